@@ -1,0 +1,129 @@
+"""From what the needle shows to the airspeed that makes the lift.
+
+    indicated (IAS) -> instrument and position error -> calibrated (CAS) -> equivalent (EAS) -> true (TAS)
+
+Lift follows EAS: q = 0.5 * rho0 * EAS**2. Below 60 kt and 10,000 ft CAS and EAS differ by less than
+0.05 %, so the step is small, but it costs nothing to take it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from aerolib import atmosphere as isa
+
+_EXPONENT = isa.KAPPA / (isa.KAPPA - 1.0)  # 3.5 for air
+
+
+def impact_pressure(calibrated_airspeed):
+    """Impact pressure that a calibrated airspeed stands for.
+
+    q_c = p0 * ((rho0 * Vc**2 / (7 p0) + 1) ** 3.5 - 1)
+
+    Parameters
+    ----------
+    calibrated_airspeed : float or array (n,) [m/s]
+
+    Returns
+    -------
+    float or array (n,) [Pa]
+
+    Valid range: subsonic. Source: SFTE Reference Handbook 2013, ch. 4.
+    """
+    v = np.asarray(calibrated_airspeed, dtype=float)
+    return isa.PRESSURE_0 * ((isa.DENSITY_0 * v**2 / (2 * _EXPONENT * isa.PRESSURE_0) + 1.0) ** _EXPONENT - 1.0)
+
+
+def equivalent_airspeed(calibrated_airspeed, pressure_altitude=0.0):
+    """Equivalent airspeed from calibrated airspeed.
+
+    Ve = sqrt(7 * (p / rho0) * ((q_c / p + 1) ** (2/7) - 1))
+
+    Parameters
+    ----------
+    calibrated_airspeed : float or array (n,) [m/s]
+    pressure_altitude : float or array (n,) [m]
+
+    Returns
+    -------
+    float or array (n,) [m/s]
+
+    Valid range: subsonic, below 11 km. Source: SFTE Reference Handbook 2013, ch. 4.
+    """
+    p = isa.pressure(pressure_altitude)
+    ratio = (impact_pressure(calibrated_airspeed) / p + 1.0) ** (1.0 / _EXPONENT) - 1.0
+    return np.sqrt(2 * _EXPONENT * (p / isa.DENSITY_0) * ratio)
+
+
+def true_airspeed(calibrated_airspeed, pressure_altitude=0.0, temperature=None):
+    """True airspeed from calibrated airspeed.
+
+    V = Ve * sqrt(rho0 / rho)
+
+    Parameters
+    ----------
+    calibrated_airspeed : float or array (n,) [m/s]
+    pressure_altitude : float or array (n,) [m]
+    temperature : float or array (n,) [K]
+        Outside air temperature; the standard one where None.
+
+    Returns
+    -------
+    float or array (n,) [m/s]
+
+    Valid range: subsonic, below 11 km. Source: SFTE Reference Handbook 2013, ch. 4.
+    """
+    ve = equivalent_airspeed(calibrated_airspeed, pressure_altitude)
+    return ve * np.sqrt(isa.DENSITY_0 / isa.density(pressure_altitude, temperature))
+
+
+@dataclass(frozen=True)
+class SpeedCorrection:
+    """What to add to an airspeed reading, over the reading, and how well that is known.
+
+    Between the points it is a straight line; outside them the last value is held, and its standard
+    uncertainty grows by `growth` for every m/s of distance, because nobody looked there.
+    """
+
+    ias: np.ndarray = field(default_factory=lambda: np.zeros(1))  # readings [m/s], rising
+    add: np.ndarray = field(default_factory=lambda: np.zeros(1))  # correction [m/s]
+    standard_uncertainty: float = 0.0  # [m/s]
+    growth: float = 0.25  # [m/s per m/s] our judgement, no source
+    origin: str = "assumed zero"
+
+    def __post_init__(self):
+        ias, add = (np.atleast_1d(np.asarray(a, dtype=float)) for a in (self.ias, self.add))
+        order = np.argsort(ias)
+        object.__setattr__(self, "ias", ias[order])
+        object.__setattr__(self, "add", add[order])
+        if ias.shape != add.shape or ias.ndim != 1:
+            raise ValueError("a speed correction needs as many corrections as readings")
+        if len(ias) > 1 and np.any(np.diff(self.ias) <= 0):
+            raise ValueError("a speed correction has two values for one reading")
+        if np.any(np.diff(self.ias + self.add) <= 0):
+            raise ValueError("a speed correction that makes a faster reading the slower airspeed cannot be used")
+
+    def corrected(self, reading):
+        """Reading plus correction [m/s], array or float [m/s] in."""
+        return np.asarray(reading, dtype=float) + np.interp(reading, self.ias, self.add)
+
+    def reading(self, corrected):
+        """The reading [m/s] whose corrected value is `corrected` [m/s]."""
+        c = np.asarray(corrected, dtype=float)
+        return c - np.interp(c, self.ias + self.add, self.add)
+
+    def slope(self, reading):
+        """d(corrected)/d(reading) [-] at a reading [m/s]: 1 outside the points."""
+        reading = np.asarray(reading, dtype=float)
+        step = 0.01
+        return (self.corrected(reading + step) - self.corrected(reading - step)) / (2 * step)
+
+    def uncertainty(self, reading):
+        """Standard uncertainty [m/s] of the correction at a reading [m/s]."""
+        reading = np.asarray(reading, dtype=float)
+        if len(self.ias) < 2:  # a constant has no range to be outside of
+            return np.full(reading.shape, self.standard_uncertainty)
+        outside = np.maximum(0.0, np.maximum(self.ias[0] - reading, reading - self.ias[-1]))
+        return np.hypot(self.standard_uncertainty, self.growth * outside)

@@ -1,0 +1,304 @@
+"""Flying one virtual stall with jsbsim: load, trim in a glide, fly the pilot, write down what happened.
+
+Nothing here knows how a stall is reduced: the lift comes from jsbsim's own forces. The stock models are read
+from the installed wheel. Feet, pounds and degrees end at `_Model`; everything that leaves is SI and radians.
+"""
+
+import math
+import os
+import tempfile
+from collections import deque
+from dataclasses import dataclass
+
+import numpy as np
+from airplane import FT, LBF, Airplane, G
+from scipy.optimize import root
+
+os.environ.setdefault("JSBSIM_DEBUG", "0")  # read when the first model is made: no banner
+import jsbsim  # noqa: E402
+
+KT = 1852 / 3600
+RHO0 = 1.225
+STEP_HZ = 120
+LOG_HZ = 10
+TAIL_S = 5.0  # how long the recovery is recorded
+
+# A break is what somebody aboard sees or feels while the stick is not being eased forward.
+NOSE_RATE = math.radians(-2.0)  # nose going down faster than this ...
+NOSE_SAMPLES = 3  # ... in three consecutive looks, 0.1 s apart
+LIFT_DROP = 0.10  # or the seat going soft by this many g ...
+LIFT_SPAN = 15  # ... within 1.5 s
+FORWARD = 0.03  # a stick that moved forward by more than this in 0.5 s explains a falling nose by itself
+
+CHANNELS = ("time", "cas", "tas", "pitch", "pitch_rate", "alpha", "nz", "nx", "load_factor", "lift_coefficient",
+            "dynamic_pressure", "stick", "elevator", "height", "vertical_speed", "thrust")
+
+
+@dataclass(frozen=True)
+class Pilot:
+    """How one attempt is flown; drawn in `population.py`."""
+
+    rate: float  # m/s2, the deceleration aimed at
+    start_ratio: float  # start speed over the expected stall speed
+    speed_gain: float  # rad of pitch per m/s of speed error
+    speed_integral: float  # 1/s, integral over proportional
+    pitch_gain: float  # stick per rad of pitch error
+    rate_gain: float  # stick per rad/s of pitch rate
+    lag: float  # s, arm and nerves
+    forward_rate: float  # 1/s, how fast the stick may be eased forward late in the approach
+    tremor: float  # stick, standard deviation of the hand's unrest
+    phases: tuple  # rad, phases of the sinusoids that make the tremor
+    reaction: float  # s, from seeing the break to the hand moving
+    push: float  # stick forward of trim during the recovery
+    style: str  # "release" at the break, "hold" the stick aft, or "steps" of steady speeds
+    patience: float  # s, how long the stick is held on the stop
+    step: float  # m/s, size of one step of the "steps" style
+
+
+@dataclass(frozen=True)
+class Task:
+    """One flight to make."""
+
+    airplane: Airplane | str  # an own airplane, or the name of a stock model
+    pilot: Pilot
+    flap: float  # 0 to 1
+    power: str  # "off" or "idle"
+    weight: float  # N; for stock models the ballast added to the stock loading
+    height: float  # m
+
+
+@dataclass(frozen=True)
+class Flight:
+    """What happened: arrays at 10 Hz, shape (n,), SI and rad, in `history` under the names of `CHANNELS`."""
+
+    history: dict
+    weight: float  # N
+    wing_area: float  # m2
+    expected: float  # m/s, the stall speed the pilot expected
+    slowing: float  # s, when the deceleration began
+    break_time: float | None  # s, when the break was seen
+    stop_time: float | None  # s, when the stick came to rest on its stop
+    recovery: float  # s, when the hand went forward
+
+
+class _Model:
+    """A loaded jsbsim model, in SI."""
+
+    def __init__(self, task):
+        self.fdm = jsbsim.FGFDMExec(None)
+        self.fdm.set_debug_level(0)
+        self.fdm.disable_output()
+        root_dir = jsbsim.get_default_root_dir()
+        self.own = task.airplane if isinstance(task.airplane, Airplane) else None
+        self.idle = task.power == "idle"
+        with tempfile.TemporaryDirectory() as folder:
+            if self.own:
+                self.own.write(folder, task.weight)
+            name = self.own.name if self.own else task.airplane
+            directory = folder if self.own else os.path.join(root_dir, "aircraft")
+            if not self.fdm.load_model_with_paths(name, directory, os.path.join(root_dir, "engine"),
+                                                  os.path.join(root_dir, "systems"), True):
+                raise RuntimeError(f"jsbsim could not load {name}")
+        self.fdm.set_dt(1 / STEP_HZ)
+        self._nodes = {}
+        if not self.own:
+            self._load_stock(task)
+
+    def _load_stock(self, task):
+        manager = self.fdm.get_property_manager()
+        for i in range(6):
+            # The crew sits on the centre line here, so that the wings stay level.
+            if manager.hasNode(f"inertia/pointmass-location-Y-inches[{i}]"):
+                self.fdm[f"inertia/pointmass-location-Y-inches[{i}]"] = 0.0
+        if manager.hasNode("inertia/pointmass-weight-lbs[0]"):
+            self.fdm["inertia/pointmass-weight-lbs[0]"] += task.weight / LBF
+        self.fdm["propulsion/fuel_freeze"] = 1
+        if self.idle:
+            self.fdm.run_ic()
+            self.fdm["propulsion/set-running"] = -1
+            self.fdm["fcs/mixture-cmd-norm"] = 0.87
+            self.fdm["fcs/throttle-cmd-norm"] = 0.0
+
+    def get(self, name):
+        return self.fdm.get_property_value(name)
+
+    def set(self, name, value):
+        self.fdm.set_property_value(name, value)
+
+    @property
+    def weight(self):
+        return self.get("inertia/weight-lbs") * LBF
+
+    @property
+    def wing_area(self):
+        return self.get("metrics/Sw-sqft") * FT**2
+
+    def thrust(self):
+        """Return the thrust along the body axis [N]; for an own airplane also set it for the coming step."""
+        if not self.own:
+            return self.get("forces/fbx-prop-lbs") * LBF
+        if not self.idle:
+            return 0.0
+        speed = self.get("velocities/vtrue-fps") * FT
+        zero_thrust_speed = self.own.idle_zero_speed * math.sqrt(2 * self.own.wing_loading / (1.4 * RHO0))
+        thrust = self.own.idle_thrust * self.own.weight * (1 - speed / zero_thrust_speed)
+        self.set("external_reactions/idle/magnitude", thrust / LBF)
+        return thrust
+
+    def trim(self, task, speed):
+        """Put the airplane into a steady glide; return pitch [rad] and stick [-1 aft to 1] there."""
+        def residual(x):
+            self.set("ic/h-sl-ft", task.height / FT)
+            for name in ("ic/psi-true-deg", "ic/phi-deg", "ic/beta-deg"):
+                self.set(name, 0.0)
+            self.set("ic/vc-kts", speed / KT)
+            self.set("ic/gamma-deg", x[1])
+            # Above 20 degrees the stock c172p latches its stall hysteresis, even in a trial point.
+            self.set("ic/alpha-deg", min(x[0], 20.0))
+            self.fdm.set_trim_status(True)  # lets the flaps jump instead of travel
+            self.set("fcs/flap-cmd-norm", task.flap)
+            self.set("fcs/elevator-cmd-norm", x[2])
+            self.thrust()
+            self.fdm.run_ic()
+            self.fdm.set_trim_status(False)
+            return (self.get("accelerations/udot-ft_sec2"), self.get("accelerations/wdot-ft_sec2"),
+                    10 * self.get("accelerations/qdot-rad_sec2"))
+
+        start = (6.0, -6.0, -0.1)
+        found = root(residual, start, options={"eps": 1e-6})
+        if not np.all(np.abs(found.x) < (20, 25, 1)):
+            # A kink in a table can throw the solver out; the settling time flies the airplane to its trim.
+            found.x = np.array(start)
+        residual((3.0, -6.0, 0.0))
+        self.fdm.run()
+        residual(found.x)
+        return math.radians(found.x[0] + found.x[1]), float(found.x[2])
+
+    def look(self):
+        """Return one row of the history, in the order of `CHANNELS` without time and thrust."""
+        get = self.get
+        alpha, nz, nx = get("aero/alpha-rad"), get("accelerations/Nz"), get("accelerations/Nx")
+        pressure = get("aero/qbar-psf")
+        return (get("velocities/vc-kts") * KT, get("velocities/vtrue-fps") * FT, get("attitude/theta-rad"),
+                get("velocities/q-rad_sec"), alpha, nz, nx, nz * math.cos(alpha) + nx * math.sin(alpha),
+                get("forces/fwz-aero-lbs") / pressure / get("metrics/Sw-sqft"), pressure * LBF / FT**2,
+                get("fcs/elevator-cmd-norm"), get("fcs/elevator-pos-rad"), get("position/h-sl-ft") * FT,
+                -get("velocities/v-down-fps") * FT)
+
+
+def expected_stall_speed(task, model):
+    """Return the stall speed the pilot expects: only the start and the alertness depend on it [m/s]."""
+    if model.own:
+        lift, weight = model.own.hand_clmax(40 * task.flap)[0], task.weight
+    else:
+        lift, weight = 1.3 + 0.3 * task.flap, model.weight
+    return math.sqrt(2 * weight / (RHO0 * model.wing_area * lift))
+
+
+def break_seen(looks):
+    """Tell whether the nose or the lift has visibly dropped by itself.
+
+    Parameters: looks, the last 1.6 s as a sequence of (pitch_rate [rad/s], nz [-], stick [-]), 10 Hz.
+    Returns: bool.
+    """
+    if len(looks) < LIFT_SPAN + 1:
+        return False
+    if looks[-1][2] - looks[-6][2] > FORWARD:
+        return False
+    nose = all(rate < NOSE_RATE for rate, _, _ in list(looks)[-NOSE_SAMPLES:])
+    lift = max(nz for _, nz, _ in looks) - max(looks[-1][1], looks[-2][1]) > LIFT_DROP
+    return nose or lift
+
+
+def fly(task):
+    """Fly one stall.
+
+    Parameters: task, a Task.
+    Returns: a Flight.
+    """
+    model, pilot = _Model(task), task.pilot
+    expected = expected_stall_speed(task, model)
+    start = pilot.start_ratio * expected
+    pitch_trim, stick_trim = model.trim(task, start)
+    settle = 5.0 if model.own else 15.0  # an engine needs some seconds to come down to idle
+    dt = 1 / STEP_HZ
+    rows, looks = [], deque(maxlen=LIFT_SPAN + 1)
+    integral, stick, hand, pitch_aim = 0.0, stick_trim, stick_trim, pitch_trim
+    break_time = stop_time = recovery = None
+    step = 0
+    while True:
+        t = step * dt
+        cas = model.get("velocities/vc-kts") * KT
+        thrust = model.thrust()
+        if step % (STEP_HZ // LOG_HZ) == 0:
+            row = model.look()
+            rows.append((t, *row, thrust))
+            looks.append((row[3], row[5], row[10]))
+            alert = t > settle + 1 and cas < 1.15 * expected and recovery is None
+            if alert and break_time is None and break_seen(looks):
+                break_time = t
+            if alert and stop_time is None and row[10] < -0.98:
+                stop_time = t
+            recovery = recovery or _gives_up(t, pilot, break_time, stop_time)
+            if (recovery and t > recovery + TAIL_S) or t > 240:
+                break
+        # Speed is held with pitch, pitch with the stick; the nose goes up at once by what the deceleration needs.
+        slowing = t > settle
+        error = cas - _aim(start, t - settle, pilot, expected)
+        integral = min(30.0, max(-30.0, integral + error * dt))
+        aim = pitch_trim + pilot.speed_gain * (error + pilot.speed_integral * integral) + slowing * pilot.rate / G
+        pitch_aim += min(0.1 * dt, max(-0.1 * dt, min(0.6, max(-0.5, aim)) - pitch_aim))
+        wish = (stick_trim - pilot.pitch_gain * (pitch_aim - model.get("attitude/theta-rad"))
+                + pilot.rate_gain * model.get("velocities/q-rad_sec"))
+        if recovery and t >= recovery:
+            wish = stick_trim + pilot.push
+        elif break_time is not None and t > break_time + pilot.reaction and pilot.style == "hold":
+            wish = -1.0
+        elif slowing and cas < 1.15 * expected:
+            # Late in the approach the stick comes back and back; it is eased forward only slowly, if at all.
+            wish = min(wish, hand + pilot.forward_rate * dt)
+        wish = min(1.0, max(-1.0, wish))
+        hand += min(1.5 * dt, max(-1.5 * dt, wish - hand))
+        stick += (hand - stick) * dt / (pilot.lag + dt)
+        on_stop = hand <= -0.995  # a hand that rests on the stop does not tremble
+        model.set("fcs/elevator-cmd-norm", max(-1.0, stick + (0 if on_stop else _tremor(t, pilot))))
+        model.set("fcs/aileron-cmd-norm", min(1.0, max(-1.0, -2 * model.get("attitude/phi-rad")
+                                                       - 0.8 * model.get("velocities/p-rad_sec"))))
+        model.fdm.run()
+        step += 1
+    history = dict(zip(CHANNELS, np.array(rows).T))
+    if recovery is None:
+        raise RuntimeError("the airplane neither broke nor reached its stop")
+    return Flight(history, model.weight, model.wing_area, expected, settle, break_time, stop_time, recovery)
+
+
+def _gives_up(t, pilot, break_time, stop_time):
+    """Return the time at which the hand goes forward, once it is known; else None."""
+    if break_time is not None:
+        wait = pilot.reaction + (pilot.patience if pilot.style == "hold" else 0.0)
+        return break_time + wait if t >= break_time + wait else None
+    if stop_time is not None and t > stop_time + pilot.patience:
+        return t
+    return None
+
+
+def _aim(start, elapsed, pilot, expected):
+    """Return the speed the pilot wants [m/s]: a ramp, or near the stall a staircase with 5 s on every step."""
+    if elapsed <= 0:
+        return start
+    speed = start - pilot.rate * elapsed
+    if pilot.style != "steps":
+        return speed
+    top = 1.12 * expected
+    if speed > top:
+        return speed
+    late = elapsed - (start - top) / pilot.rate
+    ramp = pilot.step / pilot.rate
+    whole, rest = divmod(late, ramp + 5.0)
+    return top - whole * pilot.step - min(rest, ramp) * pilot.rate
+
+
+def _tremor(t, pilot):
+    """Return the unrest of the hand: five sinusoids between 0.3 and 1.5 Hz, with the asked standard deviation."""
+    waves = sum(math.sin(2 * math.pi * f * t + p) for f, p in zip((0.31, 0.47, 0.73, 1.03, 1.49), pilot.phases))
+    return pilot.tremor * waves * math.sqrt(2 / 5)

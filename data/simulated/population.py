@@ -1,0 +1,188 @@
+"""Which airplanes, which pilots, which flights: every number drawn, from one seed.
+
+The ranges are what is physically ordinary for light airplanes (said beside each); they were written down before any
+score on the stock airplanes was seen. Only `random.Random.random` is used, whose sequence Python guarantees, so the
+same seed gives the same flights on every platform and version.
+"""
+
+import math
+import random
+from dataclasses import dataclass, replace
+
+from airplane import FLAPS_DEG, FT, LBF, Airplane, G
+from fly import KT, Pilot, Task
+
+SEED = 20250
+PAIRS = 42
+STALLS_PER_PAIR = 10
+STOCK_FLIGHTS = 60
+# Stock model, the flap settings flown (0 to 1), the power settings flown.
+STOCK = (("c172p", (0.0, 1 / 3, 1.0), ("off", "idle")), ("c182", (0.0, 1 / 3, 1.0), ("off", "idle")),
+         ("sgs126", (0.0, 1.0), ("off",)))
+
+
+@dataclass(frozen=True)
+class Planned:
+    """One flight of the plan: names and the task."""
+
+    id: str
+    source: str  # "own" or "stock"
+    airplane_id: str
+    pilot_id: str
+    pair_id: str
+    flap: str  # as the owner would write it
+    task: Task
+
+
+class Draw:
+    """Random numbers from one repeatable stream."""
+
+    def __init__(self, seed):
+        self._random = random.Random(seed).random
+
+    def uniform(self, low, high):
+        return low + (high - low) * self._random()
+
+    def log(self, low, high):
+        return math.exp(self.uniform(math.log(low), math.log(high)))
+
+    def choice(self, items):
+        return items[int(self._random() * len(items))]
+
+    def normal(self, sd):
+        # Twelve uniform numbers: near enough to a bell, and bounded at six sd.
+        return sd * (sum(self._random() for _ in range(12)) - 6)
+
+
+def draw_airplane(draw, name, flap_deg, short):
+    """Draw one airplane.
+
+    Parameters: draw, a Draw; name, text; flap_deg, the flap it will be flown with [deg];
+    short, True where the elevator stop is to come before the lift peak.
+    Returns: an Airplane.
+    """
+    return Airplane(
+        name=name,
+        wing_area=draw.uniform(9, 18),
+        aspect_ratio=draw.uniform(5.5, 9.5),
+        wing_loading=draw.uniform(25, 90) * G,  # microlight to four-seat tourer
+        lift_zero=draw.uniform(0.1, 0.4),
+        peak_lift=draw.uniform(1.3, 1.8),  # of the table; the download takes 0.05 to 0.2 of it
+        rounding=draw.log(0.006, 0.035),  # from a leading-edge to a trailing-edge stall
+        fall=draw.log(0.6, 5.0),
+        floor=draw.uniform(0.6, 0.85),
+        flap_lift=draw.uniform(0.35, 0.8),  # plain to slotted flaps over half the span
+        flap_moment=draw.uniform(-0.15, 0.02),
+        flap_drag=draw.uniform(0.03, 0.11),
+        drag_zero=draw.uniform(0.028, 0.065),  # clean four-seater to draggy open airplane
+        span_efficiency=draw.uniform(0.65, 0.85),
+        stall_drag=draw.uniform(0.7, 2.2),
+        moment_slope=draw.uniform(-1.3, -0.4),  # CG forward to aft
+        stall_moment=draw.uniform(0.0, 2.5),
+        elevator_moment=draw.uniform(-1.7, -0.9),
+        elevator_lift=draw.uniform(0.3, 0.5),
+        pitch_damping=draw.uniform(-20, -8),
+        alpha_rate_damping=draw.uniform(-8, -3),
+        gyration=draw.uniform(0.75, 1.15),
+        trim_lift=draw.uniform(0.35, 0.7),
+        stop_margin=math.radians(draw.uniform(-4.0, -1.0) if short else draw.uniform(0.5, 12.0)),
+        stop_flap=flap_deg,
+        idle_thrust=draw.uniform(0.01, 0.06),
+        idle_zero_speed=draw.uniform(1.4, 2.5),
+    )
+
+
+def draw_habits(draw, style):
+    """Draw the habits of one pilot: what stays the same from stall to stall.
+
+    Parameters: draw, a Draw; style, "release", "hold" or "steps".
+    Returns: a Pilot, whose rate is the pilot's aim.
+    """
+    aim = draw.log(0.15, 0.6) if style == "steps" else draw.log(0.3, 3.0)
+    return Pilot(
+        rate=aim * KT,
+        start_ratio=draw.uniform(1.35, 1.6),
+        speed_gain=draw.log(0.015, 0.06),
+        speed_integral=draw.uniform(0.1, 0.4),
+        pitch_gain=draw.uniform(1.2, 3.5),
+        rate_gain=draw.uniform(0.4, 1.3),
+        lag=draw.uniform(0.08, 0.25),
+        forward_rate=draw.log(0.01, 1.0),
+        tremor=draw.log(0.003, 0.02),
+        phases=(0.0,) * 5,
+        reaction=draw.uniform(0.2, 1.2),
+        push=draw.uniform(0.0, 0.4),
+        style=style,
+        patience=draw.uniform(3.0, 8.0),
+        step=draw.uniform(0.4, 1.0),
+    )
+
+
+def draw_attempt(draw, habits):
+    """Draw what differs from one stall of a pilot to the next.
+
+    Parameters: draw, a Draw; habits, a Pilot.
+    Returns: a Pilot.
+    """
+    rate = habits.rate * math.exp(draw.normal(0.3))
+    if habits.style != "steps":
+        rate = min(3.0 * KT, max(0.3 * KT, rate))
+    # A quick deceleration needs a longer run to become established, a slow one must not take minutes.
+    start = habits.start_ratio * (1 + draw.normal(0.02)) + 0.08 * (rate / KT - 1)
+    return replace(
+        habits,
+        rate=rate,
+        start_ratio=min(1.85, max(1.28, start)),
+        speed_gain=habits.speed_gain * math.exp(draw.normal(0.15)),
+        pitch_gain=habits.pitch_gain * math.exp(draw.normal(0.1)),
+        rate_gain=habits.rate_gain * math.exp(draw.normal(0.1)),
+        phases=tuple(draw.uniform(0, 2 * math.pi) for _ in range(5)),
+        reaction=habits.reaction * math.exp(draw.normal(0.3)),
+        patience=habits.patience * math.exp(draw.normal(0.15)),
+    )
+
+
+def plan_own(seed=SEED):
+    """Return the flights on the own airplanes: one airplane, one pilot, one flap and power setting a pair.
+
+    Parameters: seed, int.
+    Returns: list of Planned.
+    """
+    draw, flights = Draw(seed), []
+    for pair in range(PAIRS):
+        flap_deg = FLAPS_DEG[pair % 3]
+        power = ("off", "idle")[pair // 3 % 2]
+        style = "steps" if pair % 7 == 6 else draw.choice(("release", "release", "hold"))
+        airplane = draw_airplane(draw, f"own{pair + 1:02d}", flap_deg, short=pair % 4 == 3)
+        habits = draw_habits(draw, style)
+        for stall in range(STALLS_PER_PAIR):
+            attempt = draw_attempt(draw, habits)
+            weight = airplane.weight * (1 + draw.uniform(-0.05, 0.05))  # fuel and passengers
+            task = Task(airplane, attempt, flap_deg / 40, power, weight, draw.uniform(600, 2500))
+            flights.append(Planned(f"{airplane.name}-{stall + 1:02d}", "own", airplane.name, f"pilot{pair + 1:02d}",
+                                   airplane.name, f"{flap_deg:g} deg", task))
+    return flights
+
+
+def plan_stock(seed=SEED):
+    """Return the flights on the stock airplanes: pilots drawn as for the own airplanes, three stalls each.
+
+    Parameters: seed, int.
+    Returns: list of Planned.
+    """
+    draw, flights = Draw(seed + 1), []
+    for pair in range(STOCK_FLIGHTS // 3):
+        model, flaps, powers = STOCK[pair % 3]
+        flap = flaps[pair // 3 % len(flaps)]
+        power = powers[pair // 3 % len(powers)]
+        # One pilot in seven is a stepper, as among the own airplanes.
+        style = "steps" if pair % 7 == 6 else draw.choice(("release", "release", "hold"))
+        habits = draw_habits(draw, style)
+        ballast = draw.uniform(0, 300) * LBF
+        for stall in range(3):
+            attempt = draw_attempt(draw, habits)
+            task = Task(model, attempt, flap, power, ballast + draw.uniform(0, 40) * LBF,
+                        draw.uniform(2000, 8000) * FT)
+            flights.append(Planned(f"{model}-{pair + 1:02d}-{stall + 1}", "stock", model, f"stockpilot{pair + 1:02d}",
+                                   f"{model}-{pair + 1:02d}", f"{round(100 * flap)} %", task))
+    return flights
