@@ -89,19 +89,19 @@ class Estimate:
         The interval is that of a normal distribution of the logarithm.
         """
         sources = {**self.parts, **other.parts}
-        relative = {
-            s: self.parts.get(s, 0.0) / self.value - other.parts.get(s, 0.0) / other.value for s in sources
-        }
+        relative = {s: self.parts.get(s, 0.0) / self.value - other.parts.get(s, 0.0) / other.value for s in sources}
         r = self.value / other.value
         half = K95 * math.sqrt(sum(p * p for p in relative.values()))
-        return Estimate(name, r, "-", {s: r * p for s, p in relative.items()},
-                        (r * math.exp(-half), r * math.exp(half)))
+        return Estimate(
+            name, r, "-", {s: r * p for s, p in relative.items()}, (r * math.exp(-half), r * math.exp(half))
+        )
 
     def scaled(self, factor: float, unit: str, name: str | None = None) -> Estimate:
         """The same estimate in another unit: everything times `factor`."""
         low, high = sorted(factor * x for x in self.interval95)
-        return Estimate(name or self.name, self.value * factor, unit,
-                        {s: p * factor for s, p in self.parts.items()}, (low, high))
+        return Estimate(
+            name or self.name, self.value * factor, unit, {s: p * factor for s, p in self.parts.items()}, (low, high)
+        )
 
     def text(self) -> str:
         """'1.452 (95 %: 1.36 to 1.55) ' with as many digits as the uncertainty deserves."""
@@ -120,9 +120,11 @@ class Estimate:
             f"<td style='text-align:right'>{b.share:.0%}</td></tr>"
             for b in self.budget()
         )
-        return (f"<p><b>{html.escape(self.name)}</b> = {html.escape(self.text())}</p>"
-                f"<table><tr><th>source of error</th><th>what shares it</th><th>standard contribution</th>"
-                f"<th>share of variance</th></tr>{rows}</table>")
+        return (
+            f"<p><b>{html.escape(self.name)}</b> = {html.escape(self.text())}</p>"
+            f"<table><tr><th>source of error</th><th>what shares it</th><th>standard contribution</th>"
+            f"<th>share of variance</th></tr>{rows}</table>"
+        )
 
 
 def digits(uncertainty: float) -> int:

@@ -16,16 +16,42 @@ from dataclasses import dataclass
 
 # Per kind of quantity: what an owner writes -> what pint calls it. The first entry is the SI unit.
 SPELLINGS: dict[str, dict[str, str]] = {
-    "speed": {"m/s": "m/s", "kt": "knot", "kts": "knot", "knots": "knot", "mph": "mile/hour",
-              "km/h": "km/hour", "kph": "km/hour", "ft/min": "ft/min", "fpm": "ft/min", "ft/s": "ft/s"},
+    "speed": {
+        "m/s": "m/s",
+        "kt": "knot",
+        "kts": "knot",
+        "knots": "knot",
+        "mph": "mile/hour",
+        "km/h": "km/hour",
+        "kph": "km/hour",
+        "ft/min": "ft/min",
+        "fpm": "ft/min",
+        "ft/s": "ft/s",
+    },
     "mass": {"kg": "kg", "lb": "lb", "lbs": "lb"},
     "length": {"m": "m", "mm": "mm", "cm": "cm", "ft": "ft", "in": "inch"},
     "area": {"m2": "m**2", "m^2": "m**2", "sq m": "m**2", "sq ft": "ft**2", "ft2": "ft**2", "ft^2": "ft**2"},
-    "volume": {"m3": "m**3", "l": "liter", "litre": "liter", "liter": "liter", "L": "liter",
-               "US gal": "US_liquid_gallon", "imp gal": "imperial_gallon"},
+    "volume": {
+        "m3": "m**3",
+        "l": "liter",
+        "litre": "liter",
+        "liter": "liter",
+        "L": "liter",
+        "US gal": "US_liquid_gallon",
+        "imp gal": "imperial_gallon",
+    },
     "density": {"kg/m3": "kg/m**3", "kg/l": "kg/liter", "lb/US gal": "lb/US_liquid_gallon"},
-    "temperature": {"K": "kelvin", "deg C": "degC", "degC": "degC", "°C": "degC", "C": "degC",
-                    "deg F": "degF", "degF": "degF", "°F": "degF", "F": "degF"},
+    "temperature": {
+        "K": "kelvin",
+        "deg C": "degC",
+        "degC": "degC",
+        "°C": "degC",
+        "C": "degC",
+        "deg F": "degF",
+        "degF": "degF",
+        "°F": "degF",
+        "F": "degF",
+    },
     "altitude": {"m": "m", "ft": "ft"},
     "pressure": {"Pa": "Pa", "hPa": "hPa", "mbar": "hPa", "inHg": "inHg"},
     "angle": {"rad": "rad", "deg": "deg", "°": "deg"},
@@ -161,7 +187,7 @@ def parse_quantity(text: str, kind: str) -> float:
         No number, no unit, an unknown unit, or a unit of another kind.
     """
     if not isinstance(text, str):
-        raise UnitProblem(f"{text!r} has no unit; write it as text with its unit, such as \"{_example(kind)}\"")
+        raise UnitProblem(f'{text!r} has no unit; write it as text with its unit, such as "{_example(kind)}"')
     match = re.match(r"\s*([+\-\u2212]?[\d.,]+(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", text)
     if not match:
         raise UnitProblem(f"'{text}' is not a number with a unit; write for example \"{_example(kind)}\"")
@@ -173,12 +199,28 @@ def parse_quantity(text: str, kind: str) -> float:
 
 
 def _preferred(kind: str) -> str:
-    return {"speed": "kt", "mass": "kg", "temperature": "deg C", "altitude": "ft", "angle": "deg",
-            "acceleration": "kt/s", "rotation": "rpm", "volume": "l", "density": "kg/l",
-            "pressure": "hPa"}.get(kind, next(iter(SPELLINGS[kind])))
+    return {
+        "speed": "kt",
+        "mass": "kg",
+        "temperature": "deg C",
+        "altitude": "ft",
+        "angle": "deg",
+        "acceleration": "kt/s",
+        "rotation": "rpm",
+        "volume": "l",
+        "density": "kg/l",
+        "pressure": "hPa",
+    }.get(kind, next(iter(SPELLINGS[kind])))
 
 
 def _example(kind: str) -> str:
-    number = {"speed": "48", "mass": "620", "length": "1.05", "area": "14.2", "temperature": "15",
-              "altitude": "3000", "angle": "2"}.get(kind, "1")
+    number = {
+        "speed": "48",
+        "mass": "620",
+        "length": "1.05",
+        "area": "14.2",
+        "temperature": "15",
+        "altitude": "3000",
+        "angle": "2",
+    }.get(kind, "1")
     return f"{number} {_preferred(kind)}".strip()

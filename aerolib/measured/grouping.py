@@ -18,8 +18,24 @@ SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our 
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
 
 
-def bring_together(reduced, *, outcome, ended, kind, modification, configuration, power, flight, wing_area,
-                   reference_weight, needle, margins, known_thrust, errors, inputs) -> StallReduction:
+def bring_together(
+    reduced,
+    *,
+    outcome,
+    ended,
+    kind,
+    modification,
+    configuration,
+    power,
+    flight,
+    wing_area,
+    reference_weight,
+    needle,
+    margins,
+    known_thrust,
+    errors,
+    inputs,
+) -> StallReduction:
     """Fit all groups at once (they share flights) and make one `Clmax` of each.
 
     Parameters
@@ -41,30 +57,84 @@ def bring_together(reduced, *, outcome, ended, kind, modification, configuration
     wholes, whole = unique_rows(modification, configuration, power)
     keys, group = unique_rows(modification, configuration, power, outcome)
     flight_names, flight_index = unique_rows(modification, flight)
-    parts = _Parts(reduced, group, flight_index, [f"{m}, {f}" for m, f in flight_names],
-                   [", ".join(k) for k in keys])
+    parts = _Parts(reduced, group, flight_index, [f"{m}, {f}" for m, f in flight_names], [", ".join(k) for k in keys])
     slope = _rate_covariate(reduced, outcome, group)
-    fit = fit_flights(reduced.log_cl, parts.stall_variance, group, flight_index, groups=len(keys),
-                      flights=len(flight_names), flight_variance=parts.flight_variance,
-                      day_median=errors.day, day_log_sd=errors.day_log_sd, covariate=slope)
+    fit = fit_flights(
+        reduced.log_cl,
+        parts.stall_variance,
+        group,
+        flight_index,
+        groups=len(keys),
+        flights=len(flight_names),
+        flight_variance=parts.flight_variance,
+        day_median=errors.day,
+        day_log_sd=errors.day_log_sd,
+        covariate=slope,
+    )
     items = []
     for w, whole_key in enumerate(wholes):
         rows = np.flatnonzero(whole == w)
-        items.append(_one(whole_key, rows, keys, group, fit, parts, reduced, outcome, ended, kind, flight_index,
-                          wing_area, reference_weight, needle, margins, known_thrust[whole_key[2]], errors))
+        items.append(
+            _one(
+                whole_key,
+                rows,
+                keys,
+                group,
+                fit,
+                parts,
+                reduced,
+                outcome,
+                ended,
+                kind,
+                flight_index,
+                wing_area,
+                reference_weight,
+                needle,
+                margins,
+                known_thrust[whole_key[2]],
+                errors,
+            )
+        )
     notes = list(reduced.notes)
     if fit.kappa > 2.0:
-        notes.append(f"the stalls scatter {fit.kappa:.1f} times as much as the stated sources explain: look for a row "
-                     "that does not belong, or for a source left out")
+        notes.append(
+            f"the stalls scatter {fit.kappa:.1f} times as much as the stated sources explain: look for a row "
+            "that does not belong, or for a source left out"
+        )
     own = np.sqrt(parts.stall_variance) * max(fit.kappa, 1.0)
-    everything = np.sqrt(own**2 + parts.flight_variance[flight_index] + fit.tau**2
-                         + sum(e.per_stall**2 for e in reduced.effects if e.scope in ("shared", "state")))
+    everything = np.sqrt(
+        own**2
+        + parts.flight_variance[flight_index]
+        + fit.tau**2
+        + sum(e.per_stall**2 for e in reduced.effects if e.scope in ("shared", "state"))
+    )
     cl = np.exp(reduced.log_cl)
-    points = StallPoints(whole, outcome, cl, np.exp(reduced.log_cl_n1), cl * everything, cl * own, reduced.cas,
-                         reduced.cas_reference, reduced.factors.n, reduced.factors.origin, reduced.entry_rate)
+    points = StallPoints(
+        whole,
+        outcome,
+        cl,
+        np.exp(reduced.log_cl_n1),
+        cl * everything,
+        cl * own,
+        reduced.cas,
+        reduced.cas_reference,
+        reduced.factors.n,
+        reduced.factors.origin,
+        reduced.entry_rate,
+    )
     fitted = slope is not None
-    return StallReduction(tuple(items), points, reference_weight, wing_area, fit.tau, fit.kappa,
-                          fit.slope if fitted else None, fit.slope_sd if fitted else None, tuple(notes), inputs)
+    return StallReduction(
+        tuple(items),
+        points,
+        reference_weight,
+        wing_area,
+        fit.tau,
+        fit.kappa,
+        fit.slope if fitted else None,
+        fit.slope_sd if fitted else None,
+        tuple(notes),
+        inputs,
+    )
 
 
 def unique_rows(*columns):
@@ -90,8 +160,10 @@ def _rate_covariate(reduced, outcome, group):
     if usable.sum() < SLOPE_NEEDS or len(np.unique(rate[usable])) < 3:
         return None
     low, high = rate[usable].min(), rate[usable].max()
-    within = rate[usable] - (np.bincount(group[usable], rate[usable]) / np.maximum(
-        np.bincount(group[usable]), 1))[group[usable]]
+    within = (
+        rate[usable]
+        - (np.bincount(group[usable], rate[usable]) / np.maximum(np.bincount(group[usable]), 1))[group[usable]]
+    )
     if high < SLOPE_SPREAD * low or np.ptp(within) < 0.25 * (high - low):
         return None
     quote = min(max(RATE_TO_QUOTE, low), high)
@@ -107,8 +179,9 @@ class _Parts:
         own = [e for e in reduced.effects if e.scope == "stall"]
         self.stall_variance = sum(e.per_stall**2 for e in own)
         per_flight = np.maximum(np.bincount(flight_index), 1)
-        self.flight_effects = {e.name: np.bincount(flight_index, e.per_stall) / per_flight
-                               for e in reduced.effects if e.scope == "flight"}
+        self.flight_effects = {
+            e.name: np.bincount(flight_index, e.per_stall) / per_flight for e in reduced.effects if e.scope == "flight"
+        }
         self.flight_variance = sum(v**2 for v in self.flight_effects.values())
 
     def of(self, weights, loading, tau, kappa, who) -> dict[Source, float]:
@@ -139,13 +212,33 @@ def _put(parts, source, value):
         parts[source] = parts.get(source, 0.0) + float(value)
 
 
-def _one(key, rows, keys, group, fit: MixedFit, parts, reduced, outcome, ended, kind, flight_index, wing_area,
-         reference_weight, needle, margins, thrust_known, errors) -> Clmax:
+def _one(
+    key,
+    rows,
+    keys,
+    group,
+    fit: MixedFit,
+    parts,
+    reduced,
+    outcome,
+    ended,
+    kind,
+    flight_index,
+    wing_area,
+    reference_weight,
+    needle,
+    margins,
+    thrust_known,
+    errors,
+) -> Clmax:
     here = {k[3]: g for g, k in enumerate(keys) if k[:3] == key}
     breaks = rows[outcome[rows] == "break"]
     bounds = rows[outcome[rows] != "break"]
-    limit = next(name for name, test in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"),
-                                         ("unknown", "unknown")) if np.any(ended[rows] == test))
+    limit = next(
+        name
+        for name, test in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"), ("unknown", "unknown"))
+        if np.any(ended[rows] == test)
+    )
     clmax = reached = at_least = speed = speed_needle = n1 = None
     if "break" in here:
         g = here["break"]
@@ -164,13 +257,34 @@ def _one(key, rows, keys, group, fit: MixedFit, parts, reduced, outcome, ended, 
         u = math.sqrt(sum(p * p for p in log_parts.values()))
         at_least = reached.value * math.exp(-ONE_SIDED_95 * u)
     seen = tuple(
-        s for o in ("break", "below scale", "stop", "early", "unknown") for k in ("minimum", "break", "steady")
-        if (s := _speed_seen(rows[(outcome[rows] == o) & (kind[rows] == k)], k, o, parts, reduced, fit, flight_index,
-                             needle)) is not None)
+        s
+        for o in ("break", "below scale", "stop", "early", "unknown")
+        for k in ("minimum", "break", "steady", "unknown")
+        if (
+            s := _speed_seen(
+                rows[(outcome[rows] == o) & (kind[rows] == k)], k, o, parts, reduced, fit, flight_index, needle
+            )
+        )
+        is not None
+    )
     notes = _notes(rows, breaks, bounds, outcome, limit, flight_index, key, thrust_known, reduced, kind)
-    return Clmax(*key, limit, not thrust_known, clmax, reached, at_least, speed, speed_needle, n1, seen,
-                 tuple(m for name, v in margins.items() if (m := _margin(name, v[rows], reduced.cas[rows]))),
-                 len(breaks), len(np.unique(flight_index[breaks if len(breaks) else rows])), len(bounds), tuple(notes))
+    return Clmax(
+        *key,
+        limit,
+        not thrust_known,
+        clmax,
+        reached,
+        at_least,
+        speed,
+        speed_needle,
+        n1,
+        seen,
+        tuple(m for name, v in margins.items() if (m := _margin(name, v[rows], reduced.cas[rows]))),
+        len(breaks),
+        len(np.unique(flight_index[breaks if len(breaks) else rows])),
+        len(bounds),
+        tuple(notes),
+    )
 
 
 def _clmax(fit, g, log_parts, name) -> Estimate:
@@ -214,8 +328,13 @@ def _speed_seen(rows, kind, outcome, parts, reduced, fit, flight_index, needle) 
     value = math.exp(log_v)
     log_parts = {s: -0.5 * p for s, p in named.items() if s.name not in not_in_a_speed}
     half = K95 * math.sqrt(sum(p * p for p in log_parts.values()))
-    speed = Estimate("lowest speed seen", value, "m/s", {s: value * p for s, p in log_parts.items()},
-                     (value * math.exp(-half), value * math.exp(half)))
+    speed = Estimate(
+        "lowest speed seen",
+        value,
+        "m/s",
+        {s: value * p for s, p in log_parts.items()},
+        (value * math.exp(-half), value * math.exp(half)),
+    )
     return SpeedSeen(kind, outcome, speed, needle(rows[0], value), len(rows))
 
 
@@ -224,8 +343,9 @@ def _margin(name, margin, cas) -> Margin | None:
     if not noted.any():
         return None
     m = margin[noted]
-    return Margin(name, float(m.mean()), float(m.min()), float(m.max()), float(100.0 * np.mean(m / cas[noted])),
-                  int(noted.sum()))
+    return Margin(
+        name, float(m.mean()), float(m.min()), float(m.max()), float(100.0 * np.mean(m / cas[noted])), int(noted.sum())
+    )
 
 
 def _notes(rows, breaks, bounds, outcome, limit, flight_index, key, thrust_known, reduced, kind):
@@ -233,25 +353,33 @@ def _notes(rows, breaks, bounds, outcome, limit, flight_index, key, thrust_known
     if len(breaks) == 0:
         notes.append(f"a lower bound only: {LIMITS[limit]}; never averaged with breaks")
     elif len(breaks) < 3:
-        notes.append(f"{len(breaks)} break{'s' if len(breaks) > 1 else ''}: the scatter between stalls is assumed, not "
-                     "measured; three or more would show it")
+        notes.append(
+            f"{len(breaks)} break{'s' if len(breaks) > 1 else ''}: the scatter between stalls is assumed, not "
+            "measured; three or more would show it"
+        )
     flights = len(np.unique(flight_index[rows]))
     if flights == 1:
         notes.append("one flight: the difference between days is assumed, not measured; a second day would show it")
     below = int(np.sum(outcome[rows] == "below scale"))
     if below and len(breaks):
-        notes.append(f"{below} stall{'s' if below > 1 else ''} broke below the needle's scale and could not be "
-                     "averaged: the mean of the others reads CLmax low")
+        notes.append(
+            f"{below} stall{'s' if below > 1 else ''} broke below the needle's scale and could not be "
+            "averaged: the mean of the others reads CLmax low"
+        )
     stops = int(np.sum(outcome[rows] == "stop"))
     if stops and len(breaks):
-        notes.append(f"{stops} stall{'s' if stops > 1 else ''} ended on the stop without a break: a bound, "
-                     "not averaged")
+        notes.append(
+            f"{stops} stall{'s' if stops > 1 else ''} ended on the stop without a break: a bound, not averaged"
+        )
     if not thrust_known:
-        notes.append(f"apparent: the thrust at '{key[2]}' is not known and not taken out, so this is not the wing's "
-                     "CLmax")
+        notes.append(
+            f"apparent: the thrust at '{key[2]}' is not known and not taken out, so this is not the wing's CLmax"
+        )
     if len(breaks) and np.any(np.isnan(reduced.entry_rate[breaks])):
         notes.append("entry rate not noted for some stalls: the load factor of an unknown rate is wider")
     if len(np.unique(kind[breaks])) > 1:
-        notes.append("speeds of more than one kind: each was reduced by its own load factor, and their lowest speeds "
-                     "are listed apart")
+        notes.append(
+            "speeds of more than one kind: each was reduced by its own load factor, and their lowest speeds "
+            "are listed apart"
+        )
     return notes

@@ -21,12 +21,26 @@ KNOT_PER_SECOND = to_si(1.0, "kt/s", "acceleration")
 # Set by hand from the spread of virtual flights (3 to 11 % high up to 1 kt/s, 5 to 18 % at 2 kt/s at the
 # lowest speed; 3 to 5 % and 7 to 8 % at the break) and kept wide: our allowance, simulated, not measured.
 TABLE = {
-    "minimum": ((0.3, 0.955, 0.020, 0.012), (1.0, 0.930, 0.022, 0.014), (2.0, 0.885, 0.030, 0.018),
-                (3.0, 0.860, 0.035, 0.022)),
-    "break": ((0.3, 0.965, 0.015, 0.012), (1.0, 0.955, 0.016, 0.013), (2.0, 0.930, 0.020, 0.016),
-              (3.0, 0.915, 0.025, 0.020)),
+    "minimum": (
+        (0.3, 0.955, 0.020, 0.012),
+        (1.0, 0.930, 0.022, 0.014),
+        (2.0, 0.885, 0.030, 0.018),
+        (3.0, 0.860, 0.035, 0.022),
+    ),
+    "break": (
+        (0.3, 0.965, 0.015, 0.012),
+        (1.0, 0.955, 0.016, 0.013),
+        (2.0, 0.930, 0.020, 0.016),
+        (3.0, 0.915, 0.025, 0.020),
+    ),
+    "unknown": (
+        (0.3, 0.965, 0.025, 0.012),
+        (1.0, 0.950, 0.030, 0.014),
+        (2.0, 0.925, 0.040, 0.018),
+        (3.0, 0.910, 0.045, 0.022),
+    ),  # any of the three kinds
 }
-UNKNOWN_RATE = {"minimum": (0.925, 0.030, 0.018), "break": (0.950, 0.022, 0.015)}
+UNKNOWN_RATE = {"minimum": (0.925, 0.030, 0.018), "break": (0.950, 0.022, 0.015), "unknown": (0.945, 0.035, 0.018)}
 TABLE_SOURCE = "allowance from simulated stalls (no unsteady lift, no buffet, no wing drop in them)"
 
 STEADY_UNKNOWN_SINK = (0.995, 0.003, 0.002)  # cos of a glide of 3 to 8 degrees: our arithmetic
@@ -125,7 +139,7 @@ def load_factors(kind, entry_rate, load_factor, sink_rate, true_airspeed) -> Loa
     Parameters
     ----------
     kind : text array (N,) [-]
-        minimum, break or steady.
+        minimum, break, steady or unknown.
     entry_rate : array (N,) [m/s2]
         Loss of calibrated airspeed per second, positive; NaN where unknown.
     load_factor : array (N,) [-]
@@ -156,8 +170,11 @@ def load_factors(kind, entry_rate, load_factor, sink_rate, true_airspeed) -> Loa
         shared[here] = np.where(inside, np.interp(r, nodes, sds), unknown[1])
         alone[here] = np.where(inside, np.interp(r, nodes, sds_alone), unknown[2])
         step = 0.05
-        slope[here] = np.where(known, (np.interp(r + step, nodes, values) - np.interp(r - step, nodes, values))
-                               / (2 * step * KNOT_PER_SECOND), 0.0)
+        slope[here] = np.where(
+            known,
+            (np.interp(r + step, nodes, values) - np.interp(r - step, nodes, values)) / (2 * step * KNOT_PER_SECOND),
+            0.0,
+        )
         origin[here] = f"table, {name}"
     steady = kind == "steady"
     gliding = steady & np.isfinite(sink_rate)

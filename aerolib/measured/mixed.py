@@ -70,8 +70,21 @@ def mixture_quantiles(p, mean, sd, probabilities) -> np.ndarray:
     return 0.5 * (low + high)
 
 
-def fit_flights(y, variance, group, flight, *, groups, flights, flight_variance, day_median, day_log_sd,
-                covariate=None, kappa_log_sd=PRIOR_KAPPA_LOG_SD, kappa_steps=_KAPPA_STEPS) -> MixedFit:
+def fit_flights(
+    y,
+    variance,
+    group,
+    flight,
+    *,
+    groups,
+    flights,
+    flight_variance,
+    day_median,
+    day_log_sd,
+    covariate=None,
+    kappa_log_sd=PRIOR_KAPPA_LOG_SD,
+    kappa_steps=_KAPPA_STEPS,
+) -> MixedFit:
     """Fit the model above.
 
     Parameters
@@ -150,8 +163,18 @@ def fit_flights(y, variance, group, flight, *, groups, flights, flight_variance,
     if covariate is not None:
         slope = float(p @ means[groups])
         slope_sd = math.sqrt(float(p @ (variances[groups] + (means[groups] - slope) ** 2)))
-    return MixedFit(centre + means[:groups] @ p, weights[:groups], loading[:groups], tau, kappa, slope, slope_sd,
-                    centre + means[:groups], np.sqrt(variances[:groups]), p)
+    return MixedFit(
+        centre + means[:groups] @ p,
+        weights[:groups],
+        loading[:groups],
+        tau,
+        kappa,
+        slope,
+        slope_sd,
+        centre + means[:groups],
+        np.sqrt(variances[:groups]),
+        p,
+    )
 
 
 def _normal_equations(tau, kappa, flight_variance, x_of_flight, xwx, xwy, c, d, yy):

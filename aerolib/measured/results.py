@@ -89,8 +89,10 @@ class Clmax:
             return line
         reached = self.lowest_reached
         d = digits(reached.standard_uncertainty)
-        return (f"CLmax at least {self.at_least:.{d}f} (95 % sure); {reached.value:.{d}f} at the lowest speed reached: "
-                f"{LIMITS[self.limit]}")
+        return (
+            f"CLmax at least {self.at_least:.{d}f} (95 % sure); {reached.value:.{d}f} at the lowest speed reached: "
+            f"{LIMITS[self.limit]}"
+        )
 
     def __str__(self) -> str:
         return "\n  ".join([f"{self.name}: {self.headline()}", *self.notes])
@@ -98,16 +100,22 @@ class Clmax:
     def _repr_html_(self) -> str:
         budget = self.clmax or self.lowest_reached
         notes = "".join(f"<li>{html.escape(n)}</li>" for n in self.notes)
-        return (f"<h4>{html.escape(self.name)}</h4><p>{html.escape(self.headline())}</p><ul>{notes}</ul>"
-                f"{budget._repr_html_()}{cautions_html()}")
+        return (
+            f"<h4>{html.escape(self.name)}</h4><p>{html.escape(self.headline())}</p><ul>{notes}</ul>"
+            f"{budget._repr_html_()}{cautions_html()}"
+        )
 
     def as_dict(self) -> dict:
         """One item of the JSON list `clmax`; speeds in knots CAS at the reference weight, unknown is None."""
         bound, v = self.lowest_reached, self.stall_speed_1g and in_knots(self.stall_speed_1g)
         of = self.clmax or bound
         return {
-            "modification": self.modification, "configuration": self.configuration, "power": self.power,
-            "limit": self.limit, "apparent": self.apparent, "kind": "trimmed",
+            "modification": self.modification,
+            "configuration": self.configuration,
+            "power": self.power,
+            "limit": self.limit,
+            "apparent": self.apparent,
+            "kind": "trimmed",
             "value": _number(self.clmax and self.clmax.value),
             "standard_uncertainty": _number(self.clmax and self.clmax.standard_uncertainty),
             "interval95": _pair(self.clmax),
@@ -118,18 +126,35 @@ class Clmax:
             "stall_speed_1g_interval95_kt": _pair(v),
             "stall_speed_1g_indicated_kt": _number(self.stall_speed_1g_needle and knots(self.stall_speed_1g_needle)),
             "minimum_speed_kt": [
-                {"kind": s.kind, "ended": s.ended, "value": _number(knots(s.speed.value)),
-                 "interval95": _pair(in_knots(s.speed)), "indicated": _number(knots(s.needle)), "stalls": s.stalls}
+                {
+                    "kind": s.kind,
+                    "ended": s.ended,
+                    "value": _number(knots(s.speed.value)),
+                    "interval95": _pair(in_knots(s.speed)),
+                    "indicated": _number(knots(s.needle)),
+                    "stalls": s.stalls,
+                }
                 for s in self.speeds_seen
             ],
             "margins": [
-                {"of": m.of, "mean_kt": _number(knots(m.mean)), "lowest_kt": _number(knots(m.lowest)),
-                 "highest_kt": _number(knots(m.highest)), "percent": _number(m.percent), "stalls": m.stalls}
+                {
+                    "of": m.of,
+                    "mean_kt": _number(knots(m.mean)),
+                    "lowest_kt": _number(knots(m.lowest)),
+                    "highest_kt": _number(knots(m.highest)),
+                    "percent": _number(m.percent),
+                    "stalls": m.stalls,
+                }
                 for m in self.margins
             ],
-            "budget": [{"source": b.name, "scope": b.scope, "contribution": _number(b.contribution),
-                        "share": _number(b.share)} for b in of.budget()],
-            "breaks": self.breaks, "flights": self.flights, "bounds": self.bounds, "notes": list(self.notes),
+            "budget": [
+                {"source": b.name, "scope": b.scope, "contribution": _number(b.contribution), "share": _number(b.share)}
+                for b in of.budget()
+            ],
+            "breaks": self.breaks,
+            "flights": self.flights,
+            "bounds": self.bounds,
+            "notes": list(self.notes),
         }
 
 
@@ -164,8 +189,10 @@ class StallReduction:
     rate_slope_uncertainty: float | None
     notes: tuple[str, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)
-    source: str = ("CL = (n W - T sin(alpha + iT)) / (0.5 rho0 V^2 S); uncertainty after JCGM 100:2008 (GUM); "
-                   "day scatter by a stated prior")
+    source: str = (
+        "CL = (n W - T sin(alpha + iT)) / (0.5 rho0 V^2 S); uncertainty after JCGM 100:2008 (GUM); "
+        "day scatter by a stated prior"
+    )
 
     def __getitem__(self, key: tuple[str, str, str] | tuple[str, str]) -> Clmax:
         """The item of (modification, configuration) at idle, or of (modification, configuration, power)."""
@@ -188,17 +215,24 @@ class StallReduction:
             speed = item.stall_speed_1g and in_knots(item.stall_speed_1g)
             e = digits(speed.standard_uncertainty) if speed else 0
             seen = item.speeds_seen[0] if item.speeds_seen else None
-            rows.append({
-                "modification": item.modification, "configuration": item.configuration, "power": item.power,
-                "CLmax": (f"{value.value:.{d}f}" + (" (apparent)" if item.apparent else "")) if item.clmax
-                else f"at least {item.at_least:.{d}f}",
-                "95 % interval": f"{low:.{d}f} to {high:.{d}f}" if item.clmax else "a bound",
-                "1-g stall speed [kt CAS]": f"{speed.value:.{e}f}" if speed else "-",
-                "95 % interval [kt]": f"{speed.interval95[0]:.{e}f} to {speed.interval95[1]:.{e}f}" if speed else "-",
-                "lowest seen [kt CAS]": f"{knots(seen.speed.value):.1f} ({seen.kind})" if seen else "-",
-                "limit": item.limit,
-                "stalls": f"{item.breaks} in {item.flights} fl." if item.clmax else f"{item.bounds} bounds",
-            })
+            rows.append(
+                {
+                    "modification": item.modification,
+                    "configuration": item.configuration,
+                    "power": item.power,
+                    "CLmax": (f"{value.value:.{d}f}" + (" (apparent)" if item.apparent else ""))
+                    if item.clmax
+                    else f"at least {item.at_least:.{d}f}",
+                    "95 % interval": f"{low:.{d}f} to {high:.{d}f}" if item.clmax else "a bound",
+                    "1-g stall speed [kt CAS]": f"{speed.value:.{e}f}" if speed else "-",
+                    "95 % interval [kt]": f"{speed.interval95[0]:.{e}f} to {speed.interval95[1]:.{e}f}"
+                    if speed
+                    else "-",
+                    "lowest seen [kt CAS]": f"{knots(seen.speed.value):.1f} ({seen.kind})" if seen else "-",
+                    "limit": item.limit,
+                    "stalls": f"{item.breaks} in {item.flights} fl." if item.clmax else f"{item.bounds} bounds",
+                }
+            )
         return rows
 
     def _repr_html_(self) -> str:
@@ -206,8 +240,10 @@ class StallReduction:
         head = "".join(f"<th>{html.escape(k)}</th>" for k in rows[0])
         body = "".join("<tr>" + "".join(f"<td>{html.escape(v)}</td>" for v in r.values()) + "</tr>" for r in rows)
         inputs = "; ".join(f"{html.escape(k)} {html.escape(v)}" for k, v in self.inputs.items())
-        return (f"<table class='aerolib'><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-                f"<p>Trimmed airplane. Inputs: {inputs}. Method: {html.escape(self.source)}.</p>{cautions_html()}")
+        return (
+            f"<table class='aerolib'><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+            f"<p>Trimmed airplane. Inputs: {inputs}. Method: {html.escape(self.source)}.</p>{cautions_html()}"
+        )
 
     def as_list(self) -> list[dict]:
         """The JSON list `clmax`."""

@@ -22,12 +22,12 @@ from aerolib.measured.results import StallReduction
 from aerolib.units import to_si
 
 KNOT = to_si(1.0, "kt", "speed")
-KINDS = ("minimum", "break", "steady")
+KINDS = ("minimum", "break", "steady", "unknown")
 ENDINGS = ("break", "stop", "early", "unknown")
 BELOW = "below scale"
 # How much of rate * lag a reading is late by: all of it while the speed falls through the break; less at
 # the lowest reading, where the speed has turned already; nothing when it is steady. Our judgement.
-LAG_SHARE = {"break": 1.0, "minimum": 0.5, "steady": 0.0}
+LAG_SHARE = {"break": 1.0, "minimum": 0.5, "steady": 0.0, "unknown": 0.5}
 UNKNOWN_ALTITUDE = (1000.0, 0.0003)  # assumed [m], and what not knowing costs in ln CL [-]
 
 
@@ -92,12 +92,33 @@ class ReducedStalls:
 
 
 def reduce_stalls(
-    ias, *, wing_area, weight, reference_weight, speed_kind="minimum", ended="break", modification="before",
-    configuration="clean", power="idle", flight="1", below_scale=False, flap=None, pressure_altitude=math.nan,
-    temperature=math.nan, entry_rate=math.nan, load_factor=math.nan, sink_rate=math.nan, warning_ias=math.nan,
-    buffet_ias=math.nan, instrument: SpeedCorrection | None = None,
-    position: Mapping[tuple[str, str], SpeedCorrection] | None = None, thrust: Mapping[str, Thrust] | None = None,
-    thrust_angle=0.0, errors: ErrorSizes | None = None, inputs: Mapping[str, str] | None = None,
+    ias,
+    *,
+    wing_area,
+    weight,
+    reference_weight,
+    speed_kind="minimum",
+    ended="break",
+    modification="before",
+    configuration="clean",
+    power="idle",
+    flight="1",
+    below_scale=False,
+    flap=None,
+    pressure_altitude=math.nan,
+    temperature=math.nan,
+    entry_rate=math.nan,
+    load_factor=math.nan,
+    sink_rate=math.nan,
+    warning_ias=math.nan,
+    buffet_ias=math.nan,
+    weight_uncertainty=math.nan,
+    instrument: SpeedCorrection | None = None,
+    position: Mapping[tuple[str, str], SpeedCorrection] | None = None,
+    thrust: Mapping[str, Thrust] | None = None,
+    thrust_angle=0.0,
+    errors: ErrorSizes | None = None,
+    inputs: Mapping[str, str] | None = None,
 ) -> StallReduction:
     """CLmax, 1-g stall speed and lowest speeds of every configuration, from stalls.
 
@@ -112,7 +133,7 @@ def reduce_stalls(
     reference_weight : float [kg]
         The weight that stall speeds are given at.
     speed_kind : text array (N,) [-]
-        minimum (lowest seen), break (at the break), steady (held).
+        minimum (lowest seen), break (at the break), steady (held), unknown.
     ended : text array (N,) [-]
         break, stop (stick on the stop, still flying), early (recovered before), unknown.
     modification, configuration, power, flight : text array (N,) [-]
@@ -132,6 +153,8 @@ def reduce_stalls(
         Positive down; NaN where unknown.
     warning_ias, buffet_ias : array (N,) [m/s]
         NaN where unknown.
+    weight_uncertainty : array (N,) [kg]
+        Of one stall's weight, where it had to be guessed; NaN elsewhere.
     instrument : SpeedCorrection [m/s]
         Of the indicator itself, shared by everything.
     position : mapping (modification, flap) -> SpeedCorrection [m/s]
@@ -166,38 +189,84 @@ def reduce_stalls(
         speed_kind, ended = np.broadcast_to(speed_kind, n), np.broadcast_to(ended, n)
     (kind, ended, modification, configuration, power, flight) = (
         np.broadcast_to(np.asarray(a, dtype=np.str_), n)
-        for a in (speed_kind, ended, modification, configuration, power, flight))
+        for a in (speed_kind, ended, modification, configuration, power, flight)
+    )
     flap = configuration if flap is None else np.broadcast_to(np.asarray(flap, dtype=np.str_), n)
-    (weight, altitude, temperature, rate, nz, sink, warning, buffet) = (
+    (weight, altitude, temperature, rate, nz, sink, warning, buffet, guessed) = (
         np.broadcast_to(np.asarray(a, dtype=float), n)
-        for a in (weight, pressure_altitude, temperature, entry_rate, load_factor, sink_rate, warning_ias, buffet_ias))
+        for a in (
+            weight,
+            pressure_altitude,
+            temperature,
+            entry_rate,
+            load_factor,
+            sink_rate,
+            warning_ias,
+            buffet_ias,
+            weight_uncertainty,
+        )
+    )
     below = np.broadcast_to(np.asarray(below_scale, dtype=bool), n)
     _check(ias, weight, wing_area, reference_weight, kind, ended)
 
     states = _States.of(modification, flap, position or {}, errors)
     instrument = instrument or SpeedCorrection(origin="none given")
-    reduced = _reduce_each(ias, weight, wing_area, reference_weight, kind, altitude, temperature, rate, nz, sink,
-                           power, states, instrument, thrust or {}, thrust_angle, errors)
+    reduced = _reduce_each(
+        ias,
+        weight,
+        wing_area,
+        reference_weight,
+        kind,
+        altitude,
+        temperature,
+        rate,
+        nz,
+        sink,
+        power,
+        states,
+        instrument,
+        thrust or {},
+        thrust_angle,
+        errors,
+        guessed,
+    )
     outcome = np.where(below, BELOW, ended)
     return bring_together(
-        reduced, outcome=outcome, ended=ended, kind=kind, modification=modification, configuration=configuration,
-        power=power, flight=flight, wing_area=float(wing_area), reference_weight=float(reference_weight),
+        reduced,
+        outcome=outcome,
+        ended=ended,
+        kind=kind,
+        modification=modification,
+        configuration=configuration,
+        power=power,
+        flight=flight,
+        wing_area=float(wing_area),
+        reference_weight=float(reference_weight),
         needle=lambda i, cas: float(instrument.reading(states.correction(i).reading(cas))),
-        margins={"warning": _margin(warning, ias, reduced.cas, states, instrument),
-                 "buffet": _margin(buffet, ias, reduced.cas, states, instrument)},
+        margins={
+            "warning": _margin(warning, ias, reduced.cas, states, instrument),
+            "buffet": _margin(buffet, ias, reduced.cas, states, instrument),
+        },
         known_thrust={p: _thrust(p, thrust or {}).known for p in set(power.tolist())},
-        errors=errors, inputs=dict(inputs or {}))
+        errors=errors,
+        inputs=dict(inputs or {}),
+    )
 
 
 def _check(ias, weight, wing_area, reference_weight, kind, ended):
-    for name, values in (("ias", ias), ("weight", weight), ("wing_area", wing_area),
-                         ("reference_weight", reference_weight)):
+    for name, values in (
+        ("ias", ias),
+        ("weight", weight),
+        ("wing_area", wing_area),
+        ("reference_weight", reference_weight),
+    ):
         values = np.atleast_1d(np.asarray(values, dtype=float))
         bad = ~(np.isfinite(values) & (values > 0.0))
         if bad.any():
             i = int(np.argmax(bad))
-            raise ValueError(f"{name} must be positive and finite; value {i} is {values[i]}: leave the stall out, "
-                             "or give the number")
+            raise ValueError(
+                f"{name} must be positive and finite; value {i} is {values[i]}: leave the stall out, or give the number"
+            )
     for name, values, allowed in (("speed_kind", kind, KINDS), ("ended", ended, ENDINGS)):
         unknown = set(np.unique(values).tolist()) - set(allowed)
         if unknown:
@@ -244,8 +313,25 @@ def _margin(speed, stall_ias, stall_cas, states, instrument):
     return np.where(np.isfinite(speed), cas - base, np.nan)
 
 
-def _reduce_each(ias, weight, wing_area, reference_weight, kind, altitude, temperature, rate, recorded_n, sink,
-                 power, states, instrument, thrust, thrust_angle, errors) -> ReducedStalls:
+def _reduce_each(
+    ias,
+    weight,
+    wing_area,
+    reference_weight,
+    kind,
+    altitude,
+    temperature,
+    rate,
+    recorded_n,
+    sink,
+    power,
+    states,
+    instrument,
+    thrust,
+    thrust_angle,
+    errors,
+    guessed,
+) -> ReducedStalls:
     count, notes = len(ias), []
     share = np.select([kind == k for k in LAG_SHARE], list(LAG_SHARE.values()))
     rate_or_guess = np.where(np.isfinite(rate), rate, 1.0 * KNOT)
@@ -265,8 +351,9 @@ def _reduce_each(ias, weight, wing_area, reference_weight, kind, altitude, tempe
     each = [_thrust(p, thrust) for (p,) in settings]
     t = np.array([e.value if e.known else 0.0 for e in each])[power_index]
     default = errors.idle_thrust * reference_weight * GRAVITY
-    u_t = np.array([0.0 if not e.known else default if e.standard_uncertainty is None else e.standard_uncertainty
-                    for e in each])[power_index]
+    u_t = np.array(
+        [0.0 if not e.known else default if e.standard_uncertainty is None else e.standard_uncertainty for e in each]
+    )[power_index]
     angle = errors.stall_incidence + thrust_angle
     lift = factors.n * weight * GRAVITY - t * math.sin(angle)
     if np.any(lift <= 0.0):
@@ -287,21 +374,33 @@ def _reduce_each(ias, weight, wing_area, reference_weight, kind, altitude, tempe
         Effect("altitude not noted", "shared", "", np.where(known_altitude, 0.0, UNKNOWN_ALTITUDE[1])),
         Effect("load factor, as a rule", "shared", factors.origin, per_n * factors.shared),
         Effect("thrust", "shared", power, -math.sin(angle) * u_t / lift),
-        Effect("incidence at the stall", "shared", "",
-               -t * math.cos(angle) * errors.stall_incidence_uncertainty / lift),
+        Effect(
+            "incidence at the stall", "shared", "", -t * math.cos(angle) * errors.stall_incidence_uncertainty / lift
+        ),
         Effect("position error", "state", label, -per_knot * u_position),
         Effect("loading", "flight", "", per_n * factors.n * errors.loading / weight),
         Effect("reading", "stall", "", -per_knot * slope * errors.reading),
         Effect("load factor, this stall", "stall", "", per_n * factors.alone),
         Effect("entry rate", "stall", "", np.where(np.isfinite(rate), rate_effect * slope * errors.entry_rate, 0.0)),
+        Effect("weight not noted", "shared", "", per_n * factors.n * np.nan_to_num(guessed) / weight),
         Effect("fuel", "stall", "", per_n * factors.n * errors.fuel / weight),
     )
     missing = [m for m, c in zip(states.labels, states.corrections) if c.origin == "assumed zero"]
     if missing:
         some = "; ".join(missing[:4]) + (f" and {len(missing) - 4} more" if len(missing) > 4 else "")
-        notes.append(f"no airspeed calibration ({some}): the position error is assumed zero within "
-                     f"{1.96 * errors.position / KNOT:.1f} kt (95 %), often the largest share of the interval")
+        notes.append(
+            f"no airspeed calibration ({some}): the position error is assumed zero within "
+            f"{1.96 * errors.position / KNOT:.1f} kt (95 %), often the largest share of the interval"
+        )
     return ReducedStalls(
-        np.log(lift / q_area), np.log((weight * GRAVITY - t * math.sin(angle)) / q_area), cas,
-        cas * np.sqrt(reference_weight / weight), weight, rate_cas, factors,
-        t * math.sin(angle) / (lift + t * math.sin(angle)), effects, tuple(notes))
+        np.log(lift / q_area),
+        np.log((weight * GRAVITY - t * math.sin(angle)) / q_area),
+        cas,
+        cas * np.sqrt(reference_weight / weight),
+        weight,
+        rate_cas,
+        factors,
+        t * math.sin(angle) / (lift + t * math.sin(angle)),
+        effects,
+        tuple(notes),
+    )

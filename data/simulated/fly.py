@@ -26,8 +26,10 @@ TAIL_S = 5.0  # how long the recovery is recorded
 # A break is what somebody aboard sees or feels while the stick is not being eased forward.
 NOSE_RATE = math.radians(-2.0)  # nose going down faster than this ...
 NOSE_SAMPLES = 3  # ... in three consecutive looks, 0.1 s apart
-LIFT_DROP = 0.10  # or the seat going soft by this many g ...
-LIFT_SPAN = 15  # ... within 1.5 s
+LIFT_DROP = 0.10  # or the seat going soft by this many g below 1 g or below what it was ...
+LIFT_SPAN = 10  # ... within 1 s
+PULL = 0.045  # rad/s, how quickly a pilot lets the nose rise or sink while slowing down
+HOLD = 0.6  # 1/s, how quickly the hand gets used to a new stick position
 FORWARD = 0.03  # a stick that moved forward by more than this in 0.5 s explains a falling nose by itself
 
 CHANNELS = ("time", "cas", "tas", "pitch", "pitch_rate", "alpha", "nz", "nx", "load_factor", "lift_coefficient",
@@ -49,6 +51,8 @@ class Pilot:
     tremor: float  # stick, standard deviation of the hand's unrest
     phases: tuple  # rad, phases of the sinusoids that make the tremor
     reaction: float  # s, from seeing the break to the hand moving
+    notice: float  # s, until the pilot sees that the speed no longer falls
+    final_pull: float  # 1/s, how quickly the stick then comes back to its stop
     push: float  # stick forward of trim during the recovery
     style: str  # "release" at the break, "hold" the stick aft, or "steps" of steady speeds
     patience: float  # s, how long the stick is held on the stop
@@ -175,7 +179,7 @@ class _Model:
         return math.radians(found.x[0] + found.x[1]), float(found.x[2])
 
     def look(self):
-        """Return one row of the history, in the order of `CHANNELS` without time and thrust."""
+        """Return one row of the history: `CHANNELS` without time and thrust."""
         get = self.get
         alpha, nz, nx = get("aero/alpha-rad"), get("accelerations/Nz"), get("accelerations/Nx")
         pressure = get("aero/qbar-psf")
@@ -198,7 +202,7 @@ def expected_stall_speed(task, model):
 def break_seen(looks):
     """Tell whether the nose or the lift has visibly dropped by itself.
 
-    Parameters: looks, the last 1.6 s as a sequence of (pitch_rate [rad/s], nz [-], stick [-]), 10 Hz.
+    Parameters: looks, the last 1.1 s as a sequence of (pitch_rate [rad/s], nz [-], stick [-]), 10 Hz.
     Returns: bool.
     """
     if len(looks) < LIFT_SPAN + 1:
@@ -206,7 +210,7 @@ def break_seen(looks):
     if looks[-1][2] - looks[-6][2] > FORWARD:
         return False
     nose = all(rate < NOSE_RATE for rate, _, _ in list(looks)[-NOSE_SAMPLES:])
-    lift = max(nz for _, nz, _ in looks) - max(looks[-1][1], looks[-2][1]) > LIFT_DROP
+    lift = min(1.0, max(nz for _, nz, _ in looks)) - max(looks[-1][1], looks[-2][1]) > LIFT_DROP
     return nose or lift
 
 
@@ -225,6 +229,8 @@ def fly(task):
     rows, looks = [], deque(maxlen=LIFT_SPAN + 1)
     integral, stick, hand, pitch_aim = 0.0, stick_trim, stick_trim, pitch_trim
     break_time = stop_time = recovery = None
+    lowest, lowest_time = math.inf, 0.0
+    held = stick_trim  # the stick position the hand has got used to
     step = 0
     while True:
         t = step * dt
@@ -237,26 +243,35 @@ def fly(task):
             alert = t > settle + 1 and cas < 1.15 * expected and recovery is None
             if alert and break_time is None and break_seen(looks):
                 break_time = t
-            if alert and stop_time is None and row[10] < -0.98:
+            if alert and stop_time is None and hand < -0.99:
                 stop_time = t
+            if cas < lowest:
+                lowest, lowest_time = cas, t
             recovery = recovery or _gives_up(t, pilot, break_time, stop_time)
-            if (recovery and t > recovery + TAIL_S) or t > 240:
+            if (recovery and t > recovery + TAIL_S) or t > 300:
                 break
         # Speed is held with pitch, pitch with the stick; the nose goes up at once by what the deceleration needs.
         slowing = t > settle
         error = cas - _aim(start, t - settle, pilot, expected)
         integral = min(30.0, max(-30.0, integral + error * dt))
         aim = pitch_trim + pilot.speed_gain * (error + pilot.speed_integral * integral) + slowing * pilot.rate / G
-        pitch_aim += min(0.1 * dt, max(-0.1 * dt, min(0.6, max(-0.5, aim)) - pitch_aim))
-        wish = (stick_trim - pilot.pitch_gain * (pitch_aim - model.get("attitude/theta-rad"))
-                + pilot.rate_gain * model.get("velocities/q-rad_sec"))
+        pitch_aim += min(PULL * dt, max(-PULL * dt, min(0.6, max(-0.5, aim)) - pitch_aim))
+        off = pitch_aim - model.get("attitude/theta-rad")
+        if abs(hand) < 0.99:
+            held -= HOLD * pilot.pitch_gain * off * dt
+        wish = held - pilot.pitch_gain * off + pilot.rate_gain * model.get("velocities/q-rad_sec")
         if recovery and t >= recovery:
             wish = stick_trim + pilot.push
         elif break_time is not None and t > break_time + pilot.reaction and pilot.style == "hold":
             wish = -1.0
+        elif stop_time is not None:
+            wish = -1.0  # and there it is held
         elif slowing and cas < 1.15 * expected:
             # Late in the approach the stick comes back and back; it is eased forward only slowly, if at all.
             wish = min(wish, hand + pilot.forward_rate * dt)
+            if t > lowest_time + (9.0 if pilot.style == "steps" else pilot.notice):
+                # The speed has stopped falling: the stick is brought back to its stop.
+                wish = min(wish, hand - pilot.final_pull * dt)
         wish = min(1.0, max(-1.0, wish))
         hand += min(1.5 * dt, max(-1.5 * dt, wish - hand))
         stick += (hand - stick) * dt / (pilot.lag + dt)

@@ -69,7 +69,7 @@ def draw_airplane(draw, name, flap_deg, short):
         lift_zero=draw.uniform(0.1, 0.4),
         peak_lift=draw.uniform(1.3, 1.8),  # of the table; the download takes 0.05 to 0.2 of it
         rounding=draw.log(0.006, 0.035),  # from a leading-edge to a trailing-edge stall
-        fall=draw.log(0.6, 5.0),
+        fall=draw.log(0.6, 8.0),  # from a lift that levels out to a third lost in four degrees
         floor=draw.uniform(0.6, 0.85),
         flap_lift=draw.uniform(0.35, 0.8),  # plain to slotted flaps over half the span
         flap_moment=draw.uniform(-0.15, 0.02),
@@ -78,14 +78,14 @@ def draw_airplane(draw, name, flap_deg, short):
         span_efficiency=draw.uniform(0.65, 0.85),
         stall_drag=draw.uniform(0.7, 2.2),
         moment_slope=draw.uniform(-1.3, -0.4),  # CG forward to aft
-        stall_moment=draw.uniform(0.0, 2.5),
+        stall_moment=draw.log(1.0, 10.0),  # the tail leaves the downwash, the wing's lift moves aft
         elevator_moment=draw.uniform(-1.7, -0.9),
         elevator_lift=draw.uniform(0.3, 0.5),
         pitch_damping=draw.uniform(-20, -8),
         alpha_rate_damping=draw.uniform(-8, -3),
         gyration=draw.uniform(0.75, 1.15),
         trim_lift=draw.uniform(0.35, 0.7),
-        stop_margin=math.radians(draw.uniform(-4.0, -1.0) if short else draw.uniform(0.5, 12.0)),
+        stop_margin=math.radians(draw.uniform(-4.0, -1.0) if short else draw.uniform(0.5, 9.0)),
         stop_flap=flap_deg,
         idle_thrust=draw.uniform(0.01, 0.06),
         idle_zero_speed=draw.uniform(1.4, 2.5),
@@ -98,11 +98,11 @@ def draw_habits(draw, style):
     Parameters: draw, a Draw; style, "release", "hold" or "steps".
     Returns: a Pilot, whose rate is the pilot's aim.
     """
-    aim = draw.log(0.15, 0.6) if style == "steps" else draw.log(0.3, 3.0)
+    aim = draw.log(0.3, 0.8) if style == "steps" else draw.log(0.4, 3.0)
     return Pilot(
         rate=aim * KT,
         start_ratio=draw.uniform(1.35, 1.6),
-        speed_gain=draw.log(0.015, 0.06),
+        speed_gain=draw.log(0.025, 0.12),
         speed_integral=draw.uniform(0.1, 0.4),
         pitch_gain=draw.uniform(1.2, 3.5),
         rate_gain=draw.uniform(0.4, 1.3),
@@ -111,6 +111,8 @@ def draw_habits(draw, style):
         tremor=draw.log(0.003, 0.02),
         phases=(0.0,) * 5,
         reaction=draw.uniform(0.2, 1.2),
+        notice=draw.uniform(0.5, 3.0),
+        final_pull=draw.log(0.1, 0.6),
         push=draw.uniform(0.0, 0.4),
         style=style,
         patience=draw.uniform(3.0, 8.0),
@@ -132,7 +134,7 @@ def draw_attempt(draw, habits):
     return replace(
         habits,
         rate=rate,
-        start_ratio=min(1.85, max(1.28, start)),
+        start_ratio=1.25 if habits.style == "steps" else min(1.85, max(1.28, start)),
         speed_gain=habits.speed_gain * math.exp(draw.normal(0.15)),
         pitch_gain=habits.pitch_gain * math.exp(draw.normal(0.1)),
         rate_gain=habits.rate_gain * math.exp(draw.normal(0.1)),

@@ -1,0 +1,282 @@
+"""A case: a folder of plain text about one airplane, read and checked, ready for the estimates."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from pydantic import BaseModel, ValidationError
+
+from aerolib.case.plausible import implausible
+from aerolib.case.problems import CaseError
+from aerolib.case.saving import sha256
+from aerolib.case.schema import Aircraft
+from aerolib.case.stalls import FILE, StallTable, parse_frame, parse_stalls
+from aerolib.case.tables import decode, read_bytes
+from aerolib.measured.airspeed import SpeedCorrection
+from aerolib.measured.loadfactor import from_floor_meter
+from aerolib.measured.results import StallReduction
+from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
+from aerolib.units import knots
+
+AIRCRAFT = "aircraft.toml"
+WITHIN_TO_STANDARD = 1 / 1.96  # '..._within' is nineteen times in twenty
+
+
+@dataclass(frozen=True)
+class Case:
+    """One airplane and its stalls, read and checked."""
+
+    folder: Path
+    aircraft: Aircraft
+    stalls: StallTable
+    digests: dict[str, str]  # file name -> sha256 of what was read
+
+    @property
+    def name(self) -> str:
+        """The airplane's name."""
+        return self.aircraft.name
+
+    @property
+    def inputs_sha256(self) -> str:
+        """One digest of all input files."""
+        return sha256("\n".join(f"{k} {v}" for k, v in sorted(self.digests.items())).encode())
+
+    @property
+    def reference_weight(self) -> float:
+        """The weight that stall speeds are given at [kg]."""
+        w = self.aircraft.weights
+        return w.reference if w.reference is not None else w.maximum
+
+    def with_stalls(self, frame) -> Case:
+        """The same case with an edited frame of stalls (text, index: the row in the file)."""
+        return replace(self, stalls=parse_frame(frame, self.aircraft))
+
+    def warnings(self) -> list[str]:
+        """What the owner should know and the reduction can live with."""
+        out = list(self.stalls.warnings)
+        used = set(self.stalls.text["configuration"].tolist())
+        idle = [c.name for c in self.aircraft.configuration if c.name not in used]
+        if idle:
+            out.append(f"`{AIRCRAFT}`: no stall yet of configuration {', '.join(repr(n) for n in idle)}")
+        return out
+
+    def reduce(self, check: bool = True) -> StallReduction:
+        """CLmax of everything on the card; CaseError where a row cannot be what its header says."""
+        result = reduce_stalls(**self.arguments())
+        if check:
+            problems = implausible(self.stalls, result.points, self.aircraft, FILE)
+            if problems:
+                raise CaseError(problems)
+        order = {c.name: i for i, c in enumerate(self.aircraft.configuration)}
+        order_m = {m.name: i for i, m in enumerate(self.aircraft.modification)}
+        ranks = [
+            (order_m.get(i.modification, 99), order.get(i.configuration, 99), i.power != "idle", k)
+            for k, i in enumerate(result.items)
+        ]
+        sequence = sorted(range(len(ranks)), key=ranks.__getitem__)
+        place = np.empty(len(sequence), dtype=int)
+        place[sequence] = np.arange(len(sequence))
+        return replace(
+            result,
+            items=tuple(result.items[k] for k in sequence),
+            points=replace(result.points, group=place[result.points.group]),
+            notes=result.notes + tuple(self.warnings()),
+        )
+
+    def arguments(self) -> dict:
+        """What `reduce_stalls` takes, in SI."""
+        a, s = self.aircraft, self.stalls
+        errors = error_sizes(a)
+        flaps = {
+            c.name: f"flap {np.degrees(c.flap):.4g} deg" if c.flap is not None else c.name for c in a.configuration
+        }
+        si = s.si
+        n = si["load_factor"]
+        if a.indicator.load_factor_axis != "flight path" and np.isfinite(n).any():
+            n = np.where(
+                np.isfinite(n),
+                from_floor_meter(np.nan_to_num(n, nan=1.0), errors.stall_incidence, errors.stall_incidence_uncertainty)[
+                    0
+                ],
+                np.nan,
+            )
+        configuration = s.text["configuration"]
+        return {
+            "ias": si["ias"],
+            "wing_area": a.wing.area,
+            "weight": s.weight,
+            "weight_uncertainty": s.weight_uncertainty,
+            "reference_weight": self.reference_weight,
+            "speed_kind": s.text["speed_kind"],
+            "ended": s.text["ended"],
+            "modification": s.text["modification"],
+            "configuration": configuration,
+            "power": s.text["power"],
+            "flight": s.text["flight"],
+            "below_scale": s.below_scale,
+            "flap": [flaps.get(c, c) for c in configuration.tolist()],
+            "pressure_altitude": si["pressure_altitude"],
+            "temperature": si["temperature"],
+            "entry_rate": si["entry_rate"],
+            "load_factor": n,
+            "sink_rate": si["sink_rate"],
+            "warning_ias": si["warning_ias"],
+            "buffet_ias": si["buffet_ias"],
+            "instrument": _instrument(a),
+            "position": _position(a, flaps),
+            "thrust": _thrust(a),
+            "thrust_angle": a.power.thrust_angle or 0.0,
+            "errors": errors,
+            "inputs": self.inputs(),
+        }
+
+    def inputs(self) -> dict[str, str]:
+        """The inputs shown beside every answer."""
+        a, e = self.aircraft, error_sizes(self.aircraft)
+        return {
+            "wing area": f"{a.wing.area:.4g} m2 within {196 * e.wing_area:.2g} % (95 %)",
+            "reference weight": f"{self.reference_weight:.4g} kg ({self.reference_weight / 0.45359237:.4g} lb)",
+            "needle read within": f"{knots(1.96 * e.reading):.2g} kt (95 %)",
+            "stalls": f"{len(self.stalls.row)} used, {len(self.stalls.left_out)} left out",
+        }
+
+
+def error_sizes(a: Aircraft) -> ErrorSizes:
+    """The error sizes of an airplane: the owner's where given, the library's elsewhere."""
+    given = {
+        "wing_area": a.wing.area_within and a.wing.area_within / a.wing.area,
+        "empty_weight": a.weights.empty_within,
+        "loading": a.weights.loading_within,
+        "fuel": a.weights.fuel_within,
+        "indicator_scale": a.indicator.scale_within,
+        "position": a.indicator.position_within,
+        "reading": a.indicator.reading_within,
+        "lag_uncertainty": a.indicator.lag_within,
+    }
+    sizes = {k: v * WITHIN_TO_STANDARD for k, v in given.items() if v is not None}
+    if a.indicator.lag is not None:
+        sizes["lag"] = a.indicator.lag
+    return ErrorSizes(**sizes)
+
+
+def _instrument(a: Aircraft) -> SpeedCorrection:
+    points = a.indicator.instrument
+    within = (a.indicator.instrument_within or 0.0) * WITHIN_TO_STANDARD
+    if not points:
+        return SpeedCorrection(standard_uncertainty=within, origin="none given")
+    return SpeedCorrection([p[0] for p in points], [p[1] - p[0] for p in points], within, origin="bench check")
+
+
+def _position(a: Aircraft, flaps: dict[str, str]) -> dict[tuple[str, str], SpeedCorrection]:
+    return {
+        (row.modification, flaps.get(row.configuration, row.configuration)): SpeedCorrection(
+            [p[0] for p in row.points],
+            [p[1] - p[0] for p in row.points],
+            row.within * WITHIN_TO_STANDARD,
+            origin=row.origin,
+        )
+        for row in a.indicator.position
+    }
+
+
+def _thrust(a: Aircraft) -> dict[str, Thrust]:
+    return {
+        s.name: Thrust(s.thrust, None if s.thrust_within is None else s.thrust_within * WITHIN_TO_STANDARD)
+        for s in a.power.setting
+    }
+
+
+def read_case(folder: str | Path) -> Case:
+    """Read and check a case folder; CaseError says everything that is wrong in one go."""
+    folder = Path(folder)
+    if not folder.is_dir():
+        what = "is a file, not a folder" if folder.exists() else "does not exist"
+        raise CaseError(
+            f"the folder {folder} {what}; `aerolib new FOLDER` starts one, `data/demo` is the demonstration"
+        )
+    raw = {name: read_bytes(folder / name) for name in (AIRCRAFT, FILE)}
+    aircraft = parse_aircraft(raw[AIRCRAFT])
+    stalls = parse_stalls(raw[FILE], aircraft)
+    case = Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()})
+    _position_names(aircraft)
+    return case
+
+
+def parse_aircraft(data: bytes) -> Aircraft:
+    """The airplane of an `aircraft.toml`, or CaseError naming every key that is wrong."""
+    try:
+        tree = tomllib.loads(decode(data, AIRCRAFT))
+    except tomllib.TOMLDecodeError as e:
+        raise CaseError(
+            f'`{AIRCRAFT}` is not valid TOML: {e}; every text stands in quotation marks, such as area = "14.2 m2"'
+        ) from None
+    try:
+        return Aircraft.model_validate(tree)
+    except ValidationError as e:
+        raise CaseError([_sentence(error) for error in e.errors()]) from None
+
+
+def _sentence(error) -> str:
+    path = [str(p) for p in error["loc"]]
+    place = _place(error["loc"])
+    kind = error["type"]
+    if kind == "missing":
+        if len(path) == 1:
+            return (
+                f"`{AIRCRAFT}`: {'`format = 1`' if path[0] == 'format' else f'the table [{path[0]}]'} is missing; "
+                "needed are format = 1, [wing] and [weights]"
+            )
+        return f"`{AIRCRAFT}` {place}: this key is missing; write it, with its unit"
+    if kind == "extra_forbidden":
+        known = _known_keys(error["loc"])
+        near = difflib.get_close_matches(path[-1], known, n=1, cutoff=0.5)
+        hint = f"did you mean '{near[0]}'?" if near else f"known there: {', '.join(known)}"
+        return f"`{AIRCRAFT}` {place}: this key is not known; {hint}"
+    if kind == "literal_error":
+        return f"`{AIRCRAFT}` {place}: {error['input']!r} is not one of {error['ctx']['expected']}"
+    message = error["msg"].removeprefix("Value error, ")
+    if kind in ("string_type", "tuple_type", "model_type", "dict_type"):
+        message = f"{error['input']!r} is not what is needed: {message[0].lower()}{message[1:]}"
+    return f"`{AIRCRAFT}` {place}: {message}" if path else f"`{AIRCRAFT}`: {message}"
+
+
+def _place(loc) -> str:
+    """'[wing] area', '[[configuration]] number 2, flap', '[[power.setting]] number 1, thrust'."""
+    table, words, rest = [], [], list(loc)
+    while rest and (not table or (len(rest) > 1 and isinstance(rest[1], int) and not isinstance(rest[0], int))):
+        table.append(str(rest.pop(0)))
+        if rest and isinstance(rest[0], int):
+            words = [f"number {rest.pop(0) + 1},"]
+            break
+    name = ".".join(table)
+    name = f"[[{name}]]" if words else f"[{name}]"
+    words += [f"value {part + 1}" if isinstance(part, int) else str(part) for part in rest]
+    return " ".join([name, *words]).rstrip(",")
+
+
+def _known_keys(loc) -> list[str]:
+    model = Aircraft
+    for part in loc[:-1]:
+        if isinstance(part, int):
+            continue
+        inner = model.model_fields[part].annotation
+        for candidate in (inner, *getattr(inner, "__args__", ())):
+            if isinstance(candidate, type) and issubclass(candidate, BaseModel):
+                model = candidate
+    return list(model.model_fields)
+
+
+def _position_names(a: Aircraft) -> None:
+    known = {"modification": [m.name for m in a.modification], "configuration": [c.name for c in a.configuration]}
+    for i, row in enumerate(a.indicator.position):
+        for key, names in known.items():
+            if names and getattr(row, key) not in names:
+                near = difflib.get_close_matches(getattr(row, key), names, n=1)
+                raise CaseError(
+                    f"`{AIRCRAFT}` [[indicator.position]] number {i + 1}: {key} '{getattr(row, key)}' is not "
+                    f"defined; " + (f"did you mean '{near[0]}'?" if near else f"known: {', '.join(names)}")
+                )

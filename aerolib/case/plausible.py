@@ -1,0 +1,104 @@
+"""Does a reduced stall make sense? Unit mix-ups pass every wide bound; their factors give them away."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aerolib.case.stalls import StallTable
+from aerolib.units import unit
+
+LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgement
+SENSIBLE = (0.8, 3.2)  # where a light airplane's CLmax is looked for when another unit is tried
+WITHIN = 0.05  # how close to a unit's factor a row must be
+MINIMUM_TO_COMPARE = 4  # stalls in a configuration before its median judges a row
+_SPEEDS = ("kt", "mph", "km/h", "m/s")
+
+
+def implausible(table: StallTable, points, aircraft, file: str) -> list[str]:
+    """Sentences about rows whose lift coefficient no wing reaches, or that a unit mix-up explains.
+
+    `points` are the reduced stalls of the rows in `table`, in their order.
+    """
+    column = table.columns["ias"]
+    cl, problems = points.cl, []
+    wild = (cl < LOWEST) | (cl > HIGHEST)
+    for i in np.flatnonzero(wild)[:20]:
+        cell = table.frame[column.header].loc[table.row[i]]
+        sentence = (
+            f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax {cl[i]:.3g}, outside "
+            f"{LOWEST:g} to {HIGHEST:g}"
+        )
+        options = [
+            (u, cl[i] * ratio)
+            for u in _SPEEDS
+            if SENSIBLE[0] <= cl[i] * (ratio := (column.unit.factor / unit(u, "speed").factor) ** 2) <= SENSIBLE[1]
+            and u != column.unit.text
+        ]
+        if options:
+            # The unit whose answer is nearest to a common CLmax is the likeliest slip.
+            name, value = min(options, key=lambda o: abs(np.log(o[1] / 1.5)))
+            sentence += f"; in {name} it would be {value:.3g}: is the column in {name}?"
+        else:
+            sentence += ": check speed, weight and wing area"
+        problems.append(sentence)
+    if problems:
+        return problems
+    problems += _off_their_group(table, points, column, file)
+    problems += _off_the_stated_speed(table, points, aircraft, file)
+    return problems
+
+
+def _factors(column):
+    """(factor on CL, unit the row may be in) for every other speed unit."""
+    return [
+        ((column.unit.factor / unit(u, "speed").factor) ** 2, u)
+        for u in _SPEEDS
+        if abs(column.unit.factor / unit(u, "speed").factor - 1.0) > 0.01
+    ]
+
+
+def _off_their_group(table, points, column, file):
+    problems = []
+    for group in np.unique(points.group):
+        here = np.flatnonzero((points.group == group) & ~table.below_scale)
+        if len(here) < MINIMUM_TO_COMPARE:
+            continue
+        median = float(np.median(points.cl[here]))
+        for i in here:
+            for factor, name in _factors(column):
+                off = points.cl[i] / median
+                # A row written in `name` under a header in kt reads CL off by 1/factor.
+                if abs(off * factor - 1.0) < WITHIN and abs(off - 1.0) > 0.2:
+                    cell = table.frame[column.header].loc[table.row[i]]
+                    problems.append(
+                        f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax {points.cl[i]:.3g}, "
+                        f"while its configuration's median is {median:.3g}; read in {name} it would be "
+                        f"{points.cl[i] * factor:.3g}: was this row written in {name}? Correct it, or give a reason in "
+                        "column `left_out`"
+                    )
+                    break
+    return problems
+
+
+def _off_the_stated_speed(table, points, aircraft, file):
+    """A whole configuration off the owner's stated stall speed by a unit's factor."""
+    problems = []
+    column = table.columns["ias"]
+    for configuration in aircraft.configuration:
+        stated = configuration.stated_stall_speed
+        if stated is None:
+            continue
+        here = (table.text["configuration"] == configuration.name) & ~table.below_scale
+        if not here.any():
+            continue
+        seen = float(np.median(points.cas_at_reference_weight[here]))
+        for factor, name in _factors(column):
+            if abs((stated / seen) ** 2 * factor - 1.0) < WITHIN or abs((stated / seen) ** 2 / factor - 1.0) < WITHIN:
+                s, v = (x / column.unit.factor for x in (stated, seen))
+                problems.append(
+                    f"`{file}`: the stalls of '{configuration.name}' lie about {v:.3g} {column.unit.text}, its "
+                    f"stated_stall_speed in `aircraft.toml` is {s:.3g} {column.unit.text}: their ratio {s / v:.3g} is "
+                    f"that of {column.unit.text} and {name}; is the column or the stated speed in {name}?"
+                )
+                break
+    return problems

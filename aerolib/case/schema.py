@@ -1,0 +1,221 @@
+"""What `aircraft.toml` may hold (format 1): every value is text with its unit, SI afterwards.
+
+Keys that later estimates need are here from the start, so that an owner measures once. A key ending in
+`_within` says how far off the value beside it may be, nineteen times in twenty.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from aerolib.units import UnitProblem, parse_quantity
+
+
+def _quantity(kind: str, low: float | None = None, high: float | None = None):
+    def read(text):
+        value = parse_quantity(text, kind)
+        if (low is not None and value < low) or (high is not None and value > high):
+            raise UnitProblem(
+                f"'{text}' is {value:.4g} in SI units; expected is {low:g} to {high:g}: is the unit right?"
+            )
+        return value
+
+    return Annotated[float, BeforeValidator(read)]
+
+
+Length = _quantity("length", -50.0, 50.0)
+Chord = _quantity("length", 0.05, 10.0)
+Area = _quantity("area", 2.0, 100.0)
+SurfaceArea = _quantity("area", 0.05, 100.0)
+AreaWithin = _quantity("area", 0.0, 20.0)
+Mass = _quantity("mass", 1.0, 10000.0)
+MassWithin = _quantity("mass", 0.0, 1000.0)
+Speed = _quantity("speed", 5.0, 120.0)
+SpeedDifference = _quantity("speed", 0.0, 20.0)
+Angle = _quantity("angle", -1.6, 1.6)
+Force = _quantity("force", -20000.0, 20000.0)
+ForceWithin = _quantity("force", 0.0, 20000.0)
+Rotation = _quantity("rotation", 1.0, 1000.0)
+Duration = _quantity("time", 0.0, 10.0)
+Density = _quantity("density", 500.0, 1100.0)
+Ratio = _quantity("ratio", 0.0, 1.0)
+Power = _quantity("power", 1.0, 1e6)
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
+
+
+class Wing(_Table):
+    area: Area
+    area_within: AreaWithin | None = None
+    span: Length | None = None
+    chord_root: Chord | None = None
+    chord_middle: Chord | None = None
+    chord_tip: Chord | None = None
+    tip_shape: str | None = None
+    incidence: Angle | None = None
+    twist: Angle | None = None
+    sweep: Angle | None = None
+    dihedral: Angle | None = None
+    section: str | None = None
+    section_tip: str | None = None
+    surface: Literal["fabric", "metal", "composite", "wood"] | None = None
+    flap_chord: Chord | None = None
+    flap_kind: Literal["plain", "split", "slotted", "Fowler", "double slotted", "none"] | None = None
+    flap_inner: Length | None = None
+    flap_outer: Length | None = None
+    aileron_inner: Length | None = None
+    aileron_outer: Length | None = None
+
+
+class Weights(_Table):
+    empty: Mass
+    maximum: Mass
+    reference: Mass | None = None
+    empty_within: MassWithin | None = None
+    loading_within: MassWithin | None = None
+    fuel_within: MassWithin | None = None
+    fuel_density: Density = 720.0
+    empty_cg: Length | None = None
+    cg_forward: Length | None = None
+    cg_aft: Length | None = None
+    mac_leading_edge: Length | None = None
+    mac: Chord | None = None
+
+
+class PowerSetting(_Table):
+    name: str
+    thrust: Force
+    thrust_within: ForceWithin | None = None
+
+
+class PowerTable(_Table):
+    thrust_angle: Angle | None = None
+    thrust_height: Length | None = None
+    propeller_diameter: Chord | None = None
+    propeller_pitch: Chord | None = None
+    idle_rpm: Rotation | None = None
+    rated_power: Power | None = None
+    setting: tuple[PowerSetting, ...] = ()
+
+
+class Gear(_Table):
+    kind: Literal["tail-wheel", "nose-wheel"] | None = None
+    ground_angle: Angle | None = None
+    ground_angle_loaded: Angle | None = None
+    main_wheel_station: Length | None = None
+    other_wheel_station: Length | None = None
+    main_wheel_diameter: Chord | None = None
+    wheel_track: Chord | None = None
+    wing_height: Length | None = None
+    tail_strike_angle: Angle | None = None
+
+
+class Tail(_Table):
+    arm: Chord | None = None
+    area: SurfaceArea | None = None
+    span: Chord | None = None
+    chord: Chord | None = None
+    elevator_chord: Chord | None = None
+    elevator_up: Angle | None = None
+    elevator_down: Angle | None = None
+    incidence: Angle | None = None
+    height: Length | None = None
+    kind: Literal["conventional", "T", "V", "all-moving"] | None = None
+
+
+class Fuselage(_Table):
+    length: Chord | None = None
+    width: Chord | None = None
+    height: Chord | None = None
+    eye_height: Length | None = None
+
+
+Pair = tuple[Speed, Speed]
+
+
+class PositionError(_Table):
+    modification: str
+    configuration: str
+    points: tuple[Pair, ...] = Field(min_length=1)  # (reading, calibrated)
+    within: SpeedDifference
+    origin: str = "given by the owner"
+
+
+class Indicator(_Table):
+    reading_within: SpeedDifference | None = None
+    scale_within: Ratio | None = None
+    scale_starts: Speed | None = None
+    lag: Duration | None = None
+    lag_within: Duration | None = None
+    instrument: tuple[Pair, ...] = ()  # (reading, true for the instrument)
+    instrument_within: SpeedDifference | None = None
+    position_within: SpeedDifference | None = None
+    load_factor_axis: Literal["flight path", "cabin floor"] | None = None
+    static_source: str | None = None
+    pitot_kind: str | None = None
+    doors_and_windows: str | None = None
+    position: tuple[PositionError, ...] = ()
+
+
+class Configuration(_Table):
+    name: str = Field(min_length=1)
+    flap: Angle | None = None
+    gear: str | None = None
+    description: str | None = None
+    stated_stall_speed: Speed | None = None
+    stated_weight: Mass | None = None
+    stated_airspeed: Literal["CAS", "IAS", "unknown"] = "unknown"
+    stated_definition: Literal["1-g", "minimum", "unknown"] = "unknown"
+    stated_source: str | None = None
+
+
+class Modification(_Table):
+    name: str = Field(min_length=1)
+    description: str | None = None
+    date: str | None = None
+    fitted: tuple[dict, ...] = ()
+
+
+class Device(_Table):
+    name: str = Field(min_length=1)
+    kind: str | None = None
+    surface: str | None = None
+    modification: str | None = None
+    height: _quantity("length", 0.0, 1.0) | None = None
+    length: _quantity("length", 0.0, 5.0) | None = None
+    chord_station: Ratio | None = None
+    span_inner: Length | None = None
+    span_outer: Length | None = None
+    pitch: _quantity("length", 0.0, 5.0) | None = None
+    angle: Angle | None = None
+
+
+class Aircraft(_Table):
+    format: Literal[1]
+    name: str = "unnamed airplane"
+    invented: bool = False
+    wing: Wing
+    weights: Weights
+    power: PowerTable = PowerTable()
+    gear: Gear = Gear()
+    tail: Tail = Tail()
+    fuselage: Fuselage = Fuselage()
+    indicator: Indicator = Indicator()
+    configuration: tuple[Configuration, ...] = ()
+    modification: tuple[Modification, ...] = ()
+    device: tuple[Device, ...] = ()
+
+    @model_validator(mode="after")
+    def _names_once(self):
+        for table in ("configuration", "modification", "device"):
+            names = [row.name for row in getattr(self, table)]
+            twice = sorted({n for n in names if names.count(n) > 1})
+            if twice:
+                raise ValueError(f"[[{table}]] '{twice[0]}' is defined twice; give each its own name, or remove one")
+        if self.weights.maximum <= self.weights.empty:
+            raise ValueError("[weights] maximum must be more than empty: is one of them in another unit?")
+        return self

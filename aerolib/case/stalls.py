@@ -1,0 +1,274 @@
+"""`stalls.csv`: an owner's stalls, checked, and turned into the arrays the reduction takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from aerolib.case.problems import CaseError, nearest
+from aerolib.case.schema import Aircraft
+from aerolib.case.tables import Column, numbers, read_header, read_table
+from aerolib.measured.stall import ENDINGS, KINDS
+
+FILE = "stalls.csv"
+COLUMNS: dict[str, str | None] = {
+    "modification": None,
+    "configuration": None,
+    "flight": None,
+    "ias": "speed",
+    "speed_kind": None,
+    "ended": None,
+    "warning_ias": "speed",
+    "buffet_ias": "speed",
+    "pressure_altitude": "altitude",
+    "temperature": "temperature",
+    "weight": "mass",
+    "crew": "mass",
+    "fuel": "volume",
+    "load": "mass",
+    "cg": "length",
+    "power": None,
+    "entry_rate": "acceleration",
+    "load_factor": None,
+    "sink_rate": "speed",
+    "height_lost": "altitude",
+    "pilot": None,
+    "remarks": None,
+    "left_out": None,
+}
+REQUIRED = ("modification", "configuration", "ias")
+NOT_NOTED = "not noted"
+_PLAUSIBLE = {  # lowest, highest a light airplane's card holds, SI
+    "entry_rate": (0.0, 5.0, "m/s2"),
+    "load_factor": (0.3, 3.0, ""),
+    "sink_rate": (-2.0, 40.0, "m/s"),
+    "height_lost": (0.0, 1500.0, "m"),
+    "pressure_altitude": (-500.0, 6000.0, "m"),
+    "temperature": (220.0, 325.0, "K"),
+    "warning_ias": (5.0, 80.0, "m/s"),
+    "buffet_ias": (5.0, 80.0, "m/s"),
+}
+
+
+@dataclass(frozen=True)
+class StallTable:
+    """Stalls as read: the text frame untouched, and arrays in SI of the rows that take part."""
+
+    frame: object  # pandas frame of text, every row of the file
+    columns: dict[str, Column]
+    used: np.ndarray  # bool, over the rows of the frame: not left out by the owner
+    row: np.ndarray  # (N,) row in the file, the header being row 1
+    text: dict[str, np.ndarray]  # (N,) modification, configuration, flight, speed_kind, ended, power, pilot
+    si: dict[str, np.ndarray]  # (N,) by column name, NaN where not known
+    below_scale: np.ndarray  # (N,)
+    weight: np.ndarray  # (N,) [kg]
+    weight_uncertainty: np.ndarray  # (N,) [kg], NaN: the usual
+    left_out: tuple[tuple[int, str], ...] = ()  # row and the owner's reason
+    warnings: tuple[str, ...] = field(default_factory=tuple)
+
+
+def parse_stalls(data: bytes, aircraft: Aircraft, file: str = FILE) -> StallTable:
+    """Read the bytes of a `stalls.csv`."""
+    return parse_frame(read_table(data, file), aircraft, file)
+
+
+def parse_frame(frame, aircraft: Aircraft, file: str = FILE) -> StallTable:
+    """Check a frame of text (index: the row in the file) and convert it; CaseError lists everything wrong."""
+    columns = read_header(frame.columns, COLUMNS, file)
+    missing = [c for c in REQUIRED if c not in columns]
+    if missing:
+        raise CaseError(
+            f"`{file}` row 1: column `{missing[0]}` is missing; needed are modification, configuration and "
+            "ias with its unit, such as `ias [kt]`"
+        )
+    left_out = text_of(frame, columns, "left_out")
+    used = left_out == ""
+    skipped = tuple((int(r), str(t)) for r, t in zip(np.asarray(frame.index)[~used], left_out[~used]))
+    frame_used = frame[used]
+    if len(frame_used) == 0:
+        raise CaseError(f"`{file}` holds no stalls yet; write one row for each stall below the header")
+    problems: list[str] = []
+    text = _texts(frame_used, columns, aircraft, file, problems)
+    ias, below = _speeds(frame_used, columns["ias"], file, problems)
+    si = {"ias": ias}
+    for name, kind in COLUMNS.items():
+        if name == "ias" or (kind is None and name != "load_factor"):
+            continue
+        if name in columns:
+            column = columns[name]
+            raw = numbers(frame_used, column, file, problems)
+            si[name] = column.unit.to_si(raw) if column.unit else raw
+            _plausible(name, si[name], frame_used, column, file, problems)
+        else:
+            si[name] = np.full(len(frame_used), np.nan)
+    warnings: list[str] = []
+    weight, u_weight = _weights(si, columns, aircraft, frame_used, file, problems, warnings)
+    _cg(si["cg"], aircraft, frame_used, columns, text, file, warnings)
+    if problems:
+        raise CaseError(problems)
+    si["load_factor"] = np.where(np.isnan(si["load_factor"]), np.nan, si["load_factor"])
+    return StallTable(
+        frame, columns, used, np.asarray(frame_used.index), text, si, below, weight, u_weight, skipped, tuple(warnings)
+    )
+
+
+def text_of(frame, columns: dict[str, Column], name: str) -> np.ndarray:
+    """A text column as an array; empty texts where the column is absent."""
+    if name not in columns:
+        return np.full(len(frame), "", dtype=object)
+    return frame[columns[name].header].to_numpy(dtype=object)
+
+
+def _texts(frame, columns, aircraft, file, problems):
+    text = {
+        n: text_of(frame, columns, n)
+        for n in ("modification", "configuration", "flight", "speed_kind", "ended", "power", "pilot")
+    }
+    for name in ("modification", "configuration"):
+        known = [row.name for row in getattr(aircraft, name)]
+        values = text[name]
+        for i in np.flatnonzero(values == "")[:5]:
+            problems.append(
+                f"`{file}` row {frame.index[i]}: no {name}; write its name, such as '{known[0] if known else 'before'}'"
+            )
+        if known:
+            for value in dict.fromkeys(values.tolist()):
+                if value and value not in known:
+                    i = int(np.argmax(values == value))
+                    problems.append(
+                        f"`{file}` row {frame.index[i]}: {name} '{value}' is not in `aircraft.toml`; "
+                        f"{nearest(value, known)} Or add a table [[{name}]] with this name"
+                    )
+    for name, allowed in (("speed_kind", KINDS), ("ended", ENDINGS)):
+        values = text[name]
+        for value in dict.fromkeys(values.tolist()):
+            if value and value not in allowed:
+                i = int(np.argmax(values == value))
+                problems.append(
+                    f"`{file}` row {frame.index[i]}: {name} '{value}' is not one of {', '.join(allowed)}; "
+                    f"{nearest(value, allowed)}"
+                )
+        text[name] = np.where(values == "", "unknown", values)
+    text["flight"] = np.where(text["flight"] == "", NOT_NOTED, text["flight"])
+    text["power"] = np.where(text["power"] == "", NOT_NOTED, text["power"])
+    return text
+
+
+def _speeds(frame, column, file, problems):
+    """Speeds [m/s] and whether each is only an upper bound, '<35'."""
+    import pandas as pd
+
+    cells = frame[column.header]
+    below = cells.str.startswith("<").to_numpy(dtype=bool)
+    stripped = cells.str.removeprefix("<").str.strip()
+    for i in np.flatnonzero((stripped == "").to_numpy())[:20]:
+        problems.append(
+            f"`{file}` row {frame.index[i]}: no speed in column `{column.header}`; write it, write `<35` if "
+            "the needle was below its scale, or give a reason in column `left_out`"
+        )
+    shown = pd.DataFrame({column.header: stripped}, index=frame.index)
+    value = numbers(shown, column, file, problems)
+    for i in np.flatnonzero(value <= 0.0)[:20]:
+        problems.append(
+            f"`{file}` row {frame.index[i]}: {stripped.iloc[i]} in column `{column.header}` is not a speed; "
+            "needed is a positive number"
+        )
+    return column.unit.to_si(value), below
+
+
+def _plausible(name, values, frame, column, file, problems):
+    if name not in _PLAUSIBLE:
+        return
+    low, high, si_unit = _PLAUSIBLE[name]
+    with np.errstate(invalid="ignore"):
+        odd = np.isfinite(values) & ((values < low) | (values > high))
+    for i in np.flatnonzero(odd)[:20]:
+        cell = frame[column.header].iloc[i]
+        problems.append(
+            f"`{file}` row {frame.index[i]}: {cell} in column `{column.header}` is {values[i]:.4g} {si_unit}; "
+            f"expected is {low:g} to {high:g}: is the column in another unit?"
+        )
+
+
+def _weights(si, columns, aircraft, frame, file, problems, warnings):
+    """Weight of every stall [kg] and, where it had to be guessed, its standard uncertainty."""
+    w = aircraft.weights
+    parts = np.full(len(frame), w.empty)
+    for name, factor in (("crew", 1.0), ("load", 1.0), ("fuel", w.fuel_density)):
+        if name in columns:
+            parts = parts + si[name] * factor
+        elif name == "crew":
+            parts = np.full(len(frame), np.nan)
+    weight = np.where(np.isfinite(si["weight"]), si["weight"], parts)
+    uncertainty = np.full(len(frame), np.nan)
+    unknown = ~np.isfinite(weight)
+    if unknown.any():
+        # Anything between empty with a pilot and the maximum: the middle, with a uniform spread.
+        low = w.empty + 0.1 * (w.maximum - w.empty)
+        weight = np.where(unknown, 0.5 * (low + w.maximum), weight)
+        uncertainty[unknown] = (w.maximum - low) / np.sqrt(12.0)
+        rows = ", ".join(str(r) for r in frame.index[unknown][:5])
+        warnings.append(
+            f"`{file}` row {rows}: weight not known (give weight, or crew and fuel); anything between empty "
+            "and maximum was allowed for, which widens the interval"
+        )
+    outside = (weight < w.empty) | (weight > w.maximum)
+    for i in np.flatnonzero(outside & ~unknown)[:3]:
+        header = columns["weight"].header if "weight" in columns else "crew, fuel, load"
+        factor = weight[i] / w.maximum
+        hint = (
+            ": in kg it would be inside; is the column in kg?"
+            if w.empty <= weight[i] / 0.45359237 <= w.maximum
+            else ": in lb it would be inside; is the column in lb?"
+            if w.empty <= weight[i] * 0.45359237 <= w.maximum
+            else ""
+        )
+        if hint and (factor > 1.5 or weight[i] < w.empty):
+            problems.append(
+                f"`{file}` row {frame.index[i]}: {weight[i]:.0f} kg from `{header}` is outside the "
+                f"{w.empty:.0f} to {w.maximum:.0f} kg of [weights]{hint}"
+            )
+        else:
+            warnings.append(
+                f"`{file}` row {frame.index[i]}: weight {weight[i]:.0f} kg is outside the {w.empty:.0f} to "
+                f"{w.maximum:.0f} kg of [weights]; reduced as given, check the weighing"
+            )
+    return weight, uncertainty
+
+
+def _cg(cg, aircraft, frame, columns, text, file, warnings):
+    known = np.isfinite(cg)
+    w = aircraft.weights
+    if not known.any():
+        if len(set(text["modification"].tolist())) > 1:
+            warnings.append(
+                f"`{file}`: no centre of gravity noted; a forward shift raises the stall speed, so a change "
+                "between modifications may be a change of loading"
+            )
+        return
+    unit = columns["cg"].unit
+    if w.cg_forward is not None and w.cg_aft is not None:
+        low, high = sorted((w.cg_forward, w.cg_aft))
+        for i in np.flatnonzero(known & ((cg < low - 1e-9) | (cg > high + 1e-9)))[:3]:
+            warnings.append(
+                f"`{file}` row {frame.index[i]}: cg {unit.from_si(cg[i]):.4g} {unit.text} is outside "
+                f"{unit.from_si(low):.4g} to {unit.from_si(high):.4g} {unit.text}; reduced as given, check "
+                "the loading"
+            )
+        travel = high - low
+    else:
+        travel = None
+    means = {
+        m: float(np.mean(cg[known & (text["modification"] == m)]))
+        for m in dict.fromkeys(text["modification"][known].tolist())
+    }
+    if len(means) > 1:
+        spread = max(means.values()) - min(means.values())
+        # 7 % of travel was the CG tolerance of certification tests (former 14 CFR 23.21, from memory).
+        if (travel and spread > 0.07 * travel) or (not travel and spread > 0.01):
+            listed = ", ".join(f"{m} {unit.from_si(v):.4g}" for m, v in means.items())
+            warnings.append(
+                f"`{file}`: the centre of gravity differs between modifications ({listed} {unit.text}); "
+                "part of any change of stall speed is that of the tail load"
+            )

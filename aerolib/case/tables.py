@@ -1,0 +1,167 @@
+"""Owner's CSV files as text: encoding, separator, decimal mark and header sorted out, nothing converted yet."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from aerolib.case.problems import CaseError, nearest
+from aerolib.units import Unit, UnitProblem, unit
+
+_HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*(.*?)\s*\])?\s*$")
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a file: its name, the header as written, and its unit (None for text)."""
+
+    name: str
+    header: str
+    unit: Unit | None
+
+
+def decode(data: bytes, file: str) -> str:
+    """Text of a file's bytes: UTF-8 with or without byte-order mark."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        raise CaseError(f"`{file}` is saved as UTF-16; save it as UTF-8 (in a spreadsheet: 'CSV UTF-8')")
+    if b"\x00" in data:
+        raise CaseError(f"`{file}` is not a text file; needed is a table of text, saved as CSV")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as e:
+        line = data[: e.start].count(b"\n") + 1
+        raise CaseError(f"`{file}` line {line}: a character that is not UTF-8; save the file as 'CSV UTF-8'") from None
+
+
+def read_bytes(path: Path) -> bytes:
+    """The bytes of a file, or CaseError saying what is needed."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise CaseError(f"`{path.name}` is missing in {path.parent}; `aerolib new FOLDER` writes a template") from None
+    except OSError as e:
+        raise CaseError(f"`{path.name}` cannot be read: {e.strerror}") from None
+
+
+def read_table(data: bytes, file: str):
+    """Text frame (pandas, every cell text, index = row as a spreadsheet counts it) of a CSV file.
+
+    A semicolon file may use decimal commas; they are turned into points here.
+    """
+    import pandas as pd
+
+    text = decode(data, file)
+    first = text.split("\n", 1)[0]
+    if not first.strip():
+        raise CaseError(f"`{file}` row 1 is empty; needed is a header such as `modification,configuration,ias [kt]`")
+    separator = ";" if first.count(";") > first.count(",") else "," if "," in first or "\t" not in first else "\t"
+    try:
+        frame = pd.read_csv(
+            io.StringIO(text),
+            sep=separator,
+            dtype=str,
+            keep_default_na=False,
+            skip_blank_lines=False,
+            index_col=False,
+            on_bad_lines="error",
+            quotechar='"',
+        )
+    except pd.errors.ParserError as e:
+        found = re.search(r"Expected (\d+) fields in line (\d+), saw (\d+)", str(e))
+        if found:
+            want, line, saw = found.groups()
+            raise CaseError(
+                f"`{file}` row {line}: {saw} cells where the header has {want}; quote a text that holds "
+                f"the separator '{separator}'"
+                + (
+                    "; a comma file uses decimal points, a semicolon file may use decimal commas"
+                    if separator == ","
+                    else ""
+                )
+            ) from None
+        raise CaseError(f"`{file}` cannot be read as CSV: {e}; a quotation mark may not be closed") from None
+    except pd.errors.EmptyDataError:
+        raise CaseError(f"`{file}` is empty; needed is a header and a row for every stall") from None
+    frame.index = frame.index + 2  # as a spreadsheet counts: the header is row 1
+    columns = {c: frame[c].fillna("").str.strip() for c in frame.columns}
+    frame = pd.DataFrame(columns, index=frame.index)
+    blank = (frame == "").all(axis=1)
+    frame = frame[~blank]
+    if separator == ";":
+        for c in frame.columns:
+            frame[c] = frame[c].str.replace(r"^([<+\-]?\s*\d+),(\d+)$", r"\1.\2", regex=True)
+    return frame
+
+
+def read_header(headers, kinds: dict[str, str | None], file: str) -> dict[str, Column]:
+    """Columns by name; kinds maps a known name to the kind of quantity, or None for text and plain numbers."""
+    found: dict[str, Column] = {}
+    problems = []
+    for header in headers:
+        match = _HEADER.fullmatch(str(header))
+        name, unit_text = match.groups() if match else (str(header), None)
+        if name not in kinds:
+            problems.append(f"`{file}` row 1: column '{header}' is not known; {nearest(name, kinds)}")
+            continue
+        if name in found:
+            problems.append(f"`{file}` row 1: column '{name}' stands twice; keep one")
+            continue
+        kind = kinds[name]
+        if kind is None:
+            if unit_text:
+                problems.append(f"`{file}` row 1: column '{header}' takes no unit; write `{name}`")
+            found[name] = Column(name, str(header), None)
+            continue
+        if not unit_text:
+            problems.append(
+                f"`{file}` row 1: column '{header}' has no unit; write for example `{name} [{_usual(kind)}]`"
+            )
+            continue
+        try:
+            found[name] = Column(name, str(header), unit(unit_text, kind))
+        except UnitProblem as e:
+            problems.append(f"`{file}` row 1: column '{header}': {e}")
+    if problems:
+        raise CaseError(problems)
+    return found
+
+
+def _usual(kind: str) -> str:
+    return {
+        "speed": "kt",
+        "mass": "lb",
+        "altitude": "ft",
+        "temperature": "deg C",
+        "acceleration": "kt/s",
+        "length": "in",
+        "volume": "l",
+    }[kind]
+
+
+def numbers(frame, column: Column, file: str, problems: list[str]):
+    """The column as floats in its own unit (NaN where empty); cells that are no finite number become problems."""
+    import numpy as np
+    import pandas as pd
+
+    text = frame[column.header]
+    values = pd.to_numeric(text, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
+    # pandas reads 'inf', 'nan', '0x10' and '1_0'; none of these is something an owner reads off an instrument.
+    odd = (text != "").to_numpy() & ~(
+        np.isfinite(values) & text.str.fullmatch(r"[+\-]?(\d+\.?\d*|\.\d+)([eE][+\-]?\d+)?").to_numpy(dtype=bool)
+    )
+    for i in np.flatnonzero(odd)[:20]:
+        cell = text.iloc[i]
+        hint = (
+            "a comma file uses decimal points"
+            if "," in cell
+            else "the unit belongs in the header"
+            if re.match(r"[\d.]+\s*[A-Za-z]", cell)
+            else "leave the cell empty if it is not known"
+        )
+        problems.append(
+            f"`{file}` row {frame.index[i]}: '{cell}' in column `{column.header}` is not a finite number; {hint}"
+        )
+    values[odd] = np.nan
+    return values

@@ -1,0 +1,131 @@
+"""What the owner writes on the card after a simulated stall, and beside it what was true."""
+
+import numpy as np
+from airplane import Airplane
+from fly import KT, LOG_HZ, RHO0, fly
+
+KINDS = ("minimum", "break", "steady")
+NEAR_LOWEST = 0.25  # m/s: the stall is reached when the speed comes this close to its lowest
+STEADY_S = 3.0  # a speed is steady when for this long ...
+STEADY_RANGE = 0.5  # m/s ... the needle stays within this (1 kt)
+STOP_S = 2.0  # a stick this long on its stop before anything dropped: ended on the stop
+
+
+def lowest_steady_speed(cas, allowed):
+    """Return the lowest speed held steady.
+
+    Parameters: cas, shape (n,) at 10 Hz [m/s]; allowed, shape (n,), bool, where to look.
+    Returns: mean speed of the lowest steady stretch [m/s], or None where there is none.
+    """
+    length = round(STEADY_S * LOG_HZ) + 1
+    if len(cas) < length:
+        return None
+    windows = np.lib.stride_tricks.sliding_window_view(cas, length)
+    inside = np.lib.stride_tricks.sliding_window_view(allowed, length).all(axis=1)
+    steady = inside & (np.ptp(windows, axis=1) <= STEADY_RANGE)
+    return float(windows[steady].mean(axis=1).min()) if steady.any() else None
+
+
+def ended(flight):
+    """Return "break" or "stop", as somebody aboard would say."""
+    if flight.break_time is None:
+        return "stop"
+    on_stop_first = flight.stop_time is not None and flight.break_time - flight.stop_time > STOP_S
+    return "stop" if on_stop_first else "break"
+
+
+def stall_instant(flight):
+    """Return the index of the stall: the break, or earlier the moment the speed has all but reached its lowest."""
+    h = flight.history
+    late = h["time"] > flight.slowing
+    lowest = h["cas"][late].min()
+    index = int(np.argmax(late & (h["cas"] <= lowest + NEAR_LOWEST)))
+    if flight.break_time is not None:
+        index = min(index, round(flight.break_time * LOG_HZ))
+    return index
+
+
+def entry(flight, index):
+    """Return rate and height loss over the last 10 % of speed before the stall.
+
+    Parameters: flight, a Flight; index, of the stall.
+    Returns: tuple of deceleration in CAS [m/s2] and height lost [m].
+    """
+    h = flight.history
+    before = np.flatnonzero(h["cas"][:index] >= 1.1 * h["cas"][index])
+    if not len(before):
+        raise RuntimeError("the approach to the stall is too short")
+    first = before[-1]
+    seconds = (index - first) / LOG_HZ
+    return (h["cas"][first] - h["cas"][index]) / seconds, h["height"][first] - h["height"][index]
+
+
+def row(planned, flight):
+    """Return the row of stalls.csv.
+
+    Parameters: planned, a Planned; flight, a Flight.
+    Returns: dict of text and numbers; None where there is no such value.
+    """
+    h, task = flight.history, planned.task
+    steps = task.pilot.style == "steps"
+    # The true CLmax belongs to the stall, not to the push: an elevator that moves down adds lift for an instant.
+    attempt = (h["time"] > flight.slowing) & (h["time"] <= flight.recovery)
+    best = int(np.argmax(np.where(attempt, h["lift_coefficient"], -np.inf)))
+    clmax = h["lift_coefficient"][best]
+    thrust_part = h["thrust"][best] * np.sin(h["alpha"][best])
+    index = stall_instant(flight)
+    rate, height_lost = entry(flight, index)
+    how = ended(flight)
+
+    speeds = dict.fromkeys(KINDS)
+    speeds["minimum"] = float(h["cas"][h["time"] > flight.slowing].min())
+    if how == "break":
+        speeds["break"] = float(h["cas"][round(flight.break_time * LOG_HZ)])
+    quiet = h["time"] < (flight.recovery if flight.break_time is None else flight.break_time)
+    if steps:
+        speeds["steady"] = lowest_steady_speed(h["cas"], quiet & (h["cas"] < 1.12 * flight.expected))
+    elif how == "stop":
+        speeds["steady"] = lowest_steady_speed(h["cas"], quiet & (h["time"] >= flight.stop_time))
+
+    hand = limit = None
+    if isinstance(task.airplane, Airplane):
+        hand, _, at_stop = task.airplane.hand_clmax(40 * task.flap)
+        limit = "stop" if at_stop else "lift"
+    values = {
+        "id": planned.id, "source": planned.source, "airplane": planned.airplane_id, "pilot": planned.pilot_id,
+        "pair": planned.pair_id, "flap": planned.flap, "power": task.power, "style": task.pilot.style, "ended": how,
+        "weight_N": flight.weight, "wing_area_m2": flight.wing_area, "height_m": h["height"][index],
+        "commanded_rate_kt_s": task.pilot.rate / KT, "entry_rate_kt_s": rate / KT,
+        "height_lost_entry_m": height_lost, "sink_rate_m_s": -h["vertical_speed"][index],
+        "clmax_forces": clmax, "clmax_hand": hand, "hand_limit": limit,
+        "thrust_sin_alpha_N": thrust_part, "lift_load_factor_at_clmax": h["load_factor"][best],
+    }
+    for kind, cas in speeds.items():
+        values[f"cas_{kind}_m_s"] = cas
+        # The factor on the weight that makes  CL = (n W - T sin alpha) / (q S)  give the true CLmax at this speed.
+        values[f"n_{kind}"] = None if cas is None else (
+            (clmax * 0.5 * RHO0 * cas**2 * flight.wing_area + thrust_part) / flight.weight)
+    return values
+
+
+def reduction_error(flight):
+    """Return the relative error of the full reduction (load factor along the lift, thrust removed) in one flight.
+
+    Parameters: flight, a Flight.
+    Returns: scalar [-]; it checks signs, axes and units, and should be within 0.003.
+    """
+    h = flight.history
+    attempt = (h["time"] > flight.slowing) & (h["time"] <= flight.recovery)
+    lift = flight.weight * h["load_factor"] - h["thrust"] * np.sin(h["alpha"])
+    reduced = lift / (0.5 * RHO0 * h["cas"] ** 2 * flight.wing_area)
+    return float(reduced[attempt].max() / h["lift_coefficient"][attempt].max() - 1)
+
+
+def fly_card(planned):
+    """Fly one planned stall.
+
+    Parameters: planned, a Planned.
+    Returns: tuple of the row (dict) and the Flight.
+    """
+    flight = fly(planned.task)
+    return row(planned, flight), flight

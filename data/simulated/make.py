@@ -1,0 +1,87 @@
+"""Make the library of simulated stalls: `python data/simulated/make.py` (about a minute; jsbsim and tqdm needed).
+
+Writes stalls.csv and histories.npz beside this file. The same seed gives the same flights; a second platform may
+differ in the last digits. `refly` flies chosen stalls again, to compare.
+"""
+
+import argparse
+import csv
+import sys
+import time
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE))  # also when loaded by path from a test
+
+import histories  # noqa: E402
+import population  # noqa: E402
+from card import fly_card, reduction_error  # noqa: E402
+
+
+def plan():
+    """Return every flight of the library.
+
+    Returns: dict of id to Planned, own airplanes first.
+    """
+    return {planned.id: planned for planned in population.plan_own() + population.plan_stock()}
+
+
+def refly(ids):
+    """Fly chosen stalls again.
+
+    Parameters: ids, iterable of ids as in stalls.csv.
+    Returns: dict of id to row (dict of text and numbers, None where empty), the columns of stalls.csv.
+    """
+    flights = plan()
+    return {name: fly_card(flights[name])[0] for name in ids}
+
+
+def read_rows(path=HERE / "stalls.csv"):
+    """Read stalls.csv.
+
+    Parameters: path.
+    Returns: list of dict; numbers as float, empty cells as None, the rest as text.
+    """
+    with open(path, newline="", encoding="utf-8") as file:
+        return [{key: _cell(key, text) for key, text in row.items()} for row in csv.DictReader(file)]
+
+
+TEXT = {"id", "source", "airplane", "pilot", "pair", "flap", "power", "style", "ended", "hand_limit"}
+
+
+def _cell(key, text):
+    if text == "":
+        return None
+    return text if key in TEXT else float(text)
+
+
+def _text(value):
+    if value is None:
+        return ""
+    return value if isinstance(value, str) else f"{value:.6g}"
+
+
+def main(folder=HERE):
+    """Fly everything and write both files."""
+    from tqdm import tqdm
+
+    rows, flights, worst = [], {}, 0.0
+    began = time.perf_counter()
+    for name, planned in tqdm(plan().items(), unit="stall", desc="flying"):
+        values, flight = fly_card(planned)
+        worst = max(worst, abs(reduction_error(flight)))
+        rows.append(values)
+        flights[name] = flight
+    seconds = (time.perf_counter() - began) / len(rows)
+    with open(Path(folder) / "stalls.csv", "w", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(rows[0])
+        writer.writerows([_text(value) for value in row.values()] for row in rows)
+    histories.write(Path(folder) / "histories.npz", flights)
+    print(f"{len(rows)} stalls, {seconds:.3f} s each; full reduction against forces: worst {100 * worst:.2f} %")
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--out", default=HERE, help="folder to write to (default: beside this file)")
+    main(parser.parse_args().out)
