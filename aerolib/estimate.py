@@ -128,17 +128,20 @@ class Estimate:
 
 
 def digits(uncertainty: float) -> int:
-    """Decimals worth printing: two significant digits of the standard uncertainty, 0 to 6.
+    """Decimals worth printing: two significant digits of an uncertainty that starts with 1 or 2, else one.
 
     Parameters
     ----------
     uncertainty : float [-]
-        In the unit of the printed number.
+        Standard uncertainty, in the unit of the printed number.
 
     Returns
     -------
     int [-]
+        0 to 6; 3 where the uncertainty is zero or unknown.
     """
     if not (uncertainty > 0.0 and math.isfinite(uncertainty)):
         return 3
-    return int(min(6, max(0, 1 - math.floor(math.log10(uncertainty)))))
+    exponent = math.floor(math.log10(uncertainty))
+    two = uncertainty / 10.0**exponent < 2.95
+    return int(min(6, max(0, (1 if two else 0) - exponent)))

@@ -60,7 +60,7 @@ SPELLINGS: dict[str, dict[str, str]] = {
     "rotation": {"rad/s": "rad/s", "rpm": "rpm"},
     "time": {"s": "s", "min": "minute", "h": "hour"},
     "power": {"W": "W", "kW": "kW", "hp": "hp"},
-    "ratio": {"-": "1", "": "1", "%": "1/100"},
+    "ratio": {"-": "dimensionless", "": "dimensionless", "%": "percent"},
 }
 
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")

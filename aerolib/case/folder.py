@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import os
 import tomllib
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -14,6 +15,7 @@ from aerolib.case.plausible import implausible
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
+from aerolib.case.shipped import demo_folder
 from aerolib.case.stalls import FILE, StallTable, parse_frame, parse_stalls
 from aerolib.case.tables import decode, read_bytes
 from aerolib.measured.airspeed import SpeedCorrection
@@ -53,7 +55,7 @@ class Case:
 
     def with_stalls(self, frame) -> Case:
         """The same case with an edited frame of stalls (text, index: the row in the file)."""
-        return replace(self, stalls=parse_frame(frame, self.aircraft))
+        return replace(self, stalls=parse_frame(frame, self.aircraft, dialect=self.stalls.dialect))
 
     def warnings(self) -> list[str]:
         """What the owner should know and the reduction can live with."""
@@ -66,7 +68,10 @@ class Case:
 
     def reduce(self, check: bool = True) -> StallReduction:
         """CLmax of everything on the card; CaseError where a row cannot be what its header says."""
-        result = reduce_stalls(**self.arguments())
+        try:
+            result = reduce_stalls(**self.arguments())
+        except ValueError as e:
+            raise CaseError(f"the stalls of `{AIRCRAFT}` and `{FILE}` cannot be reduced: {e}") from None
         if check:
             problems = implausible(self.stalls, result.points, self.aircraft, FILE)
             if problems:
@@ -91,9 +96,7 @@ class Case:
         """What `reduce_stalls` takes, in SI."""
         a, s = self.aircraft, self.stalls
         errors = error_sizes(a)
-        flaps = {
-            c.name: f"flap {np.degrees(c.flap):.4g} deg" if c.flap is not None else c.name for c in a.configuration
-        }
+        flaps = _flaps(a)
         si = s.si
         n = si["load_factor"]
         if a.indicator.load_factor_axis != "flight path" and np.isfinite(n).any():
@@ -163,24 +166,37 @@ def error_sizes(a: Aircraft) -> ErrorSizes:
     return ErrorSizes(**sizes)
 
 
+def _flaps(a: Aircraft) -> dict[str, str]:
+    """What shares one position error, by configuration: the flap angle, unless two of that angle were calibrated."""
+    angles = {c.name: f"flap {np.degrees(c.flap):.4g} deg" for c in a.configuration if c.flap is not None}
+    calibrated = [(row.modification, angles.get(row.configuration)) for row in a.indicator.position]
+    own = {angle for modification, angle in calibrated if calibrated.count((modification, angle)) > 1}
+    return {c.name: c.name if angles.get(c.name) in own else angles.get(c.name, c.name) for c in a.configuration}
+
+
 def _instrument(a: Aircraft) -> SpeedCorrection:
     points = a.indicator.instrument
     within = (a.indicator.instrument_within or 0.0) * WITHIN_TO_STANDARD
     if not points:
         return SpeedCorrection(standard_uncertainty=within, origin="none given")
-    return SpeedCorrection([p[0] for p in points], [p[1] - p[0] for p in points], within, origin="bench check")
+    return _correction(points, within, "bench check", "[indicator] instrument")
 
 
 def _position(a: Aircraft, flaps: dict[str, str]) -> dict[tuple[str, str], SpeedCorrection]:
     return {
-        (row.modification, flaps.get(row.configuration, row.configuration)): SpeedCorrection(
-            [p[0] for p in row.points],
-            [p[1] - p[0] for p in row.points],
-            row.within * WITHIN_TO_STANDARD,
-            origin=row.origin,
+        (row.modification, flaps.get(row.configuration, row.configuration)): _correction(
+            row.points, row.within * WITHIN_TO_STANDARD, row.origin, f"[[indicator.position]] number {i + 1}, points"
         )
-        for row in a.indicator.position
+        for i, row in enumerate(a.indicator.position)
     }
+
+
+def _correction(points, within: float, origin: str, place: str) -> SpeedCorrection:
+    try:
+        return SpeedCorrection([p[0] for p in points], [p[1] - p[0] for p in points], within, origin=origin)
+    except ValueError as e:
+        listed = ", ".join(f"{knots(a):.4g} -> {knots(b):.4g}" for a, b in points)
+        raise CaseError(f"`{AIRCRAFT}` {place}: {e}; given is {listed} kt: correct or remove a point") from None
 
 
 def _thrust(a: Aircraft) -> dict[str, Thrust]:
@@ -188,6 +204,11 @@ def _thrust(a: Aircraft) -> dict[str, Thrust]:
         s.name: Thrust(s.thrust, None if s.thrust_within is None else s.thrust_within * WITHIN_TO_STANDARD)
         for s in a.power.setting
     }
+
+
+def opened_case() -> Case:
+    """The case a workbook was opened with (`aerolib open`, through AEROLIB_CASE), else the demonstration."""
+    return read_case(os.environ.get("AEROLIB_CASE") or demo_folder())
 
 
 def read_case(folder: str | Path) -> Case:
@@ -202,7 +223,6 @@ def read_case(folder: str | Path) -> Case:
     aircraft = parse_aircraft(raw[AIRCRAFT])
     stalls = parse_stalls(raw[FILE], aircraft)
     case = Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()})
-    _position_names(aircraft)
     return case
 
 
@@ -210,14 +230,30 @@ def parse_aircraft(data: bytes) -> Aircraft:
     """The airplane of an `aircraft.toml`, or CaseError naming every key that is wrong."""
     try:
         tree = tomllib.loads(decode(data, AIRCRAFT))
-    except tomllib.TOMLDecodeError as e:
+    except RecursionError:
+        raise CaseError(f"`{AIRCRAFT}`: brackets inside brackets too deep to read; see the template") from None
+    except ValueError as e:  # TOMLDecodeError, and what Python says of a number too long to read
         raise CaseError(
             f'`{AIRCRAFT}` is not valid TOML: {e}; every text stands in quotation marks, such as area = "14.2 m2"'
         ) from None
     try:
-        return Aircraft.model_validate(tree)
+        aircraft = Aircraft.model_validate(tree)
     except ValidationError as e:
-        raise CaseError([_sentence(error) for error in e.errors()]) from None
+        raise CaseError(_sentences(e.errors())) from None
+    _position_names(aircraft)
+    _position(aircraft, {})
+    _instrument(aircraft)
+    return aircraft
+
+
+def _sentences(errors) -> list[str]:
+    """One sentence for each error; a key is not called missing beside a misspelling of it."""
+    meant = {(*e["loc"][:-1], *_near(e["loc"])) for e in errors if e["type"] == "extra_forbidden"}
+    return [_sentence(e) for e in errors if not (e["type"] == "missing" and e["loc"] in meant)]
+
+
+def _near(loc) -> list[str]:
+    return difflib.get_close_matches(str(loc[-1]), _known_keys(loc), n=1, cutoff=0.6)
 
 
 def _sentence(error) -> str:
@@ -230,17 +266,24 @@ def _sentence(error) -> str:
                 f"`{AIRCRAFT}`: {'`format = 1`' if path[0] == 'format' else f'the table [{path[0]}]'} is missing; "
                 "needed are format = 1, [wing] and [weights]"
             )
-        return f"`{AIRCRAFT}` {place}: this key is missing; write it, with its unit"
+        what = "key" if isinstance(error["loc"][-1], str) else "value"
+        return f"`{AIRCRAFT}` {place}: this {what} is missing; write it, with its unit"
     if kind == "extra_forbidden":
         known = _known_keys(error["loc"])
-        near = difflib.get_close_matches(path[-1], known, n=1, cutoff=0.5)
+        near = _near(error["loc"])
         hint = f"did you mean '{near[0]}'?" if near else f"known there: {', '.join(known)}"
         return f"`{AIRCRAFT}` {place}: this key is not known; {hint}"
     if kind == "literal_error":
-        return f"`{AIRCRAFT}` {place}: {error['input']!r} is not one of {error['ctx']['expected']}"
+        needed = error["ctx"]["expected"]
+        return f"`{AIRCRAFT}` {place}: {error['input']!r} is not what is known here; write {needed}"
     message = error["msg"].removeprefix("Value error, ")
-    if kind in ("string_type", "tuple_type", "model_type", "dict_type"):
-        message = f"{error['input']!r} is not what is needed: {message[0].lower()}{message[1:]}"
+    if kind == "string_type":
+        message = f"{error['input']} is not a text; write it in quotation marks"
+    elif kind == "tuple_type":
+        what = f"a table [[{path[-1]}]] with two brackets" if isinstance(error["input"], dict) else "a list in brackets"
+        message = f"{error['input']!r} is not a list; write {what}"
+    elif kind in ("model_type", "dict_type"):
+        message = f"{error['input']!r} is not a table; write {place} on a line of its own, its keys below"
     return f"`{AIRCRAFT}` {place}: {message}" if path else f"`{AIRCRAFT}`: {message}"
 
 
@@ -253,6 +296,8 @@ def _place(loc) -> str:
             words = [f"number {rest.pop(0) + 1},"]
             break
     name = ".".join(table)
+    if name in ("format", "name", "invented"):
+        return name
     name = f"[[{name}]]" if words else f"[{name}]"
     words += [f"value {part + 1}" if isinstance(part, int) else str(part) for part in rest]
     return " ".join([name, *words]).rstrip(",")
@@ -272,7 +317,15 @@ def _known_keys(loc) -> list[str]:
 
 def _position_names(a: Aircraft) -> None:
     known = {"modification": [m.name for m in a.modification], "configuration": [c.name for c in a.configuration]}
+    seen = set()
     for i, row in enumerate(a.indicator.position):
+        pair = (row.modification, row.configuration)
+        if pair in seen:
+            raise CaseError(
+                f"`{AIRCRAFT}` [[indicator.position]] number {i + 1}: '{row.modification}' with '{row.configuration}' "
+                "stands twice; put all points into one table, or remove one"
+            )
+        seen.add(pair)
         for key, names in known.items():
             if names and getattr(row, key) not in names:
                 near = difflib.get_close_matches(getattr(row, key), names, n=1)

@@ -48,7 +48,7 @@ def implausible(table: StallTable, points, aircraft, file: str) -> list[str]:
     return problems
 
 
-def _factors(column):
+def speed_factors(column):
     """(factor on CL, unit the row may be in) for every other speed unit."""
     return [
         ((column.unit.factor / unit(u, "speed").factor) ** 2, u)
@@ -64,19 +64,24 @@ def _off_their_group(table, points, column, file):
         if len(here) < MINIMUM_TO_COMPARE:
             continue
         median = float(np.median(points.cl[here]))
-        for i in here:
-            for factor, name in _factors(column):
+        for i in here[np.abs(points.cl[here] / median - 1.0) > 0.2]:
+            for factor, name in speed_factors(column):
                 off = points.cl[i] / median
-                # A row written in `name` under a header in kt reads CL off by 1/factor.
-                if abs(off * factor - 1.0) < WITHIN and abs(off - 1.0) > 0.2:
-                    cell = table.frame[column.header].loc[table.row[i]]
-                    problems.append(
-                        f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax {points.cl[i]:.3g}, "
-                        f"while its configuration's median is {median:.3g}; read in {name} it would be "
-                        f"{points.cl[i] * factor:.3g}: was this row written in {name}? Correct it, or give a reason in "
-                        "column `left_out`"
-                    )
-                    break
+                # A row written in `name` under a header in kt reads CL off by 1/factor; where all the others were
+                # written in `name`, it is the right row that stands out, by factor.
+                if abs(off * factor - 1.0) < WITHIN:
+                    hint = f"read in {name} it would be {points.cl[i] * factor:.3g}: was this row written in {name}?"
+                elif abs(off / factor - 1.0) < WITHIN:
+                    hint = f"the others read in {name} would give {median * factor:.3g}: were they written in {name}?"
+                else:
+                    continue
+                cell = table.frame[column.header].loc[table.row[i]]
+                problems.append(
+                    f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax "
+                    f"{points.cl[i]:.3g}, while its configuration's median is {median:.3g}; {hint} Correct it, or give "
+                    "a reason in column `left_out`"
+                )
+                break
     return problems
 
 
@@ -92,7 +97,7 @@ def _off_the_stated_speed(table, points, aircraft, file):
         if not here.any():
             continue
         seen = float(np.median(points.cas_at_reference_weight[here]))
-        for factor, name in _factors(column):
+        for factor, name in speed_factors(column):
             if abs((stated / seen) ** 2 * factor - 1.0) < WITHIN or abs((stated / seen) ** 2 / factor - 1.0) < WITHIN:
                 s, v = (x / column.unit.factor for x in (stated, seen))
                 problems.append(

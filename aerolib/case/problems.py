@@ -16,6 +16,10 @@ class CaseError(Exception):
         more = len(self.problems) - SHOWN
         super().__init__("\n".join(self.problems[:SHOWN] + ([f"... and {more} more like these"] if more > 0 else [])))
 
+    def _render_traceback_(self):
+        """In a workbook: the message alone, since the way through the code helps no owner."""
+        return str(self).split("\n")
+
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """ "; did you mean 'area'?" or the list of what is known, as a clause."""

@@ -48,6 +48,13 @@ def save_text(path: Path, text: str, read_sha256: str | None) -> str:
     return sha256(data)
 
 
+def write_new(path: Path, text: str) -> None:
+    """Write a file of the library's own (a report): atomically, replacing an earlier one."""
+    if is_shipped(path.parent):
+        raise CaseError(f"{path.parent} belongs to the installation; name another folder with --out")
+    _replace(path, text.encode("utf-8"))
+
+
 def _replace(path: Path, data: bytes) -> None:
     """Write beside the target, force to disk, then rename: a reader finds the old file or the new one."""
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)

@@ -8,7 +8,7 @@ import numpy as np
 
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
-from aerolib.case.tables import Column, numbers, read_header, read_table
+from aerolib.case.tables import Column, Dialect, numbers, read_header, read_table
 from aerolib.measured.stall import ENDINGS, KINDS
 
 FILE = "stalls.csv"
@@ -39,6 +39,8 @@ COLUMNS: dict[str, str | None] = {
 }
 REQUIRED = ("modification", "configuration", "ias")
 NOT_NOTED = "not noted"
+LOAD_NOT_NOTED = 3.0  # standard uncertainty of a load cell left empty [kg]: our judgement
+SLOWEST, FASTEST = 3.0, 300.0  # [m/s], so wide that a card in the wrong unit is named by its CLmax instead
 _PLAUSIBLE = {  # lowest, highest a light airplane's card holds, SI
     "entry_rate": (0.0, 5.0, "m/s2"),
     "load_factor": (0.3, 3.0, ""),
@@ -48,6 +50,11 @@ _PLAUSIBLE = {  # lowest, highest a light airplane's card holds, SI
     "temperature": (220.0, 325.0, "K"),
     "warning_ias": (5.0, 80.0, "m/s"),
     "buffet_ias": (5.0, 80.0, "m/s"),
+    "weight": (1.0, 10000.0, "kg"),
+    "crew": (0.0, 2000.0, "kg"),
+    "load": (0.0, 2000.0, "kg"),
+    "fuel": (0.0, 2.0, "m3"),
+    "cg": (-50.0, 50.0, "m"),
 }
 
 
@@ -66,14 +73,16 @@ class StallTable:
     weight_uncertainty: np.ndarray  # (N,) [kg], NaN: the usual
     left_out: tuple[tuple[int, str], ...] = ()  # row and the owner's reason
     warnings: tuple[str, ...] = field(default_factory=tuple)
+    dialect: Dialect = Dialect()
 
 
 def parse_stalls(data: bytes, aircraft: Aircraft, file: str = FILE) -> StallTable:
     """Read the bytes of a `stalls.csv`."""
-    return parse_frame(read_table(data, file), aircraft, file)
+    frame, dialect = read_table(data, file)
+    return parse_frame(frame, aircraft, file, dialect)
 
 
-def parse_frame(frame, aircraft: Aircraft, file: str = FILE) -> StallTable:
+def parse_frame(frame, aircraft: Aircraft, file: str = FILE, dialect: Dialect | None = None) -> StallTable:
     """Check a frame of text (index: the row in the file) and convert it; CaseError lists everything wrong."""
     columns = read_header(frame.columns, COLUMNS, file)
     missing = [c for c in REQUIRED if c not in columns]
@@ -138,7 +147,7 @@ def _texts(frame, columns, aircraft, file, problems):
                     i = int(np.argmax(values == value))
                     problems.append(
                         f"`{file}` row {frame.index[i]}: {name} '{value}' is not in `aircraft.toml`; "
-                        f"{nearest(value, known)} Or add a table [[{name}]] with this name"
+                        f"{nearest(value, known)} (or add a table [[{name}]] with this name)"
                     )
     for name, allowed in (("speed_kind", KINDS), ("ended", ENDINGS)):
         values = text[name]
@@ -174,7 +183,13 @@ def _speeds(frame, column, file, problems):
             f"`{file}` row {frame.index[i]}: {stripped.iloc[i]} in column `{column.header}` is not a speed; "
             "needed is a positive number"
         )
-    return column.unit.to_si(value), below
+    si = column.unit.to_si(value)
+    for i in np.flatnonzero((value > 0.0) & ((si < SLOWEST) | (si > FASTEST)))[:20]:
+        problems.append(
+            f"`{file}` row {frame.index[i]}: {stripped.iloc[i]} in column `{column.header}` is {si[i]:.4g} m/s; "
+            f"expected is {SLOWEST:g} to {FASTEST:g}: a slip, or a column in another unit?"
+        )
+    return si, below
 
 
 def _plausible(name, values, frame, column, file, problems):
@@ -187,7 +202,7 @@ def _plausible(name, values, frame, column, file, problems):
         cell = frame[column.header].iloc[i]
         problems.append(
             f"`{file}` row {frame.index[i]}: {cell} in column `{column.header}` is {values[i]:.4g} {si_unit}; "
-            f"expected is {low:g} to {high:g}: is the column in another unit?"
+            f"expected is {low:g} to {high:g}: a slip, or a column in another unit?"
         )
 
 
@@ -195,13 +210,13 @@ def _weights(si, columns, aircraft, frame, file, problems, warnings):
     """Weight of every stall [kg] and, where it had to be guessed, its standard uncertainty."""
     w = aircraft.weights
     parts = np.full(len(frame), w.empty)
-    for name, factor in (("crew", 1.0), ("load", 1.0), ("fuel", w.fuel_density)):
-        if name in columns:
-            parts = parts + si[name] * factor
-        elif name == "crew":
-            parts = np.full(len(frame), np.nan)
+    for name, factor in (("crew", 1.0), ("fuel", w.fuel_density)):
+        parts = parts + si[name] * factor  # NaN where it is not known
+    parts = parts + np.nan_to_num(si["load"])
     weight = np.where(np.isfinite(si["weight"]), si["weight"], parts)
     uncertainty = np.full(len(frame), np.nan)
+    if "load" in columns:  # asked for and not answered: nothing aboard, most likely, but not for certain
+        uncertainty[~np.isfinite(si["weight"]) & ~np.isfinite(si["load"])] = LOAD_NOT_NOTED
     unknown = ~np.isfinite(weight)
     if unknown.any():
         # Anything between empty with a pilot and the maximum: the middle, with a uniform spread.
@@ -215,13 +230,15 @@ def _weights(si, columns, aircraft, frame, file, problems, warnings):
         )
     outside = (weight < w.empty) | (weight > w.maximum)
     for i in np.flatnonzero(outside & ~unknown)[:3]:
-        header = columns["weight"].header if "weight" in columns else "crew, fuel, load"
+        whole = np.isfinite(si["weight"][i])
+        column = columns["weight" if whole else "crew"]
+        header = column.header if whole else "crew, fuel, load"
         factor = weight[i] / w.maximum
         hint = (
             ": in kg it would be inside; is the column in kg?"
-            if w.empty <= weight[i] / 0.45359237 <= w.maximum
+            if column.unit.text != "kg" and w.empty <= weight[i] / 0.45359237 <= w.maximum
             else ": in lb it would be inside; is the column in lb?"
-            if w.empty <= weight[i] * 0.45359237 <= w.maximum
+            if column.unit.text == "kg" and w.empty <= weight[i] * 0.45359237 <= w.maximum
             else ""
         )
         if hint and (factor > 1.5 or weight[i] < w.empty):

@@ -45,8 +45,23 @@ def read_bytes(path: Path) -> bytes:
         raise CaseError(f"`{path.name}` cannot be read: {e.strerror}") from None
 
 
+@dataclass(frozen=True)
+class Dialect:
+    """How a file writes its table, so that it can be written back the same way."""
+
+    separator: str = ","
+    decimal_comma: bool = False
+
+
+def write_table(frame, dialect: Dialect) -> str:
+    """CSV text of a frame of text, in the way the file was written."""
+    if dialect.decimal_comma:
+        frame = frame.replace(r"^([<+\-]?\s*\d+)\.(\d+)$", r"\1,\2", regex=True)
+    return frame.to_csv(index=False, sep=dialect.separator, lineterminator="\n")
+
+
 def read_table(data: bytes, file: str):
-    """Text frame (pandas, every cell text, index = row as a spreadsheet counts it) of a CSV file.
+    """Text frame (pandas, every cell text, index = row as a spreadsheet counts it) of a CSV file, and its dialect.
 
     A semicolon file may use decimal commas; they are turned into points here.
     """
@@ -58,13 +73,14 @@ def read_table(data: bytes, file: str):
         raise CaseError(f"`{file}` row 1 is empty; needed is a header such as `modification,configuration,ias [kt]`")
     separator = ";" if first.count(";") > first.count(",") else "," if "," in first or "\t" not in first else "\t"
     try:
+        # The header is read as a row like the others: pandas then refuses every row that has more cells.
         frame = pd.read_csv(
             io.StringIO(text),
             sep=separator,
+            header=None,
             dtype=str,
             keep_default_na=False,
             skip_blank_lines=False,
-            index_col=False,
             on_bad_lines="error",
             quotechar='"',
         )
@@ -81,18 +97,31 @@ def read_table(data: bytes, file: str):
                     else ""
                 )
             ) from None
-        raise CaseError(f"`{file}` cannot be read as CSV: {e}; a quotation mark may not be closed") from None
+        opened = re.search(r"EOF inside string starting at row (\d+)", str(e))
+        if opened:
+            raise CaseError(
+                f"`{file}` row {int(opened[1]) + 1}: a quotation mark is opened and never closed; close it, or remove it"
+            ) from None
+        raise CaseError(f"`{file}` cannot be read as CSV: {e}; save it as CSV again") from None
     except pd.errors.EmptyDataError:
         raise CaseError(f"`{file}` is empty; needed is a header and a row for every stall") from None
-    frame.index = frame.index + 2  # as a spreadsheet counts: the header is row 1
-    columns = {c: frame[c].fillna("").str.strip() for c in frame.columns}
-    frame = pd.DataFrame(columns, index=frame.index)
+    frame.index = frame.index + 1  # as a spreadsheet counts: the header is row 1
+    headers = frame.iloc[0].fillna("").str.strip().tolist()
+    columns = {}
+    for header, cells in zip(headers, (frame[c].iloc[1:].fillna("").str.strip() for c in frame.columns)):
+        if header in columns:
+            raise CaseError(f"`{file}` row 1: column '{header}' stands twice; keep one")
+        if header or (cells != "").any():  # a spreadsheet may leave empty columns at the right
+            columns[header] = cells
+    frame = pd.DataFrame(columns, index=frame.index[1:])
     blank = (frame == "").all(axis=1)
     frame = frame[~blank]
+    comma = False
     if separator == ";":
-        for c in frame.columns:
-            frame[c] = frame[c].str.replace(r"^([<+\-]?\s*\d+),(\d+)$", r"\1.\2", regex=True)
-    return frame
+        pattern = r"^([<+\-]?\s*\d+),(\d+)$"
+        comma = any(frame[c].str.fullmatch(pattern).any() for c in frame.columns)
+        frame = frame.replace(pattern, r"\1.\2", regex=True)
+    return frame, Dialect(separator, comma)
 
 
 def read_header(headers, kinds: dict[str, str | None], file: str) -> dict[str, Column]:
@@ -102,6 +131,9 @@ def read_header(headers, kinds: dict[str, str | None], file: str) -> dict[str, C
     for header in headers:
         match = _HEADER.fullmatch(str(header))
         name, unit_text = match.groups() if match else (str(header), None)
+        if not name:
+            problems.append(f"`{file}` row 1: a column has no name; write one of {', '.join(kinds)}, or remove it")
+            continue
         if name not in kinds:
             problems.append(f"`{file}` row 1: column '{header}' is not known; {nearest(name, kinds)}")
             continue
@@ -157,11 +189,11 @@ def numbers(frame, column: Column, file: str, problems: list[str]):
             "a comma file uses decimal points"
             if "," in cell
             else "the unit belongs in the header"
-            if re.match(r"[\d.]+\s*[A-Za-z]", cell)
-            else "leave the cell empty if it is not known"
+            if re.fullmatch(r"[+\-]?[\d.]+\s*[A-Za-z°%][A-Za-z°%/ ]*", cell)
+            else "write a plain number, or leave the cell empty if it is not known"
         )
         problems.append(
             f"`{file}` row {frame.index[i]}: '{cell}' in column `{column.header}` is not a finite number; {hint}"
         )
-    values[odd] = np.nan
+    values = np.where(odd, np.nan, values)  # pandas hands out a read-only view
     return values

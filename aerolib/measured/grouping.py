@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.estimate import K95, Estimate, Source
+from aerolib.estimate import K95, Estimate
 from aerolib.measured.mixed import MixedFit, fit_flights
+from aerolib.measured.parts import Parts
 from aerolib.measured.results import LIMITS, Clmax, Margin, SpeedSeen, StallPoints, StallReduction
 from aerolib.units import to_si
 
@@ -16,37 +19,57 @@ ONE_SIDED_95 = 1.6448536269514722  # 95 % point of the normal distribution [-]
 SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgement
 SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgement
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
+NOT_IN_A_SPEED = (  # sources of CLmax that a speed as flown does not have
+    "wing area",
+    "thrust",
+    "load factor, as a rule",
+    "incidence at the stall",
+    "altitude not noted",
+)
 
 
-def bring_together(
-    reduced,
-    *,
-    outcome,
-    ended,
-    kind,
-    modification,
-    configuration,
-    power,
-    flight,
-    wing_area,
-    reference_weight,
-    needle,
-    margins,
-    known_thrust,
-    errors,
-    inputs,
-) -> StallReduction:
+@dataclass(frozen=True)
+class Card:
+    """What is written beside every stall (N,), and what the whole card shares."""
+
+    modification: np.ndarray
+    configuration: np.ndarray
+    power: np.ndarray
+    flight: np.ndarray
+    kind: np.ndarray
+    ended: np.ndarray
+    outcome: np.ndarray  # ended, or 'below scale'
+    margins: Mapping[str, np.ndarray]  # warning, buffet: above the stall [m/s], NaN where not noted
+    needle: Callable[[int, float], float]  # (stall, CAS [m/s]) -> reading [m/s] in that stall's state
+    known_thrust: Mapping[str, bool]  # by power
+    wing_area: float  # [m2]
+    reference_weight: float  # [kg]
+
+
+@dataclass(frozen=True)
+class _Fitted:
+    """Everything a single result is made from."""
+
+    card: Card
+    reduced: object  # ReducedStalls
+    keys: list[tuple[str, str, str, str]]  # modification, configuration, power, outcome of each fitted group
+    flight_index: np.ndarray
+    fit: MixedFit
+    parts: Parts
+
+    def log_parts(self, g: int):
+        """Named parts of ln CL of a fitted group."""
+        f = self.fit
+        return self.parts.of(f.weights[g], f.flight_loading[g], f.tau, f.kappa, ", ".join(self.keys[g]))
+
+
+def bring_together(reduced, card: Card, errors, inputs) -> StallReduction:
     """Fit all groups at once (they share flights) and make one `Clmax` of each.
 
     Parameters
     ----------
     reduced : ReducedStalls [-]
-    outcome, ended, kind, modification, configuration, power, flight : text array (N,) [-]
-    wing_area : float [m2]
-    reference_weight : float [kg]
-    needle : function (stall, CAS [m/s]) -> reading [m/s]
-    margins : mapping name -> array (N,) [m/s]
-    known_thrust : mapping power -> bool [-]
+    card : Card [-]
     errors : ErrorSizes [-]
     inputs : mapping [-]
 
@@ -54,87 +77,36 @@ def bring_together(
     -------
     StallReduction [-]
     """
-    wholes, whole = unique_rows(modification, configuration, power)
-    keys, group = unique_rows(modification, configuration, power, outcome)
-    flight_names, flight_index = unique_rows(modification, flight)
-    parts = _Parts(reduced, group, flight_index, [f"{m}, {f}" for m, f in flight_names], [", ".join(k) for k in keys])
-    slope = _rate_covariate(reduced, outcome, group)
-    fit = fit_flights(
-        reduced.log_cl,
-        parts.stall_variance,
-        group,
-        flight_index,
-        groups=len(keys),
-        flights=len(flight_names),
-        flight_variance=parts.flight_variance,
-        day_median=errors.day,
-        day_log_sd=errors.day_log_sd,
-        covariate=slope,
-    )
-    items = []
-    for w, whole_key in enumerate(wholes):
-        rows = np.flatnonzero(whole == w)
-        items.append(
-            _one(
-                whole_key,
-                rows,
-                keys,
-                group,
-                fit,
-                parts,
-                reduced,
-                outcome,
-                ended,
-                kind,
-                flight_index,
-                wing_area,
-                reference_weight,
-                needle,
-                margins,
-                known_thrust[whole_key[2]],
-                errors,
-            )
-        )
+    wholes, whole = unique_rows(card.modification, card.configuration, card.power)
+    keys, group = unique_rows(card.modification, card.configuration, card.power, card.outcome)
+    flights, flight_index = unique_rows(card.modification, card.flight)
+    parts = Parts(reduced.effects, flight_index, [f"{m}, {f}" for m, f in flights])
+    covariate = _rate_covariate(reduced, card.outcome, group)
+    fit = fit_flights(reduced.log_cl, parts.stall_variance, group, flight_index, groups=len(keys),
+                      flights=len(flights), flight_variance=parts.flight_variance, day_median=errors.day,
+                      day_log_sd=errors.day_log_sd, covariate=covariate)  # fmt: skip
+    fitted = _Fitted(card, reduced, keys, flight_index, fit, parts)
+    items = tuple(_item(key, np.flatnonzero(whole == w), fitted) for w, key in enumerate(wholes))
     notes = list(reduced.notes)
     if fit.kappa > 2.0:
         notes.append(
-            f"the stalls scatter {fit.kappa:.1f} times as much as the stated sources explain: look for a row "
-            "that does not belong, or for a source left out"
+            f"the stalls scatter {fit.kappa:.1f} times as much as the stated sources explain: look for a row that does "
+            "not belong, or for a source left out"
         )
+    slope = (fit.slope, fit.slope_sd) if covariate is not None else (None, None)
+    return StallReduction(items, _points(fitted, whole), card.reference_weight, card.wing_area, fit.tau, fit.kappa,
+                          *slope, tuple(notes), inputs)  # fmt: skip
+
+
+def _points(fitted: _Fitted, whole) -> StallPoints:
+    reduced, fit, parts = fitted.reduced, fitted.fit, fitted.parts
     own = np.sqrt(parts.stall_variance) * max(fit.kappa, 1.0)
-    everything = np.sqrt(
-        own**2
-        + parts.flight_variance[flight_index]
-        + fit.tau**2
-        + sum(e.per_stall**2 for e in reduced.effects if e.scope in ("shared", "state"))
-    )
+    beyond = sum(e.per_stall**2 for e in reduced.effects if e.scope in ("shared", "state"))
+    everything = np.sqrt(own**2 + parts.flight_variance[fitted.flight_index] + fit.tau**2 + beyond)
     cl = np.exp(reduced.log_cl)
-    points = StallPoints(
-        whole,
-        outcome,
-        cl,
-        np.exp(reduced.log_cl_n1),
-        cl * everything,
-        cl * own,
-        reduced.cas,
-        reduced.cas_reference,
-        reduced.factors.n,
-        reduced.factors.origin,
-        reduced.entry_rate,
-    )
-    fitted = slope is not None
-    return StallReduction(
-        tuple(items),
-        points,
-        reference_weight,
-        wing_area,
-        fit.tau,
-        fit.kappa,
-        fit.slope if fitted else None,
-        fit.slope_sd if fitted else None,
-        tuple(notes),
-        inputs,
-    )
+    return StallPoints(whole, fitted.card.outcome, cl, np.exp(reduced.log_cl_n1), cl * everything, cl * own,
+                       reduced.cas, reduced.cas_reference, reduced.factors.n, reduced.factors.origin,
+                       reduced.entry_rate)  # fmt: skip
 
 
 def unique_rows(*columns):
@@ -170,124 +142,41 @@ def _rate_covariate(reduced, outcome, group):
     return np.where(usable, rate - quote, 0.0)
 
 
-class _Parts:
-    """Turns weights over stalls into named parts of ln CL, one table for all groups."""
-
-    def __init__(self, reduced, group, flight_index, flight_names, group_names):
-        self.effects, self.group_names, self.flight_names = reduced.effects, group_names, flight_names
-        self.flight_index = flight_index
-        own = [e for e in reduced.effects if e.scope == "stall"]
-        self.stall_variance = sum(e.per_stall**2 for e in own)
-        per_flight = np.maximum(np.bincount(flight_index), 1)
-        self.flight_effects = {
-            e.name: np.bincount(flight_index, e.per_stall) / per_flight for e in reduced.effects if e.scope == "flight"
-        }
-        self.flight_variance = sum(v**2 for v in self.flight_effects.values())
-
-    def of(self, weights, loading, tau, kappa, who) -> dict[Source, float]:
-        """Parts of a weighted sum of ln CL: weights (N,), what each flight's effect does to it (F,)."""
-        out: dict[Source, float] = {}
-        for e in self.effects:
-            if e.scope == "stall":
-                part = kappa * math.sqrt(float(np.sum((weights * e.per_stall) ** 2)))
-                _put(out, Source(e.name, e.scope, who), part)
-            elif e.scope == "flight":
-                for f in np.flatnonzero(loading):
-                    part = loading[f] * self.flight_effects[e.name][f]
-                    _put(out, Source(e.name, e.scope, self.flight_names[f]), part)
-            elif isinstance(e.label, str):
-                _put(out, Source(e.name, e.scope, e.label), float(weights @ e.per_stall))
-            else:
-                active = np.abs(weights) > 1e-12
-                for label in np.unique(e.label[active]).tolist():
-                    mask = active & (e.label == label)
-                    _put(out, Source(e.name, e.scope, label), float(weights[mask] @ e.per_stall[mask]))
-        for f in np.flatnonzero(loading):
-            _put(out, Source("day", "flight", self.flight_names[f]), loading[f] * tau)
-        return out
-
-
-def _put(parts, source, value):
-    if abs(value) > 1e-9:
-        parts[source] = parts.get(source, 0.0) + float(value)
-
-
-def _one(
-    key,
-    rows,
-    keys,
-    group,
-    fit: MixedFit,
-    parts,
-    reduced,
-    outcome,
-    ended,
-    kind,
-    flight_index,
-    wing_area,
-    reference_weight,
-    needle,
-    margins,
-    thrust_known,
-    errors,
-) -> Clmax:
-    here = {k[3]: g for g, k in enumerate(keys) if k[:3] == key}
-    breaks = rows[outcome[rows] == "break"]
-    bounds = rows[outcome[rows] != "break"]
-    limit = next(
-        name
-        for name, test in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"), ("unknown", "unknown"))
-        if np.any(ended[rows] == test)
-    )
-    clmax = reached = at_least = speed = speed_needle = n1 = None
+def _item(key, rows, f: _Fitted) -> Clmax:
+    """One result: CLmax where there was a break, else the bound that was reached."""
+    card, outcome = f.card, f.card.outcome
+    here = {k[3]: g for g, k in enumerate(f.keys) if k[:3] == key}
+    breaks, bounds = rows[outcome[rows] == "break"], rows[outcome[rows] != "break"]
+    thrust_known = card.known_thrust[key[2]]
+    clmax = reached = at_least = speed = needle = n1 = None
     if "break" in here:
         g = here["break"]
-        log_parts = parts.of(fit.weights[g], fit.flight_loading[g], fit.tau, fit.kappa, parts.group_names[g])
-        clmax = _clmax(fit, g, log_parts, "CLmax")
-        n1 = float(np.exp(np.mean(reduced.log_cl_n1[breaks])))
+        log_parts = f.log_parts(g)
+        clmax = _coefficient(f.fit, g, log_parts, "CLmax")
+        n1 = float(np.exp(np.mean(f.reduced.log_cl_n1[breaks])))
         if key[2] == "idle" and thrust_known:
-            speed = _stall_speed(fit, g, log_parts, reduced, breaks, wing_area, reference_weight)
-            speed_needle = needle(breaks[0], speed.value)
+            speed = _stall_speed(f, g, log_parts, breaks)
+            needle = card.needle(breaks[0], speed.value)
     else:
-        # The lowest of several bounds would be the luckiest reading; their mean is a bound as well.
-        name = max(here, key=lambda o: fit.mean[here[o]])
-        g = here[name]
-        log_parts = parts.of(fit.weights[g], fit.flight_loading[g], fit.tau, fit.kappa, parts.group_names[g])
-        reached = _clmax(fit, g, log_parts, "CL at the lowest speed reached")
-        u = math.sqrt(sum(p * p for p in log_parts.values()))
-        at_least = reached.value * math.exp(-ONE_SIDED_95 * u)
-    seen = tuple(
-        s
-        for o in ("break", "below scale", "stop", "early", "unknown")
-        for k in ("minimum", "break", "steady", "unknown")
-        if (
-            s := _speed_seen(
-                rows[(outcome[rows] == o) & (kind[rows] == k)], k, o, parts, reduced, fit, flight_index, needle
-            )
-        )
-        is not None
+        # The lowest of several readings would be the luckiest one; the mean of one kind of bound is a bound as well.
+        g = here[max(here, key=lambda o: f.fit.mean[here[o]])]
+        log_parts = f.log_parts(g)
+        reached = _coefficient(f.fit, g, log_parts, "CL at the lowest speed reached")
+        at_least = reached.value * math.exp(-ONE_SIDED_95 * math.sqrt(sum(p * p for p in log_parts.values())))
+    limit = next(
+        name
+        for name, ending in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"), ("unknown", "unknown"))
+        if np.any(card.ended[rows] == ending)
     )
-    notes = _notes(rows, breaks, bounds, outcome, limit, flight_index, key, thrust_known, reduced, kind)
-    return Clmax(
-        *key,
-        limit,
-        not thrust_known,
-        clmax,
-        reached,
-        at_least,
-        speed,
-        speed_needle,
-        n1,
-        seen,
-        tuple(m for name, v in margins.items() if (m := _margin(name, v[rows], reduced.cas[rows]))),
-        len(breaks),
-        len(np.unique(flight_index[breaks if len(breaks) else rows])),
-        len(bounds),
-        tuple(notes),
-    )
+    stalled = rows[np.isin(outcome[rows], ("break", "stop"))]  # a margin is that to a stall that happened
+    margins = (_margin(name, m[stalled], f.reduced.cas[stalled]) for name, m in card.margins.items())
+    counted = breaks if len(breaks) else rows
+    return Clmax(*key, limit, not thrust_known, clmax, reached, at_least, speed, needle, n1, _speeds_seen(rows, f),
+                 tuple(m for m in margins if m), len(breaks), len(np.unique(f.flight_index[counted])), len(bounds),
+                 tuple(_notes(key, rows, breaks, limit, f)))  # fmt: skip
 
 
-def _clmax(fit, g, log_parts, name) -> Estimate:
+def _coefficient(fit, g, log_parts, name) -> Estimate:
     value = math.exp(fit.mean[g])
     low, high = np.exp(fit.quantiles(g, (0.025, 0.975), _beyond_scatter(log_parts)))
     return Estimate(name, value, "-", {s: value * p for s, p in log_parts.items()}, (float(low), float(high)))
@@ -298,44 +187,44 @@ def _beyond_scatter(log_parts) -> float:
     return math.sqrt(sum(p * p for s, p in log_parts.items() if s.scope in ("shared", "state")))
 
 
-def _stall_speed(fit, g, log_parts, reduced, breaks, wing_area, reference_weight) -> Estimate:
-    """1-g stall speed at the reference weight, idle: V = sqrt(2 (W - T sin) / (rho0 S CLmax)); the area cancels."""
-    share = float(np.mean(reduced.thrust_share[breaks]))
-    lift = reference_weight * GRAVITY * (1.0 - share)
-    value = math.sqrt(2.0 * lift / (DENSITY_0 * wing_area * math.exp(fit.mean[g])))
-    parts = {s: -0.5 * p for s, p in log_parts.items()}
-    for effect in reduced.effects:
-        if effect.name in ("wing area", "thrust"):  # both stand in V itself as well, and so cancel
-            for s in list(parts):
-                if s.name == effect.name:
-                    parts[s] = 0.0
-    low, high = fit.quantiles(g, (0.025, 0.975), 2.0 * _beyond_scatter(parts))
-    middle = math.log(value) + 0.5 * fit.mean[g]
+def _stall_speed(f: _Fitted, g, log_parts, breaks) -> Estimate:
+    """1-g stall speed at the reference weight, idle.
+
+    V = sqrt(2 (W - T sin(alpha + iT)) / (rho0 S CLmax)); area and thrust stand in CLmax as well, and cancel.
+    """
+    share = float(np.mean(f.reduced.thrust_share[breaks]))
+    lift = f.card.reference_weight * GRAVITY * (1.0 - share)
+    middle = 0.5 * math.log(2.0 * lift / (DENSITY_0 * f.card.wing_area))
+    value = math.exp(middle - 0.5 * f.fit.mean[g])
+    parts = {s: -0.5 * p for s, p in log_parts.items() if s.name not in ("wing area", "thrust")}
+    low, high = f.fit.quantiles(g, (0.025, 0.975), 2.0 * _beyond_scatter(parts))
     interval = (math.exp(middle - 0.5 * high), math.exp(middle - 0.5 * low))
-    return Estimate("1-g stall speed", value, "m/s", {s: value * p for s, p in parts.items() if p}, interval)
+    return Estimate("1-g stall speed", value, "m/s", {s: value * p for s, p in parts.items()}, interval)
 
 
-def _speed_seen(rows, kind, outcome, parts, reduced, fit, flight_index, needle) -> SpeedSeen | None:
+def _speeds_seen(rows, f: _Fitted) -> tuple[SpeedSeen, ...]:
+    seen = []
+    for outcome in ("break", "below scale", "stop", "early", "unknown"):
+        for kind in ("minimum", "break", "steady", "unknown"):
+            chosen = rows[(f.card.outcome[rows] == outcome) & (f.card.kind[rows] == kind)]
+            if len(chosen):
+                seen.append(_speed_seen(chosen, kind, outcome, f))
+    return tuple(seen)
+
+
+def _speed_seen(rows, kind, outcome, f: _Fitted) -> SpeedSeen:
     """Mean speed as flown at the reference weight: corrected for weight and for the indicator, nothing else."""
-    if len(rows) == 0:
-        return None
-    weights = np.zeros(len(reduced.cas))
+    weights = np.zeros(len(f.reduced.cas))
     weights[rows] = 1.0 / len(rows)
-    loading = np.bincount(flight_index, weights, len(parts.flight_names))
-    log_v = float(np.mean(np.log(reduced.cas_reference[rows])))
-    named = parts.of(weights, loading, fit.tau, fit.kappa, f"{outcome}, {kind}, {parts.group_names[0]}")
-    not_in_a_speed = ("wing area", "thrust", "load factor, as a rule", "incidence at the stall", "altitude not noted")
-    value = math.exp(log_v)
-    log_parts = {s: -0.5 * p for s, p in named.items() if s.name not in not_in_a_speed}
+    loading = np.bincount(f.flight_index, weights, len(f.parts.flight_names))
+    who = f"speed {kind}, {outcome}, stalls {rows[0]} ff."
+    named = f.parts.of(weights, loading, f.fit.tau, f.fit.kappa, who)
+    value = math.exp(float(np.mean(np.log(f.reduced.cas_reference[rows]))))
+    log_parts = {s: -0.5 * p for s, p in named.items() if s.name not in NOT_IN_A_SPEED}
     half = K95 * math.sqrt(sum(p * p for p in log_parts.values()))
-    speed = Estimate(
-        "lowest speed seen",
-        value,
-        "m/s",
-        {s: value * p for s, p in log_parts.items()},
-        (value * math.exp(-half), value * math.exp(half)),
-    )
-    return SpeedSeen(kind, outcome, speed, needle(rows[0], value), len(rows))
+    speed = Estimate("lowest speed seen", value, "m/s", {s: value * p for s, p in log_parts.items()},
+                     (value * math.exp(-half), value * math.exp(half)))  # fmt: skip
+    return SpeedSeen(kind, outcome, speed, f.card.needle(rows[0], value), len(rows))
 
 
 def _margin(name, margin, cas) -> Margin | None:
@@ -348,7 +237,8 @@ def _margin(name, margin, cas) -> Margin | None:
     )
 
 
-def _notes(rows, breaks, bounds, outcome, limit, flight_index, key, thrust_known, reduced, kind):
+def _notes(key, rows, breaks, limit, f: _Fitted) -> list[str]:
+    outcome, kind = f.card.outcome, f.card.kind
     notes = []
     if len(breaks) == 0:
         notes.append(f"a lower bound only: {LIMITS[limit]}; never averaged with breaks")
@@ -357,7 +247,7 @@ def _notes(rows, breaks, bounds, outcome, limit, flight_index, key, thrust_known
             f"{len(breaks)} break{'s' if len(breaks) > 1 else ''}: the scatter between stalls is assumed, not "
             "measured; three or more would show it"
         )
-    flights = len(np.unique(flight_index[rows]))
+    flights = len(np.unique(f.flight_index[rows]))
     if flights == 1:
         notes.append("one flight: the difference between days is assumed, not measured; a second day would show it")
     below = int(np.sum(outcome[rows] == "below scale"))
@@ -371,11 +261,12 @@ def _notes(rows, breaks, bounds, outcome, limit, flight_index, key, thrust_known
         notes.append(
             f"{stops} stall{'s' if stops > 1 else ''} ended on the stop without a break: a bound, not averaged"
         )
-    if not thrust_known:
+    if not f.card.known_thrust[key[2]]:
         notes.append(
             f"apparent: the thrust at '{key[2]}' is not known and not taken out, so this is not the wing's CLmax"
         )
-    if len(breaks) and np.any(np.isnan(reduced.entry_rate[breaks])):
+    by_table = np.char.startswith(f.reduced.factors.origin[breaks], "table")
+    if np.any(np.isnan(f.reduced.entry_rate[breaks]) & by_table):
         notes.append("entry rate not noted for some stalls: the load factor of an unknown rate is wider")
     if len(np.unique(kind[breaks])) > 1:
         notes.append(

@@ -17,7 +17,7 @@ import numpy as np
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.measured import loadfactor
 from aerolib.measured.airspeed import SpeedCorrection, equivalent_airspeed, true_airspeed
-from aerolib.measured.grouping import bring_together, unique_rows
+from aerolib.measured.grouping import Card, bring_together, unique_rows
 from aerolib.measured.results import StallReduction
 from aerolib.units import to_si
 
@@ -230,27 +230,16 @@ def reduce_stalls(
         errors,
         guessed,
     )
-    outcome = np.where(below, BELOW, ended)
-    return bring_together(
-        reduced,
-        outcome=outcome,
-        ended=ended,
-        kind=kind,
-        modification=modification,
-        configuration=configuration,
-        power=power,
-        flight=flight,
-        wing_area=float(wing_area),
-        reference_weight=float(reference_weight),
+    card = Card(
+        modification=modification, configuration=configuration, power=power, flight=flight, kind=kind, ended=ended,
+        outcome=np.where(below, BELOW, ended),
+        margins={name: _margin(speed, ias, states, instrument)
+                 for name, speed in (("warning", warning), ("buffet", buffet))},
         needle=lambda i, cas: float(instrument.reading(states.correction(i).reading(cas))),
-        margins={
-            "warning": _margin(warning, ias, reduced.cas, states, instrument),
-            "buffet": _margin(buffet, ias, reduced.cas, states, instrument),
-        },
         known_thrust={p: _thrust(p, thrust or {}).known for p in set(power.tolist())},
-        errors=errors,
-        inputs=dict(inputs or {}),
-    )
+        wing_area=float(wing_area), reference_weight=float(reference_weight),
+    )  # fmt: skip
+    return bring_together(reduced, card, errors, dict(inputs or {}))
 
 
 def _check(ias, weight, wing_area, reference_weight, kind, ended):
@@ -304,7 +293,7 @@ def _thrust(power, given):
     return given.get(power) or Thrust(known=power in ("idle", "off"))
 
 
-def _margin(speed, stall_ias, stall_cas, states, instrument):
+def _margin(speed, stall_ias, states, instrument):
     """Calibrated warning speed minus calibrated stall speed [m/s] (N,), NaN where not noted."""
     reading = np.where(np.isfinite(speed), speed, stall_ias)
     inner = instrument.corrected(reading)

@@ -1,0 +1,90 @@
+"""The command line: `new`, `open` and `report`, and nothing else."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from aerolib.case.problems import CaseError
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run the command line; 0 when done, 2 with one clear message when the input is wrong."""
+    parser = argparse.ArgumentParser(
+        prog="aerolib", description="What a light airplane's wing does, from what its owner measured."
+    )
+    commands = parser.add_subparsers(dest="command", required=True)
+    new = commands.add_parser("new", help="start a case of your own in an empty folder")
+    new.add_argument("folder", type=Path)
+    start = commands.add_parser("open", help="open the workbooks in JupyterLab")
+    start.add_argument("case", type=Path, nargs="?", help="a case folder; the demonstration where none is named")
+    start.add_argument("--no-browser", action="store_true", help="start the server, open no window")
+    report = commands.add_parser("report", help="reduce a case and write its report")
+    report.add_argument("case", type=Path)
+    report.add_argument("--out", type=Path, help="folder for the report (default: report-CASE here)")
+    report.add_argument("--json", action="store_true", help="print the JSON instead of the table")
+    given = parser.parse_args(arguments)
+    try:
+        return {"new": _new, "open": _open, "report": _report}[given.command](given)
+    except CaseError as e:
+        print(f"aerolib: {e}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("aerolib: stopped", file=sys.stderr)
+        return 130
+
+
+def _report(given) -> int:
+    from aerolib.case.folder import read_case
+    from aerolib.case.leftout import explain_left_out
+    from aerolib.show.jsonform import as_json
+    from aerolib.show.report import default_folder, write_report
+    from aerolib.show.terminal import report_text
+
+    case = read_case(given.case)
+    result = case.reduce()
+    data = as_json(case, result)
+    folder = given.out or default_folder(case)
+    if folder.resolve().is_relative_to(case.folder.resolve()):
+        raise CaseError(f"the report is never written inside the case; name another folder than {folder} with --out")
+    if folder.exists() and not folder.is_dir():
+        raise CaseError(f"{folder} is a file; name a folder with --out")
+    try:
+        written = write_report(case, result, data, folder)
+    except OSError as e:
+        raise CaseError(
+            f"the report could not be written to {folder}: {e.strerror}; name a folder with --out"
+        ) from None
+    if given.json:
+        print(json.dumps(data, indent=1, allow_nan=False))
+        return 0
+    print(report_text(case, result, explain_left_out(case, result)))
+    print(f"\nReport: {written.html}\nReduced stalls: {written.points}")
+    print(f"Workbooks: aerolib open {given.case}   (opens JupyterLab in the browser; Ctrl-C here ends it)")
+    return 0
+
+
+def _new(given) -> int:
+    from aerolib.case.template import new_case
+    from aerolib.show.sheets import measuring_sheet
+
+    written = new_case(given.folder)
+    written.append(measuring_sheet(given.folder / "measuring-sheet.pdf"))
+    print(f"A new case in {given.folder}:")
+    for path in written:
+        print(f"  {path.name}")
+    print("Print measuring-sheet.pdf, measure, fill in aircraft.toml and stalls.csv, then: "
+          f"aerolib report {given.folder}")  # fmt: skip
+    return 0
+
+
+def _open(given) -> int:
+    from aerolib.show.opening import open_workbooks
+
+    return open_workbooks(given.case, browser=not given.no_browser)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,49 @@
+"""The reduction of one stall with its own numbers put in."""
+
+from __future__ import annotations
+
+import html
+
+import numpy as np
+
+from aerolib.atmosphere import DENSITY_0, GRAVITY
+from aerolib.case.folder import Case
+from aerolib.measured.results import StallReduction
+from aerolib.units import from_si, knots
+
+
+def derivation_html(case: Case, result: StallReduction, k: int) -> str:
+    """The steps from the needle to CL for stall k of a reduction, as HTML with TeX formulae.
+
+    Parameters
+    ----------
+    case : Case [-]
+    result : StallReduction [-]
+    k : int [-]
+        Position among the stalls used.
+
+    Returns
+    -------
+    str [-]
+    """
+    p, s = result.points, case.stalls
+    ias, cas = s.si["ias"][k], p.cas[k]
+    n, weight, area = p.load_factor[k], s.weight[k], result.wing_area
+    bound = " (a bound: the needle was below its scale)" if s.below_scale[k] else ""
+    rate = p.entry_rate[k]
+    noted = f"{from_si(rate, 'kt/s', 'acceleration'):.2f} kt/s" if np.isfinite(rate) else "not noted"
+    ended = s.text["ended"][k]
+    steps = [
+        f"The needle showed <b>{knots(ias):.1f} kt</b>{bound}. Corrections for lag, instrument and position add "
+        f"{knots(cas - ias):+.2f} kt: calibrated <b>{knots(cas):.2f} kt</b> = {cas:.3f} m/s.",
+        f"Load factor <b>n = {n:.3f}</b> (from: {html.escape(str(p.load_factor_origin[k]))}; entry rate {noted}).",
+        f"Weight {weight:.1f} kg, so $W = {weight:.1f} \\times {GRAVITY:.5g} = {weight * GRAVITY:.0f}$ N; the thrust "
+        "is taken as zero within its interval unless one is given.",
+        f"$$C_L=\\frac{{n\\,W - T\\sin(\\alpha+i_T)}}{{\\frac12\\rho_0V^2S}}\\approx\\frac{{{n:.3f}\\times"
+        f"{weight * GRAVITY:.0f}}}{{0.5\\times{DENSITY_0:g}\\times{cas:.3f}^2\\times{area:.3f}}}={p.cl[k]:.3f}$$",
+        f"With n = 1 it would read {p.cl_with_n_equal_1[k]:.3f}. Standard uncertainty of this one stall: "
+        f"{p.standard_uncertainty[k]:.3f}, of which {p.own_uncertainty[k]:.3f} is its own and the rest is shared.",
+    ]
+    if p.outcome[k] != "break":
+        steps.append(f"This stall ended '{html.escape(str(ended))}'{bound}: a lower bound of CLmax, not averaged.")
+    return "<ol>" + "".join(f"<li>{step}</li>" for step in steps) + "</ol>"

@@ -1,0 +1,31 @@
+"""The JSON contract: one key an estimate, null for what is not known."""
+
+from __future__ import annotations
+
+from aerolib.case.folder import Case
+from aerolib.measured.results import StallReduction
+
+
+def as_json(case: Case, result: StallReduction) -> dict:
+    """Everything a report knows, as plain data (format 1).
+
+    Parameters
+    ----------
+    case : Case [-]
+    result : StallReduction [-]
+
+    Returns
+    -------
+    dict [-]
+    """
+    from aerolib import __version__
+
+    return {
+        "format": 1,
+        "case": case.name,
+        "aerolib": __version__,
+        "inputs_sha256": case.inputs_sha256,
+        "reference_weight_kg": round(result.reference_weight, 3),
+        "clmax": result.as_list(),
+        "notes": list(result.notes),
+    }

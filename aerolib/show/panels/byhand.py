@@ -1,0 +1,107 @@
+"""Work one stall by hand: the reader's answer is checked, and the usual slips are named."""
+
+from __future__ import annotations
+
+import html
+
+import ipywidgets as w
+
+from aerolib.atmosphere import DENSITY_0, GRAVITY
+from aerolib.case.folder import Case
+from aerolib.show.panels.base import Panel, guarded
+from aerolib.units import UnitProblem, knots, parse_number, to_si
+
+NEAR = 0.015  # relative: what a pocket calculator and rounded numbers leave [-]
+
+
+class ByHandPanel(Panel):
+    """One stall of the case, its numbers, and a box for the reader's CL."""
+
+    def __init__(self, case: Case):
+        super().__init__()
+        self.case = case
+        self.question = w.HTML()
+        self.question.add_class("byhand-question")
+        self.answer = w.Text(description="Your CL", placeholder="1.45", continuous_update=False)
+        self.feedback = w.HTML()
+        self.feedback.add_class("byhand-feedback")
+        self.answer.observe(self._check, "value")
+        self.assemble(self.question, w.HBox([self.answer, w.HTML("press Enter")]), self.feedback)
+        self._ask()
+
+    @guarded
+    def _ask(self):
+        result, stalls = self.case.reduce(), self.case.stalls
+        p = result.points
+        broke = [k for k in range(len(p.cl)) if p.outcome[k] == "break" and stalls.text["power"][k] == "idle"]
+        if not broke:
+            self.question.value = "<p>This card holds no stall with a break at idle to work by hand.</p>"
+            self.answer.disabled = True
+            return
+        k = broke[0]
+        self.cas, self.ias, self.n = float(p.cas[k]), float(stalls.si["ias"][k]), float(p.load_factor[k])
+        self.weight, self.area = float(stalls.weight[k]), self.case.aircraft.wing.area
+        self.question.value = (
+            f"<p>Row {stalls.row[k]} of the card ({html.escape(result.items[p.group[k]].name)}): the needle showed "
+            f"<b>{knots(self.ias):.1f} kt</b>, calibrated <b>{knots(self.cas):.2f} kt</b> (1 kt = 0.5144 m/s). Weight "
+            f"<b>{self.weight:.1f} kg</b>, g = 9.807 m/s², load factor <b>{self.n:.3f}</b>, wing area "
+            f"<b>{self.area:.3f} m²</b>, ρ₀ = 1.225 kg/m³, thrust taken as zero. What is "
+            "C<sub>L</sub> = n W / (½ ρ₀ V² S)?</p>"
+        )
+
+    @guarded
+    def _check(self, *_):
+        text = self.answer.value.strip()
+        if not text:
+            self.feedback.value = ""
+            return
+        try:
+            given = parse_number(text)
+        except UnitProblem as e:
+            self.feedback.value = f"<p>{html.escape(str(e))}</p>"
+            return
+        right = self._cl()
+        if abs(given / right - 1.0) <= NEAR:
+            self.feedback.value = f"<p><b>Right</b>: the workbook has {right:.3f}.</p>"
+            return
+        for slip, value in self._slips().items():
+            if value > 0 and abs(given / value - 1.0) <= NEAR:
+                self.feedback.value = f"<p>Not yet. {given:g} is what comes out {slip}.</p>"
+                return
+        self.feedback.value = (
+            f"<p>Not yet: {given:g} is {'more' if given > right else 'less'} than it should be. Turn everything into "
+            "SI first: knots into m/s, then square.</p>"
+        )
+
+    def _cl(self, n=None, v=None, weight=None, half=0.5) -> float:
+        v = self.cas if v is None else v
+        weight = self.weight * GRAVITY if weight is None else weight
+        return (self.n if n is None else n) * weight / (half * DENSITY_0 * v**2 * self.area)
+
+    def _slips(self) -> dict[str, float]:
+        knot = to_si(1.0, "kt", "speed")
+        return {
+            "with load factor 1 (the airplane was already falling)": self._cl(n=1.0),
+            "with the needle's speed instead of the calibrated one": self._cl(v=self.ias),
+            "with knots left as they are": self._cl(v=self.cas / knot),
+            "with knots taken for miles per hour": self._cl(v=self.cas / knot * to_si(1.0, "mph", "speed")),
+            "with the weight in kg instead of newtons": self._cl(weight=self.weight),
+            "without the half of ½ρV²": self._cl(half=1.0),
+            "with the speed not squared": self._cl() * self.cas,
+            "with the load factor used as a divisor": self._cl(n=1.0 / self.n),
+            "with pounds in place of kilograms": self._cl() / to_si(1.0, "lb", "mass"),
+        }
+
+
+def by_hand_panel(case: Case) -> ByHandPanel:
+    """One stall of a case to work by hand.
+
+    Parameters
+    ----------
+    case : Case [-]
+
+    Returns
+    -------
+    ByHandPanel [-]
+    """
+    return ByHandPanel(case)

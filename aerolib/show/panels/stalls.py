@@ -1,0 +1,239 @@
+"""The card of stalls: edit it, see what it says."""
+
+from __future__ import annotations
+
+import html
+import logging
+from pathlib import Path
+
+import ipywidgets as w
+
+from aerolib.case.folder import AIRCRAFT, Case
+from aerolib.case.leftout import explain_left_out
+from aerolib.case.problems import CaseError
+from aerolib.case.saving import save_text
+from aerolib.case.shipped import is_shipped
+from aerolib.case.stalls import FILE
+from aerolib.case.tables import write_table
+from aerolib.measured.results import StallReduction
+from aerolib.show.derivation import derivation_html
+from aerolib.show.figures import budget_picture, stalls_picture
+from aerolib.show.panels.base import Panel, PictureBox, guarded
+
+LOG = logging.getLogger("aerolib.panels")
+UNDO_STEPS = 50
+
+
+class StallsPanel(Panel):
+    """An editable table of stalls, the results, the pictures and the derivation with the reader's own numbers."""
+
+    def __init__(self, case: Case):
+        super().__init__()
+        self.case = case
+        self.result: StallReduction | None = None
+        self.frame = case.stalls.frame.copy()
+        self._undo: list = []
+        self._digest = case.digests[FILE]
+        self._filling = False
+        self._make_table()
+        self._make_answers()
+        self._update()
+
+    # --- parts ---------------------------------------------------------------------------------------
+    def _make_table(self):
+        from ipydatagrid import DataGrid
+
+        widths = {c: max(60, 8 * len(str(c)) + 16) for c in self.frame.columns}
+        self.grid = DataGrid(self._shown(), editable=True, selection_mode="cell", index_name="row",
+                             column_widths=widths, base_row_size=22, layout=w.Layout(height="340px"))  # fmt: skip
+        self.grid.add_class("stalls-grid")
+        self.grid.on_cell_change(self._edited)
+        self.add = self._button("Add a row", self._add, "plus", "a copy of the selected row, or of the last one")
+        self.remove = self._button("Remove row", self._remove, "minus", "the row of the selected cell")
+        self.undo = self._button("Undo", self._undo_one, "undo", "take back the last change")
+        self.save = self._button("Save", self._save, "save", "write stalls.csv; the old one is kept as stalls.csv.bak")
+        self.folder = w.Text(placeholder="a new folder", layout=w.Layout(width="220px"), continuous_update=False)
+        self.folder.description = "Save as"
+        self.save_as = self._button("Save as", self._save_as, "folder", "write the whole case to a new folder")
+        self.status = w.HTML("Click a cell and type; Enter takes the value, the arrow keys move.")
+        self.status.add_class("stalls-status")
+
+    def _make_answers(self):
+        self.answer = w.HTML()
+        self.answer.add_class("stalls-result")
+        self.notes = w.HTML()
+        self.notes.add_class("stalls-notes")
+        self.stalls = PictureBox("stalls", 820, 440)
+        self.budget = PictureBox("budget", 820, 340)
+        self.which = w.Dropdown(description="Budget of", layout=w.Layout(width="420px"))
+        self.which.observe(self._draw_budget, "value")
+        self.row = w.Dropdown(description="Row", layout=w.Layout(width="420px"))
+        self.row.observe(self._derive, "value")
+        self.derivation = w.HTMLMath()
+        self.derivation.add_class("stalls-derivation")
+        buttons = w.HBox([self.add, self.remove, self.undo, self.save, self.folder, self.save_as])
+        self.assemble(self.grid, buttons, self.status, w.HTML("<h3>Result</h3>"), self.answer, self.stalls.box,
+                      self.notes, w.HTML("<h3>What the uncertainty is made of</h3>"), self.which, self.budget.box,
+                      w.HTML("<h3>One stall, step by step</h3>"), self.row, self.derivation)  # fmt: skip
+
+    def _button(self, text, handler, icon, tooltip):
+        button = w.Button(description=text, icon=icon, tooltip=tooltip)
+        button.on_click(handler)
+        return button
+
+    def _shown(self):
+        shown = self.frame.copy()
+        shown.index.name = "row"
+        return shown
+
+    # --- what the reader does ------------------------------------------------------------------------
+    def _remember(self):
+        self._undo = [*self._undo[-UNDO_STEPS:], self.frame.copy()]
+
+    @guarded
+    def _edited(self, change):
+        label = self.frame.index[change["row"]]
+        value = "" if change["value"] is None else str(change["value"]).strip()
+        if self.frame.at[label, change["column"]] == value:
+            return
+        self._remember()
+        self.frame.at[label, change["column"]] = value
+        self._update()
+
+    @guarded
+    def _add(self, *_):
+        import pandas as pd
+
+        self._remember()
+        rows = self._selected_rows()
+        place = rows[-1] if rows else len(self.frame) - 1
+        new = self.frame.iloc[[place]].copy()
+        for column in self.frame.columns:
+            if column.split(" [")[0] in ("remarks", "left_out"):
+                new[column] = ""
+        self.frame = pd.concat([self.frame.iloc[: place + 1], new, self.frame.iloc[place + 1 :]])
+        self._renumber(f"a copy of row {place + 2} was added below it; change its cells")
+
+    @guarded
+    def _remove(self, *_):
+        rows = self._selected_rows()
+        if not rows:
+            raise CaseError("no row is selected; click a cell of the row to remove")
+        self._remember()
+        self.frame = self.frame.drop(self.frame.index[rows])
+        self._renumber(f"removed {len(rows)} row{'s' if len(rows) > 1 else ''}; Undo brings it back")
+
+    @guarded
+    def _undo_one(self, *_):
+        if not self._undo:
+            self.status.value = "nothing to undo"
+            return
+        self.frame = self._undo.pop()
+        self._renumber("the last change was taken back")
+
+    @guarded
+    def _save(self, *_):
+        if is_shipped(self.case.folder):
+            raise CaseError("this is the demonstration, which is read-only; write a folder's name and press 'Save as'")
+        self._digest = save_text(
+            self.case.folder / FILE, write_table(self.frame, self.case.stalls.dialect), self._digest
+        )
+        self.status.value = f"saved to {html.escape(str(self.case.folder / FILE))}; the old file is stalls.csv.bak"
+
+    @guarded
+    def _save_as(self, *_):
+        name = self.folder.value.strip()
+        if not name:
+            raise CaseError("no folder is named; write one beside the button, such as my-airplane")
+        folder = Path(name).expanduser()
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise CaseError(f"{folder} exists and holds something; name a new folder, nothing was written")
+        folder.mkdir(parents=True, exist_ok=True)
+        for other in (AIRCRAFT, "README.md"):
+            source = self.case.folder / other
+            if source.exists():
+                save_text(folder / other, source.read_text(encoding="utf-8-sig"), None)
+        save_text(folder / FILE, write_table(self.frame, self.case.stalls.dialect), None)
+        self.status.value = (
+            f"saved as {html.escape(str(folder.resolve()))}; open it with: aerolib open {html.escape(name)}"
+        )
+
+    def _selected_rows(self) -> list[int]:
+        rows: set[int] = set()
+        for s in self.grid.selections:
+            rows.update(range(min(s["r1"], s["r2"]), max(s["r1"], s["r2"]) + 1))
+        return sorted(r for r in rows if 0 <= r < len(self.frame))
+
+    # --- what follows from it ------------------------------------------------------------------------
+    def _renumber(self, status):
+        self.frame.index = range(2, len(self.frame) + 2)
+        self.grid.data = self._shown()
+        self.status.value = html.escape(status)
+        self._update()
+
+    def _update(self):
+        """Reduce the table as it stands; where that cannot be, keep the table, say why, and dim the old answer."""
+        answers = (self.answer, self.stalls.box, self.notes, self.budget.box, self.derivation)
+        for widget in answers:
+            widget.add_class("aerolib-stale")
+        self.case = self.case.with_stalls(self.frame)
+        result = self.case.reduce()
+        for widget in answers:
+            widget.remove_class("aerolib-stale")
+        self.result = result
+        self.answer.value = result._repr_html_()
+        notes = [f"{i.name}: {n}" for i in result.items for n in i.notes]
+        notes += [*result.notes, *explain_left_out(self.case, result)]
+        self.notes.value = "<ul>" + "".join(f"<li>{html.escape(n)}</li>" for n in notes) + "</ul>"
+        self.stalls.show(_digest_of(result), lambda: stalls_picture(result))
+        self._options(self.which, [(i.name, k) for k, i in enumerate(result.items)])
+        t, rows = self.case.stalls.text, self.case.stalls.row
+        self._options(self.row, [(f"{r}: {t['modification'][k]}, {t['configuration'][k]}, {t['flight'][k]}", k)
+                                 for k, r in enumerate(rows)])  # fmt: skip
+        self._draw_budget()
+        self._derive()
+
+    def _options(self, dropdown, options):
+        """New options, keeping the place that was chosen where it still stands."""
+        chosen = dropdown.index or 0
+        if list(dropdown.options) != options:
+            self._filling = True  # the two events this makes are not the reader's
+            dropdown.options = options
+            dropdown.index = min(chosen, len(options) - 1)
+            self._filling = False
+
+    @guarded(clears=False)
+    def _draw_budget(self, *_):
+        if self._filling or self.result is None or self.which.value is None:
+            return
+        item = self.result.items[self.which.value]
+        of = item.clmax or item.lowest_reached
+        key = (item.name, *((b.name, round(b.contribution, 6)) for b in of.budget()))
+        self.budget.show(key, lambda: budget_picture(item))
+
+    @guarded(clears=False)
+    def _derive(self, *_):
+        if not self._filling and self.result is not None and self.row.value is not None:
+            self.derivation.value = derivation_html(self.case, self.result, self.row.value)
+
+
+def _digest_of(result: StallReduction):
+    """What the picture of the stalls shows, to the precision it can show."""
+    p = result.points
+    of = [i.clmax or i.lowest_reached for i in result.items]
+    items = tuple((i.name, *(round(x, 4) for x in (e.value, *e.interval95))) for i, e in zip(result.items, of))
+    return items, tuple(p.cl.round(4).tolist()), tuple(p.own_uncertainty.round(4).tolist()), tuple(p.outcome.tolist())
+
+
+def stalls_panel(case: Case) -> StallsPanel:
+    """The card of stalls of a case, to edit.
+
+    Parameters
+    ----------
+    case : Case [-]
+
+    Returns
+    -------
+    StallsPanel [-]
+    """
+    return StallsPanel(case)

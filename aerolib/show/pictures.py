@@ -1,0 +1,55 @@
+"""Pictures as fixed-size PNGs with a caption and a text alternative (object-oriented matplotlib, no pyplot)."""
+
+from __future__ import annotations
+
+import base64
+import html
+import io
+from dataclasses import dataclass
+
+# Okabe and Ito's colour-blind-safe palette (Color Universal Design, 2008; values from memory).
+BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
+BLUE, VERMILION, PURPLE, GREY = "#0072B2", "#D55E00", "#CC79A7", "#777777"
+DPI = 100
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One picture: PNG bytes, its size [pixels], what to see in it, and what it shows in words."""
+
+    png: bytes
+    width: int
+    height: int
+    caption: str
+    alternative: str
+
+    def _repr_png_(self) -> bytes:
+        return self.png
+
+    def figure_html(self) -> str:
+        """A self-contained HTML figure."""
+        data = base64.b64encode(self.png).decode()
+        return (
+            f"<figure><img src='data:image/png;base64,{data}' width='{self.width}' height='{self.height}' "
+            f"alt='{html.escape(self.alternative, quote=True)}'><figcaption>{html.escape(self.caption)}</figcaption>"
+            "</figure>"
+        )
+
+
+def new_figure(width: float, height: float):
+    """A matplotlib figure of this size [inch] with an Agg canvas, never registered with pyplot."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width, height), dpi=DPI, layout=None)
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def finish(figure, caption: str, alternative: str) -> Picture:
+    """Draw once, to PNG."""
+    out = io.BytesIO()
+    # Level 1 of zlib: the picture goes to a browser on this machine, and packing harder costs more than drawing.
+    figure.savefig(out, format="png", dpi=DPI, pil_kwargs={"compress_level": 1})
+    width, height = (round(x * DPI) for x in figure.get_size_inches())
+    return Picture(out.getvalue(), width, height, caption, alternative)

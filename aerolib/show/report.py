@@ -1,0 +1,151 @@
+"""The report: one self-contained HTML file, readable printed, and the reduced points as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import platform
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from aerolib.case.folder import Case
+from aerolib.case.leftout import explain_left_out
+from aerolib.case.saving import write_new
+from aerolib.estimate import SCOPES
+from aerolib.measured.results import CAUTIONS, StallReduction
+from aerolib.show.figures import budgets_picture, stalls_picture
+from aerolib.show.style import STYLE
+from aerolib.units import from_si, knots
+
+REPORT, POINTS, DATA = "report.html", "reduced-stalls.csv", "report.json"
+
+
+@dataclass(frozen=True)
+class Written:
+    """What a report wrote."""
+
+    folder: Path
+    html: Path
+    points: Path
+    data: Path
+
+
+def default_folder(case: Case) -> Path:
+    """`report-<case>/` in the current folder."""
+    return Path.cwd() / f"report-{case.folder.resolve().name}"
+
+
+def write_report(case: Case, result: StallReduction, data: dict, folder: Path) -> Written:
+    """Write the HTML report, the points and the JSON into `folder`, made where it is missing."""
+    import json
+
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = Written(folder, folder / REPORT, folder / POINTS, folder / DATA)
+    write_new(paths.html, report_html(case, result))
+    write_new(paths.points, points_csv(case, result))
+    write_new(paths.data, json.dumps(data, indent=1, allow_nan=False) + "\n")
+    return paths
+
+
+def report_html(case: Case, result: StallReduction) -> str:
+    """The report as one HTML text."""
+    import jinja2
+
+    from aerolib import __version__
+    from aerolib.measured.loadfactor import TABLE_SOURCE
+
+    page = Path(__file__).with_name("report.html.jinja").read_text(encoding="utf-8")
+    template = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined).from_string(page)
+    with_value = [i for i in result.items if i.clmax]
+    slope = ""
+    if result.rate_slope is not None:
+        per_knot, u = (100 * from_si(1.0, "m/s2", "acceleration") * x * 0.514444 for x in
+                       (result.rate_slope, result.rate_slope_uncertainty))  # fmt: skip
+        slope = f"; CL changes by {per_knot:+.1f} ± {u:.1f} % per kt/s of entry rate (fitted, quoted near 1 kt/s)"
+    return template.render(
+        name=case.name, invented=case.aircraft.invented, style=STYLE, table=result.table(),
+        weight=result.inputs.get("reference weight", ""), used=len(case.stalls.row),
+        flights=len(set(case.stalls.text["flight"].tolist())), stalls_picture=stalls_picture(result).figure_html(),
+        notes=[f"{i.name}: {n}" for i in result.items for n in i.notes] + list(result.notes),
+        budgets_picture=budgets_picture(result).figure_html(),
+        budgets=[(i.name, (i.clmax or i.lowest_reached).budget()) for i in result.items], scopes=SCOPES,
+        n1=[(i.name, f"{i.clmax.value:.2f}", f"{i.with_n_equal_1:.2f}", f"{i.with_n_equal_1 / i.clmax.value - 1:+.1%}")
+            for i in with_value],
+        origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
+        margins=margin_rows(result), speeds=speed_rows(result), stated=stated_rows(case, result),
+        left_out=explain_left_out(case, result), cautions=CAUTIONS, source=result.source,
+        day=f"{100 * result.day_scatter:.1f}", ratio=f"{result.scatter_ratio:.1f}", slope=slope, inputs=result.inputs,
+        version=__version__, python=platform.python_version(), numpy=np.__version__, sha=case.inputs_sha256,
+        points=POINTS,
+    )  # fmt: skip
+
+
+def margin_rows(result: StallReduction) -> list[tuple[str, ...]]:
+    """Rows of text: how far above the stall each warning came."""
+    return [
+        (i.name, m.of, f"{knots(m.mean):.1f} kt ({m.percent:.0f} %)",
+         f"{knots(m.lowest):.1f} to {knots(m.highest):.1f} kt", str(m.stalls))
+        for i in result.items for m in i.margins
+    ]  # fmt: skip
+
+
+def speed_rows(result: StallReduction) -> list[tuple[str, ...]]:
+    """Rows of text: lowest speeds as flown, by kind and by how the stall ended."""
+    return [
+        (i.name, s.kind, s.ended, ("below " if s.ended == "below scale" else "") + f"{knots(s.speed.value):.1f}",
+         f"{knots(s.needle):.1f}", str(s.stalls))
+        for i in result.items for s in i.speeds_seen
+    ]  # fmt: skip
+
+
+def stated_rows(case: Case, result: StallReduction) -> list[tuple[str, ...]]:
+    """Rows of text: the owner's stated stall speeds beside the measured speed of the same definition."""
+    rows = []
+    first = result.items[0].modification
+    for c in case.aircraft.configuration:
+        if c.stated_stall_speed is None:
+            continue
+        stated = c.stated_stall_speed
+        if c.stated_weight:
+            stated = stated * (result.reference_weight / c.stated_weight) ** 0.5
+        measured = "not flown"
+        for item in result.items:
+            if (item.modification, item.configuration, item.power) != (first, c.name, "idle"):
+                continue
+            indicated = c.stated_airspeed == "IAS"
+            one_g = None
+            if item.stall_speed_1g:
+                one_g = item.stall_speed_1g_needle if indicated else item.stall_speed_1g.value
+            seen = [s.needle if indicated else s.speed.value for s in item.speeds_seen if s.ended == "break"]
+            parts = []
+            if one_g and c.stated_definition in ("1-g", "unknown"):
+                parts.append(f"{knots(one_g):.1f} kt (1-g)")
+            if seen and c.stated_definition in ("minimum", "unknown"):
+                parts.append(f"{knots(seen[0]):.1f} kt (lowest seen)")
+            measured = " or ".join(parts) or "no break"
+        definition = {"1-g": "1-g stall speed", "minimum": "lowest speed seen", "unknown": "not known: both shown"}
+        rows.append((c.name, f"{knots(stated):.1f} kt {c.stated_airspeed} ({c.stated_source or 'source not noted'})",
+                     definition[c.stated_definition], f"{measured}, {first}"))  # fmt: skip
+    return rows
+
+
+def points_csv(case: Case, result: StallReduction) -> str:
+    """The reduced stalls as CSV text."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(["row", "modification", "configuration", "power", "flight", "outcome", "cas [kt]",
+                     "cas at reference weight [kt]", "entry rate [kt/s CAS]", "load factor", "load factor from",
+                     "lift coefficient", "standard uncertainty", "of this stall alone"])  # fmt: skip
+    p, t = result.points, case.stalls.text
+    for k, row in enumerate(case.stalls.row):
+        rate = p.entry_rate[k]
+        writer.writerow([
+            int(row), t["modification"][k], t["configuration"][k], t["power"][k], t["flight"][k], p.outcome[k],
+            f"{knots(p.cas[k]):.2f}", f"{knots(p.cas_at_reference_weight[k]):.2f}",
+            f"{from_si(rate, 'kt/s', 'acceleration'):.2f}" if np.isfinite(rate) else "", f"{p.load_factor[k]:.4f}",
+            p.load_factor_origin[k], f"{p.cl[k]:.4f}", f"{p.standard_uncertainty[k]:.4f}",
+            f"{p.own_uncertainty[k]:.4f}",
+        ])  # fmt: skip
+    return out.getvalue()

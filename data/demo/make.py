@@ -1,0 +1,289 @@
+"""The demonstration: an invented airplane, its invented pilot's card, and the truth behind both.
+
+    python data/demo/make.py            writes the case into this folder, and its truth beside it
+
+Nothing of the library is imported here: constants, formulae and error sizes are this file's own, so that
+the reduction is tested against something it did not make. Every error is drawn afresh from the seed, the
+shared ones (area, scales, indicator) included; days differ, and entry rate matters in a way the reduction
+is not told.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+import random
+from pathlib import Path
+
+SEED = 20260
+KT = 1852.0 / 3600.0  # m/s
+LB = 0.45359237  # kg
+FT = 0.3048  # m
+INCH = 0.0254  # m
+G = 9.80665  # m/s2
+RHO0 = 1.225  # kg/m3
+AVGAS = 0.72  # kg/l
+
+# --- the invented airplane, as it truly is ---------------------------------------------------------
+WING_AREA = 10.6  # m2
+EMPTY = 372.0  # kg
+MAXIMUM = 620.0  # kg, also the reference weight
+CLMAX = {  # trimmed, idle, entry at 1 kt/s
+    ("before", "clean"): 1.42, ("before", "flap 20"): 1.68, ("before", "flap 38"): 1.86,
+    ("after", "clean"): 1.58, ("after", "flap 20"): 1.84, ("after", "flap 38"): 2.03,
+}  # fmt: skip
+ELEVATOR_LIMIT = {("after", "flap 38"): 1.93}  # lift coefficient at full aft stick: below the wing's own
+POWER_ON_EXTRA = 0.09  # what thrust and slipstream add to the apparent coefficient at 2200 rpm
+
+# --- how wrong everything is: standard deviations, drawn once (shared), each flight, or each stall ----
+AREA_ERROR, WEIGHING_ERROR = 0.01, 3.0  # relative, kg
+SCALE_ERROR = 0.005  # relative, of the indicator
+POSITION_TABLE = ((35.0, 38.0), (40.0, 42.4), (45.0, 46.8), (50.0, 51.2), (60.0, 60.6))  # needle, calibrated, kt
+POSITION_WITHIN = {"before": 2.0, "after": 3.0}  # kt, nineteen times in twenty
+LAG, LAG_ERROR = 0.3, 0.2  # s
+IDLE_THRUST_ERROR = 0.012  # of the weight
+N_RULE_ERROR = 0.020  # of the load factor at the lowest speed, shared by the whole card
+DAY, LOADING_ERROR = 0.012, 3.0  # relative in CL, kg
+N_STALL_ERROR, FUEL_ERROR, READING_ERROR, RATE_ERROR = 0.013, 2.0, 0.45, 0.2  # -, kg, kt, kt/s
+RATE_EFFECT = 0.008  # of CLmax per kt/s: the reduction is not told
+
+# flight: modification, crew kg, litres at the start, cg in, pressure altitude ft, deg C, rate aimed at kt/s
+FLIGHTS = {
+    "B1": ("before", 82.0, 70.0, 15.1, 3500, 9, 0.9),
+    "B2": ("before", 163.0, 52.0, 15.6, 4000, 12, 1.1),
+    "A1": ("after", 84.0, 68.0, 15.2, 3800, 7, 1.0),
+    "A2": ("after", 161.0, 55.0, 15.5, 3500, 14, 0.8),
+}
+CONFIGURATIONS = ("clean", "flap 20", "flap 38")
+STALLS_EACH = 4
+LITRES_A_STALL = 0.8
+
+
+def lowest_load_factor(rate):
+    """Load factor at the lowest speed seen, by entry rate [kt/s]: this file's own rule."""
+    return 1.0 - 0.047 - 0.026 * rate
+
+
+def calibrated(needle_kt):
+    """Calibrated speed [kt] of a needle reading by the table, held flat outside it."""
+    points = POSITION_TABLE
+    if needle_kt <= points[0][0]:
+        return needle_kt + points[0][1] - points[0][0]
+    for (a, ca), (b, cb) in zip(points, points[1:]):
+        if needle_kt <= b:
+            return ca + (cb - ca) * (needle_kt - a) / (b - a)
+    return needle_kt + points[-1][1] - points[-1][0]
+
+
+def needle(calibrated_kt):
+    """Needle reading [kt] of a calibrated speed, by bisection."""
+    low, high = 0.0, 200.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if calibrated(middle) < calibrated_kt else (low, middle)
+    return 0.5 * (low + high)
+
+
+def draw(seed=SEED):
+    """Rows of `stalls.csv` (list of dict of text) and the truth, for one seed."""
+    r = random.Random(seed)
+    area_told = WING_AREA * (1.0 + r.gauss(0.0, AREA_ERROR))
+    empty_true = EMPTY + r.gauss(0.0, WEIGHING_ERROR)
+    scale = 1.0 + r.gauss(0.0, SCALE_ERROR)
+    position = {(m, c): r.gauss(0.0, POSITION_WITHIN[m] / 1.96) for m in POSITION_WITHIN for c in CONFIGURATIONS}
+    lag = max(0.0, r.gauss(LAG, LAG_ERROR))
+    idle_thrust = r.gauss(0.0, IDLE_THRUST_ERROR) * MAXIMUM * G
+    n_rule = r.gauss(0.0, N_RULE_ERROR)
+    rows = []
+    for flight, (modification, crew, litres, cg, altitude, celsius, aim) in FLIGHTS.items():
+        day = r.gauss(0.0, DAY)
+        loading = r.gauss(0.0, LOADING_ERROR)
+        plan = [(c, "idle") for c in CONFIGURATIONS for _ in range(STALLS_EACH)]
+        if flight in ("B2", "A2"):
+            plan += [("clean", "2200 rpm")] * 3
+        for configuration, power in plan:
+            litres -= LITRES_A_STALL
+            state = (modification, configuration)
+            weight = empty_true + crew + loading + litres * AVGAS + r.gauss(0.0, FUEL_ERROR)
+            rate = min(max(r.gauss(aim, 0.25), 0.3), 2.0)
+            cl = CLMAX[state] * math.exp(day) * (1.0 + RATE_EFFECT * (rate - 1.0))
+            on_the_stop = power == "idle" and CLMAX[state] > ELEVATOR_LIMIT.get(state, 99.0)
+            if power != "idle":
+                cl += POWER_ON_EXTRA
+            if on_the_stop:
+                cl, n, kind, ended = (
+                    ELEVATOR_LIMIT[state] * math.exp(day),
+                    math.cos(math.radians(7.0)),
+                    "steady",
+                    "stop",
+                )
+            else:
+                n = lowest_load_factor(rate) + n_rule + r.gauss(0.0, N_STALL_ERROR)
+                kind, ended = "minimum", "break"
+            thrust = idle_thrust if power == "idle" else 0.0
+            lift = n * weight * G - thrust * math.sin(math.radians(15.0))
+            cas = math.sqrt(2.0 * lift / (RHO0 * WING_AREA * cl)) / KT
+            shown = needle(cas / scale - position[state])
+            if kind == "minimum":
+                shown += 0.5 * lag * rate
+            reading = round(shown + r.gauss(0.0, READING_ERROR))
+            noted_rate = max(0.3, round((rate + r.gauss(0.0, RATE_ERROR)) * 5) / 5)
+            sink = round(math.sin(math.radians(7.0)) * cas * KT / FT * 60.0 / 50.0) * 50 if on_the_stop else ""
+            rows.append({
+                "modification": modification, "configuration": configuration, "flight": flight,
+                "ias [kt]": str(reading) if reading >= 35 else "<35", "speed_kind": kind, "ended": ended,
+                "warning_ias [kt]": str(reading + r.choice((4, 5, 5, 6))) if configuration == "clean" else "",
+                "buffet_ias [kt]": str(max(35, reading + r.choice((1, 2, 2, 3)))),
+                "pressure_altitude [ft]": str(altitude - r.choice((0, 100, 200))), "temperature [deg C]": str(celsius),
+                "crew [lb]": f"{crew / LB:.0f}", "fuel [l]": f"{litres:.0f}", "cg [in]": f"{cg:.1f}", "power": power,
+                "entry_rate [kt/s]": "" if on_the_stop else f"{noted_rate:.1f}", "sink_rate [ft/min]": str(sink),
+                "height_lost [ft]": str(r.choice((120, 150, 180, 200, 250))), "pilot": "P",
+                "remarks": "", "left_out": "",
+            })  # fmt: skip
+    _oddities(rows, r)
+    truth = {
+        "note": "invented; read by tests only",
+        "seed": seed, "wing_area_m2": WING_AREA, "reference_weight_kg": MAXIMUM,
+        "clmax": [
+            {"modification": m, "configuration": c, "clmax": v,
+             "stall_speed_1g_kt": math.sqrt(2 * MAXIMUM * G / (RHO0 * WING_AREA * v)) / KT,
+             "reachable": min(v, ELEVATOR_LIMIT.get((m, c), 99.0))}
+            for (m, c), v in CLMAX.items()
+        ],
+    }  # fmt: skip
+    return rows, area_told, truth
+
+
+def _oddities(rows, r):
+    """What real cards hold: an early recovery, a row on the wrong scale, a blank rate."""
+    first = next(i for i, row in enumerate(rows) if row["flight"] == "B1" and row["configuration"] == "flap 20")
+    early = dict(rows[first + 1])
+    early.update({"ias [kt]": str(int(early["ias [kt]"].strip("<")) + 4), "ended": "early", "buffet_ias [kt]": str(int(early["ias [kt]"].strip("<")) + 4),
+                  "remarks": "recovered at the first buffet"})  # fmt: skip
+    rows.insert(first, early)
+    wrong = dict(rows[2])
+    in_mph = round(int(wrong["ias [kt]"].strip("<")) * 1852.0 / 1609.344)
+    wrong.update({"ias [kt]": str(in_mph), "remarks": "inner ring of the dial", "left_out": "read on the mph ring"})
+    rows.insert(3, wrong)
+    rows[7]["entry_rate [kt/s]"] = ""
+
+
+def csv_text(rows):
+    """`stalls.csv` as text."""
+    out = io.StringIO()
+    writer = csv.DictWriter(out, fieldnames=list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
+
+
+def aircraft_text(area_told):
+    """`aircraft.toml` as text: what the invented owner measured and wrote down."""
+    points = ", ".join(f'["{a:g} kt", "{b:g} kt"]' for a, b in POSITION_TABLE)
+    position = "\n".join(
+        f'[[indicator.position]]\nmodification = "{m}"\nconfiguration = "{c}"\npoints = [{points}]'
+        f'\nwithin = "{POSITION_WITHIN[m]:g} kt"\norigin = "{origin}"\n'
+        for m, origin in (("before", "GPS legs of an earlier season, invented"),
+                          ("after", "as before; not repeated since the change, so wider"))
+        for c in CONFIGURATIONS
+    )  # fmt: skip
+    return f'''# INVENTED. No such airplane exists; every number here is made up by make.py in this folder.
+format = 1
+name = "Sedge, an invented two-seat tail-wheel airplane"
+invented = true
+
+[wing]
+area = "{area_told:.2f} m2"          # by stations with a tape
+area_within = "{2 * AREA_ERROR * area_told:.2f} m2"   # 19 times in 20
+span = "8.6 m"
+chord_root = "1.26 m"
+chord_middle = "1.26 m"
+chord_tip = "1.18 m"
+tip_shape = "rounded"
+incidence = "2.5 deg"
+surface = "fabric"
+flap_kind = "slotted"
+
+[weights]
+empty = "{EMPTY / LB:.0f} lb"
+empty_within = "{2 * WEIGHING_ERROR:.0f} kg"
+maximum = "{MAXIMUM:.0f} kg"
+reference = "{MAXIMUM:.0f} kg"
+loading_within = "{2 * LOADING_ERROR:.0f} kg"
+fuel_within = "{2 * FUEL_ERROR:.0f} kg"
+fuel_density = "{AVGAS:g} kg/l"
+cg_forward = "13.2 in"
+cg_aft = "18.4 in"
+
+[power]
+thrust_angle = "0 deg"
+
+[gear]
+kind = "tail-wheel"
+ground_angle = "12.5 deg"
+
+[indicator]
+scale_starts = "35 kt"
+reading_within = "1.2 kt"
+scale_within = "1 %"
+static_source = "one port on the left side"
+
+{position}
+[[configuration]]
+name = "clean"
+flap = "0 deg"
+stated_stall_speed = "48 kt"
+stated_weight = "{MAXIMUM:.0f} kg"
+stated_airspeed = "CAS"
+stated_definition = "minimum"
+stated_source = "invented handbook page"
+
+[[configuration]]
+name = "flap 20"
+flap = "20 deg"
+
+[[configuration]]
+name = "flap 38"
+flap = "38 deg"
+stated_stall_speed = "42 kt"
+stated_weight = "{MAXIMUM:.0f} kg"
+stated_airspeed = "CAS"
+stated_definition = "minimum"
+stated_source = "invented handbook page"
+
+[[modification]]
+name = "before"
+description = "as built"
+
+[[modification]]
+name = "after"
+description = "a row of invented vortex generators on the outer three quarters of each wing"
+'''
+
+
+README = """# The demonstration: invented
+
+Everything in this folder is made up by `make.py`: the airplane, its pilot and every stall. No such airplane
+exists. It is read-only; `aerolib new FOLDER` starts a case of your own, and the workbook's 'save as' copies this one.
+
+The Sedge is a light two-seat tail-wheel airplane with slotted flaps. Its owner flew two flights before and two
+after gluing on a row of vortex generators: four stalls a flight with flaps up, at 20 and at 38 degrees, and three
+with power. The needle reads low near the stall and its scale starts at 35 kt. After the change, with full flap,
+the stick reaches its stop before the wing lets go. One row was read on the wrong ring of the dial; its owner left
+it out and said why.
+"""
+
+
+def main(folder=Path(__file__).parent, seed=SEED):
+    """Write the case and its truth."""
+    rows, area_told, truth = draw(seed)
+    (folder / "stalls.csv").write_text(csv_text(rows), encoding="utf-8")
+    (folder / "aircraft.toml").write_text(aircraft_text(area_told), encoding="utf-8")
+    (folder / "README.md").write_text(README, encoding="utf-8")
+    (folder / "truth.json").write_text(json.dumps(truth, indent=1) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
