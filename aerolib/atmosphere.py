@@ -115,7 +115,14 @@ def density_altitude(air_density):
     -------
     float or array (n,) [m]
 
+    Raises
+    ------
+    ValueError
+        A density that is not positive.
+
     Source: ISO 2533:1975, inverted.
     """
+    if np.any(np.asarray(air_density) <= 0.0):
+        raise ValueError("air density must be positive")
     exponent = -GRAVITY / (GAS_CONSTANT * LAPSE) - 1.0
     return (TEMPERATURE_0 / LAPSE) * ((np.asarray(air_density) / DENSITY_0) ** (1.0 / exponent) - 1.0)

@@ -115,7 +115,10 @@ def unit(text: str, kind: str) -> Unit:
     UnitProblem
         The spelling is unknown, or belongs to another kind of quantity.
     """
+    if kind not in SPELLINGS:
+        raise UnitProblem(f"'{kind}' is not a kind of quantity; known are {', '.join(SPELLINGS)}")
     spellings = SPELLINGS[kind]
+    a_kind = f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
     name = " ".join(text.split())
     if name not in spellings:
         folded = {s.lower(): s for s in spellings}
@@ -123,10 +126,10 @@ def unit(text: str, kind: str) -> Unit:
     if name not in spellings:
         others = [k for k, s in SPELLINGS.items() if name in s]
         if others:
-            raise UnitProblem(f"'{text}' is a unit of {others[0]}; needed is a {kind}: {_offer(kind)}")
+            raise UnitProblem(f"'{text}' is a unit of {others[0]}; needed is {a_kind}: {_offer(kind)}")
         near = difflib.get_close_matches(name, spellings, n=1, cutoff=0.5)
         hint = f"did you mean '{near[0]}'? " if near else ""
-        raise UnitProblem(f"the unit '{text}' is not known; {hint}a {kind} may be in {_offer(kind)}")
+        raise UnitProblem(f"the unit '{text}' is not known; {hint}{a_kind} may be in {_offer(kind)}")
     quantity = _registry().Quantity
     si = next(iter(spellings.values()))
     zero, one = (quantity(v, spellings[name]).to(si).magnitude for v in (0.0, 1.0))
@@ -141,12 +144,12 @@ def _offer(kind: str) -> str:
 
 
 def to_si(value, unit_text: str, kind: str):
-    """SI value of `value` [unit_text], for a float or an array."""
+    """SI value [SI unit] of `value` [the unit named], for a float or an array."""
     return unit(unit_text, kind).to_si(value)
 
 
 def from_si(value, unit_text: str, kind: str):
-    """Value in `unit_text` of an SI `value`, for a float or an array."""
+    """Value [the unit named] of a `value` [SI unit], for a float or an array."""
     return unit(unit_text, kind).from_si(value)
 
 

@@ -43,6 +43,11 @@ class Case:
         return self.aircraft.name
 
     @property
+    def flights(self) -> int:
+        """How many flights were used: flight 1 before and flight 1 after are two."""
+        return len(set(zip(self.stalls.text["modification"].tolist(), self.stalls.text["flight"].tolist())))
+
+    @property
     def inputs_sha256(self) -> str:
         """One digest of all input files."""
         return sha256("\n".join(f"{k} {v}" for k, v in sorted(self.digests.items())).encode())

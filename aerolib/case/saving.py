@@ -23,7 +23,7 @@ def save_text(path: Path, text: str, read_sha256: str | None) -> str:
     (`read_sha256` is the digest of what was read; None for a file that must not exist yet) and for
     the shipped demonstration.
     """
-    path = Path(path)
+    path = Path(path).resolve()  # through a link: what it points to is written, and the link stays
     if is_shipped(path.parent):
         raise CaseError(
             f"`{path.name}` belongs to the demonstration, which is read-only; use 'save as' with a folder of your own"
@@ -43,7 +43,7 @@ def save_text(path: Path, text: str, read_sha256: str | None) -> str:
             "'save as' with another folder"
         )
     if old is not None:
-        _replace(path.with_name(path.name + ".bak"), old)
+        _replace(path.with_name(path.name + ".bak"), old, like=path)
     _replace(path, data)
     return sha256(data)
 
@@ -55,16 +55,20 @@ def write_new(path: Path, text: str) -> None:
     _replace(path, text.encode("utf-8"))
 
 
-def _replace(path: Path, data: bytes) -> None:
-    """Write beside the target, force to disk, then rename: a reader finds the old file or the new one."""
+def _replace(path: Path, data: bytes, like: Path | None = None) -> None:
+    """Write beside the target, force to disk, then rename: a reader finds the old file or the new one.
+
+    Permissions are those of `like`, without it those of the file replaced.
+    """
+    like = like or path
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as f:
             f.write(data)
             f.flush()
             os.fsync(f.fileno())
-        if path.exists():
-            os.chmod(name, path.stat().st_mode & 0o777)
+        if like.exists():
+            os.chmod(name, like.stat().st_mode & 0o777)
         else:
             os.chmod(name, 0o644)
         os.replace(name, path)

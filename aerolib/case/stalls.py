@@ -117,9 +117,9 @@ def parse_frame(frame, aircraft: Aircraft, file: str = FILE, dialect: Dialect | 
     if problems:
         raise CaseError(problems)
     si["load_factor"] = np.where(np.isnan(si["load_factor"]), np.nan, si["load_factor"])
-    return StallTable(
-        frame, columns, used, np.asarray(frame_used.index), text, si, below, weight, u_weight, skipped, tuple(warnings)
-    )
+    row = np.asarray(frame_used.index)
+    return StallTable(frame, columns, used, row, text, si, below, weight, u_weight, skipped, tuple(warnings),
+                      dialect or Dialect())  # fmt: skip
 
 
 def text_of(frame, columns: dict[str, Column], name: str) -> np.ndarray:

@@ -51,13 +51,22 @@ class Dialect:
 
     separator: str = ","
     decimal_comma: bool = False
+    newline: str = "\n"
+    mark: str = ""  # the byte-order mark some spreadsheets need
 
 
 def write_table(frame, dialect: Dialect) -> str:
     """CSV text of a frame of text, in the way the file was written."""
     if dialect.decimal_comma:
-        frame = frame.replace(r"^([<+\-]?\s*\d+)\.(\d+)$", r"\1,\2", regex=True)
-    return frame.to_csv(index=False, sep=dialect.separator, lineterminator="\n")
+        frame = frame.copy()
+        for c in filter(_holds_numbers, frame.columns):
+            frame[c] = frame[c].str.replace(r"^([<+\-]?\s*\d+)\.(\d+)$", r"\1,\2", regex=True)
+    return dialect.mark + frame.to_csv(index=False, sep=dialect.separator, lineterminator=dialect.newline)
+
+
+def _holds_numbers(header: str) -> bool:
+    """Only these columns have their decimal mark changed: a flight named 11.5 is no number."""
+    return "[" in header or header == "load_factor"
 
 
 def read_table(data: bytes, file: str):
@@ -100,7 +109,7 @@ def read_table(data: bytes, file: str):
         opened = re.search(r"EOF inside string starting at row (\d+)", str(e))
         if opened:
             raise CaseError(
-                f"`{file}` row {int(opened[1]) + 1}: a quotation mark is opened and never closed; close it, or remove it"
+                f"`{file}` row {int(opened[1]) + 1}: a quotation mark is opened and never closed; close or remove it"
             ) from None
         raise CaseError(f"`{file}` cannot be read as CSV: {e}; save it as CSV again") from None
     except pd.errors.EmptyDataError:
@@ -119,9 +128,11 @@ def read_table(data: bytes, file: str):
     comma = False
     if separator == ";":
         pattern = r"^([<+\-]?\s*\d+),(\d+)$"
-        comma = any(frame[c].str.fullmatch(pattern).any() for c in frame.columns)
-        frame = frame.replace(pattern, r"\1.\2", regex=True)
-    return frame, Dialect(separator, comma)
+        for c in filter(_holds_numbers, frame.columns):
+            comma = comma or bool(frame[c].str.fullmatch(pattern).any())
+            frame[c] = frame[c].str.replace(pattern, r"\1.\2", regex=True)
+    mark = "\ufeff" if data.startswith(b"\xef\xbb\xbf") else ""
+    return frame, Dialect(separator, comma, "\r\n" if "\r\n" in text else "\n", mark)
 
 
 def read_header(headers, kinds: dict[str, str | None], file: str) -> dict[str, Column]:

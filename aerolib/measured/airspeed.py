@@ -95,11 +95,15 @@ class SpeedCorrection:
 
     def __post_init__(self):
         ias, add = (np.atleast_1d(np.asarray(a, dtype=float)) for a in (self.ias, self.add))
+        if ias.shape != add.shape or ias.ndim != 1:
+            raise ValueError("a speed correction needs as many corrections as readings")
+        if not (np.all(np.isfinite(ias)) and np.all(np.isfinite(add))):
+            raise ValueError("a speed correction needs finite readings and corrections")
+        if not self.standard_uncertainty >= 0.0:
+            raise ValueError("the standard uncertainty of a speed correction must be zero or more")
         order = np.argsort(ias)
         object.__setattr__(self, "ias", ias[order])
         object.__setattr__(self, "add", add[order])
-        if ias.shape != add.shape or ias.ndim != 1:
-            raise ValueError("a speed correction needs as many corrections as readings")
         if len(ias) > 1 and np.any(np.diff(self.ias) <= 0):
             raise ValueError("a speed correction has two values for one reading")
         if np.any(np.diff(self.ias + self.add) <= 0):

@@ -10,6 +10,7 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
+from aerolib.measured.labels import unique_rows
 from aerolib.measured.mixed import MixedFit, fit_flights
 from aerolib.measured.parts import Parts
 from aerolib.measured.results import LIMITS, Clmax, Margin, SpeedSeen, StallPoints, StallReduction
@@ -26,6 +27,7 @@ NOT_IN_A_SPEED = (  # sources of CLmax that a speed as flown does not have
     "incidence at the stall",
     "altitude not noted",
 )
+CANCELS_IN_SPEED = ("wing area", "thrust", "incidence at the stall")  # they stand in V and in CLmax
 
 
 @dataclass(frozen=True)
@@ -109,19 +111,6 @@ def _points(fitted: _Fitted, whole) -> StallPoints:
                        reduced.entry_rate)  # fmt: skip
 
 
-def unique_rows(*columns):
-    """The distinct tuples of text columns (in order of appearance) and each row's index into them."""
-    codes = np.zeros(len(columns[0]), dtype=np.int64)
-    for column in columns:
-        values, code = np.unique(column, return_inverse=True)
-        codes = codes * len(values) + code
-    _, first, index = np.unique(codes, return_index=True, return_inverse=True)
-    order = np.argsort(first)
-    rank = np.empty_like(order)
-    rank[order] = np.arange(len(order))
-    return [tuple(str(c[i]) for c in columns) for i in first[order]], rank[index]
-
-
 def _rate_covariate(reduced, outcome, group):
     """Entry rate less the rate to quote, where the breaks spread enough to fit a slope; else None.
 
@@ -190,13 +179,13 @@ def _beyond_scatter(log_parts) -> float:
 def _stall_speed(f: _Fitted, g, log_parts, breaks) -> Estimate:
     """1-g stall speed at the reference weight, idle.
 
-    V = sqrt(2 (W - T sin(alpha + iT)) / (rho0 S CLmax)); area and thrust stand in CLmax as well, and cancel.
+    V = sqrt(2 (W - T sin(alpha + iT)) / (rho0 S CLmax)); area, thrust and its angle stand in CLmax as well, and cancel.
     """
     share = float(np.mean(f.reduced.thrust_share[breaks]))
     lift = f.card.reference_weight * GRAVITY * (1.0 - share)
     middle = 0.5 * math.log(2.0 * lift / (DENSITY_0 * f.card.wing_area))
     value = math.exp(middle - 0.5 * f.fit.mean[g])
-    parts = {s: -0.5 * p for s, p in log_parts.items() if s.name not in ("wing area", "thrust")}
+    parts = {s: -0.5 * p for s, p in log_parts.items() if s.name not in CANCELS_IN_SPEED}
     low, high = f.fit.quantiles(g, (0.025, 0.975), 2.0 * _beyond_scatter(parts))
     interval = (math.exp(middle - 0.5 * high), math.exp(middle - 0.5 * low))
     return Estimate("1-g stall speed", value, "m/s", {s: value * p for s, p in parts.items()}, interval)

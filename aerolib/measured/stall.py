@@ -10,85 +10,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 import numpy as np
 
-from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.measured import loadfactor
-from aerolib.measured.airspeed import SpeedCorrection, equivalent_airspeed, true_airspeed
-from aerolib.measured.grouping import Card, bring_together, unique_rows
+from aerolib.measured.airspeed import SpeedCorrection
+from aerolib.measured.assumptions import ErrorSizes, Thrust
+from aerolib.measured.each import BELOW, ENDINGS, KINDS, Given, States, reduce_each
+from aerolib.measured.grouping import Card, bring_together
 from aerolib.measured.results import StallReduction
-from aerolib.units import to_si
 
-KNOT = to_si(1.0, "kt", "speed")
-KINDS = ("minimum", "break", "steady", "unknown")
-ENDINGS = ("break", "stop", "early", "unknown")
-BELOW = "below scale"
-# How much of rate * lag a reading is late by: all of it while the speed falls through the break; less at
-# the lowest reading, where the speed has turned already; nothing when it is steady. Our judgement.
-LAG_SHARE = {"break": 1.0, "minimum": 0.5, "steady": 0.0, "unknown": 0.5}
-UNKNOWN_ALTITUDE = (1000.0, 0.0003)  # assumed [m], and what not knowing costs in ln CL [-]
-
-
-@dataclass(frozen=True)
-class ErrorSizes:
-    """Standard uncertainties of the sources, each to be replaced by the owner's own where known.
-
-    The defaults are judgements of ours (no source) for a tape measure, three bathroom-type scales and an
-    indicator read by eye.
-    """
-
-    wing_area: float = 0.01  # relative [-], shared
-    empty_weight: float = 3.0  # [kg], shared: the scales
-    loading: float = 3.0  # [kg], each flight: crew and baggage
-    fuel: float = 2.0  # [kg], each stall
-    indicator_scale: float = 0.005  # relative [-], shared
-    position: float = 1.5 * KNOT  # [m/s], each modification and flap setting, where no correction is given
-    reading: float = 0.6 * KNOT  # [m/s], each stall
-    entry_rate: float = 0.3 * KNOT  # [m/s2], each stall, where it was noted
-    lag: float = 0.3  # delay of the indicator [s]
-    lag_uncertainty: float = 0.2  # [s], shared
-    idle_thrust: float = 0.012  # of the weight [-], shared within one power: about zero, either sign
-    stall_incidence: float = math.radians(15.0)  # of the body datum [rad]
-    stall_incidence_uncertainty: float = math.radians(3.0)  # [rad], shared
-    day: float = 0.012  # median of the prior of the day scatter of ln CL [-]
-    day_log_sd: float = 0.5  # spread of that prior [-]
-
-
-@dataclass(frozen=True)
-class Thrust:
-    """Thrust at the stall in one power setting; `known` is False where none was given."""
-
-    value: float = 0.0  # [N]
-    standard_uncertainty: float | None = None  # [N]; None: the default share of the weight
-    known: bool = True
-
-
-@dataclass(frozen=True)
-class Effect:
-    """What one standard deviation of a source does to ln CL of every stall (N,) [-]."""
-
-    name: str
-    scope: str
-    label: np.ndarray | str
-    per_stall: np.ndarray
-
-
-@dataclass(frozen=True)
-class ReducedStalls:
-    """Stalls reduced one by one, before they are brought together (arrays over the stalls)."""
-
-    log_cl: np.ndarray
-    log_cl_n1: np.ndarray
-    cas: np.ndarray  # [m/s]
-    cas_reference: np.ndarray  # [m/s] at the reference weight
-    weight: np.ndarray  # [kg]
-    entry_rate: np.ndarray  # [m/s2] in CAS, NaN unknown
-    factors: loadfactor.LoadFactors
-    thrust_share: np.ndarray  # T sin(alpha + iT) / (n W g)
-    effects: tuple[Effect, ...]
-    notes: tuple[str, ...]
+__all__ = ["ENDINGS", "KINDS", "ErrorSizes", "Thrust", "reduce_stalls"]
 
 
 def reduce_stalls(
@@ -185,211 +116,40 @@ def reduce_stalls(
     n = len(ias)
     if n == 0:
         raise ValueError("no stalls were given; at least one is needed")
-    if np.ndim(speed_kind) == 0 or np.ndim(ended) == 0:
-        speed_kind, ended = np.broadcast_to(speed_kind, n), np.broadcast_to(ended, n)
-    (kind, ended, modification, configuration, power, flight) = (
-        np.broadcast_to(np.asarray(a, dtype=np.str_), n)
-        for a in (speed_kind, ended, modification, configuration, power, flight)
-    )
-    flap = configuration if flap is None else np.broadcast_to(np.asarray(flap, dtype=np.str_), n)
-    (weight, altitude, temperature, rate, nz, sink, warning, buffet, guessed) = (
-        np.broadcast_to(np.asarray(a, dtype=float), n)
-        for a in (
-            weight,
-            pressure_altitude,
-            temperature,
-            entry_rate,
-            load_factor,
-            sink_rate,
-            warning_ias,
-            buffet_ias,
-            weight_uncertainty,
-        )
-    )
-    below = np.broadcast_to(np.asarray(below_scale, dtype=bool), n)
-    _check(ias, weight, wing_area, reference_weight, kind, ended)
 
-    states = _States.of(modification, flap, position or {}, errors)
-    instrument = instrument or SpeedCorrection(origin="none given")
-    reduced = _reduce_each(
-        ias,
-        weight,
-        wing_area,
-        reference_weight,
-        kind,
-        altitude,
-        temperature,
-        rate,
-        nz,
-        sink,
-        power,
-        states,
-        instrument,
-        thrust or {},
-        thrust_angle,
-        errors,
-        guessed,
-    )
-    card = Card(
-        modification=modification, configuration=configuration, power=power, flight=flight, kind=kind, ended=ended,
-        outcome=np.where(below, BELOW, ended),
-        margins={name: _margin(speed, ias, states, instrument)
-                 for name, speed in (("warning", warning), ("buffet", buffet))},
-        needle=lambda i, cas: float(instrument.reading(states.correction(i).reading(cas))),
-        known_thrust={p: _thrust(p, thrust or {}).known for p in set(power.tolist())},
-        wing_area=float(wing_area), reference_weight=float(reference_weight),
-    )  # fmt: skip
-    return bring_together(reduced, card, errors, dict(inputs or {}))
-
-
-def _check(ias, weight, wing_area, reference_weight, kind, ended):
-    for name, values in (
-        ("ias", ias),
-        ("weight", weight),
-        ("wing_area", wing_area),
-        ("reference_weight", reference_weight),
-    ):
-        values = np.atleast_1d(np.asarray(values, dtype=float))
-        bad = ~(np.isfinite(values) & (values > 0.0))
-        if bad.any():
-            i = int(np.argmax(bad))
+    def each(name, value, kind):
+        try:
+            return np.broadcast_to(np.asarray(value, dtype=kind), n)
+        except ValueError:
             raise ValueError(
-                f"{name} must be positive and finite; value {i} is {values[i]}: leave the stall out, or give the number"
-            )
-    for name, values, allowed in (("speed_kind", kind, KINDS), ("ended", ended, ENDINGS)):
-        unknown = set(np.unique(values).tolist()) - set(allowed)
-        if unknown:
-            raise ValueError(f"{name} '{sorted(unknown)[0]}' is not one of {', '.join(allowed)}")
+                f"{name} has {np.size(value)} values for {n} stalls; give one each, or one for all"
+            ) from None
 
+    def text(name, value):
+        return each(name, value, np.str_)
 
-@dataclass(frozen=True)
-class _States:
-    """Modification and flap setting of every stall, and the position correction each of them has."""
+    def real(name, value):
+        return each(name, value, float)
 
-    index: np.ndarray  # (N,) into the lists below
-    labels: tuple[str, ...]
-    corrections: tuple[SpeedCorrection, ...] = field(default_factory=tuple)
-
-    @classmethod
-    def of(cls, modification, flap, position, errors):
-        pairs, index = unique_rows(modification, flap)
-        missing = SpeedCorrection(standard_uncertainty=errors.position, origin="assumed zero")
-        return cls(index, tuple(f"{m}, {f}" for m, f in pairs), tuple(position.get(p, missing) for p in pairs))
-
-    def correction(self, i):
-        """The position correction of stall i."""
-        return self.corrections[self.index[i]]
-
-    def each(self, function):
-        """`function(correction, mask)` for every state, into one array (N,)."""
-        out = np.empty(len(self.index))
-        for k, correction in enumerate(self.corrections):
-            mask = self.index == k
-            out[mask] = function(correction, mask)
-        return out
-
-
-def _thrust(power, given):
-    return given.get(power) or Thrust(known=power in ("idle", "off"))
-
-
-def _margin(speed, stall_ias, states, instrument):
-    """Calibrated warning speed minus calibrated stall speed [m/s] (N,), NaN where not noted."""
-    reading = np.where(np.isfinite(speed), speed, stall_ias)
-    inner = instrument.corrected(reading)
-    cas = states.each(lambda c, mask: c.corrected(inner[mask]))
-    base = states.each(lambda c, mask: c.corrected(instrument.corrected(stall_ias[mask])))
-    return np.where(np.isfinite(speed), cas - base, np.nan)
-
-
-def _reduce_each(
-    ias,
-    weight,
-    wing_area,
-    reference_weight,
-    kind,
-    altitude,
-    temperature,
-    rate,
-    recorded_n,
-    sink,
-    power,
-    states,
-    instrument,
-    thrust,
-    thrust_angle,
-    errors,
-    guessed,
-) -> ReducedStalls:
-    count, notes = len(ias), []
-    share = np.select([kind == k for k in LAG_SHARE], list(LAG_SHARE.values()))
-    rate_or_guess = np.where(np.isfinite(rate), rate, 1.0 * KNOT)
-    reading = ias - share * errors.lag * rate_or_guess
-    inner = instrument.corrected(reading)
-    cas = states.each(lambda c, mask: c.corrected(inner[mask]))
-    slope = instrument.slope(reading) * states.each(lambda c, mask: c.slope(inner[mask]))
-    rate_cas = rate * slope
-    known_altitude = np.isfinite(altitude)
-    h = np.where(known_altitude, altitude, UNKNOWN_ALTITUDE[0])
-    eas = equivalent_airspeed(cas, h)
-    warm = np.isfinite(temperature)
-    tas = np.where(warm, true_airspeed(cas, h, np.where(warm, temperature, 288.15)), true_airspeed(cas, h))
-    factors = loadfactor.load_factors(kind, rate_cas, recorded_n, sink, tas)
-
-    settings, power_index = unique_rows(power)
-    each = [_thrust(p, thrust) for (p,) in settings]
-    t = np.array([e.value if e.known else 0.0 for e in each])[power_index]
-    default = errors.idle_thrust * reference_weight * GRAVITY
-    u_t = np.array(
-        [0.0 if not e.known else default if e.standard_uncertainty is None else e.standard_uncertainty for e in each]
-    )[power_index]
-    angle = errors.stall_incidence + thrust_angle
-    lift = factors.n * weight * GRAVITY - t * math.sin(angle)
-    if np.any(lift <= 0.0):
-        raise ValueError("the thrust given is larger than the weight it would carry: is its unit right?")
-    q_area = 0.5 * DENSITY_0 * eas**2 * wing_area
-    ones = np.ones(count)
-    per_knot = 2.0 / cas  # d ln CL / dV, sign apart
-    per_n = weight * GRAVITY / lift
-    u_position = states.each(lambda c, mask: c.uncertainty(inner[mask]))
-    label = np.array(states.labels, dtype=np.str_)[states.index]
-    rate_effect = per_n * factors.slope + per_knot * slope * share * errors.lag
-    effects = (
-        Effect("wing area", "shared", "", -errors.wing_area * ones),
-        Effect("weighing", "shared", "", per_n * factors.n * errors.empty_weight / weight),
-        Effect("indicator scale", "shared", "", -2.0 * errors.indicator_scale * ones),
-        Effect("indicator", "shared", "", -per_knot * instrument.uncertainty(reading)),
-        Effect("indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * errors.lag_uncertainty),
-        Effect("altitude not noted", "shared", "", np.where(known_altitude, 0.0, UNKNOWN_ALTITUDE[1])),
-        Effect("load factor, as a rule", "shared", factors.origin, per_n * factors.shared),
-        Effect("thrust", "shared", power, -math.sin(angle) * u_t / lift),
-        Effect(
-            "incidence at the stall", "shared", "", -t * math.cos(angle) * errors.stall_incidence_uncertainty / lift
-        ),
-        Effect("position error", "state", label, -per_knot * u_position),
-        Effect("loading", "flight", "", per_n * factors.n * errors.loading / weight),
-        Effect("reading", "stall", "", -per_knot * slope * errors.reading),
-        Effect("load factor, this stall", "stall", "", per_n * factors.alone),
-        Effect("entry rate", "stall", "", np.where(np.isfinite(rate), rate_effect * slope * errors.entry_rate, 0.0)),
-        Effect("weight not noted", "shared", "", per_n * factors.n * np.nan_to_num(guessed) / weight),
-        Effect("fuel", "stall", "", per_n * factors.n * errors.fuel / weight),
-    )
-    missing = [m for m, c in zip(states.labels, states.corrections) if c.origin == "assumed zero"]
-    if missing:
-        some = "; ".join(missing[:4]) + (f" and {len(missing) - 4} more" if len(missing) > 4 else "")
-        notes.append(
-            f"no airspeed calibration ({some}): the position error is assumed zero within "
-            f"{1.96 * errors.position / KNOT:.1f} kt (95 %), often the largest share of the interval"
-        )
-    return ReducedStalls(
-        np.log(lift / q_area),
-        np.log((weight * GRAVITY - t * math.sin(angle)) / q_area),
-        cas,
-        cas * np.sqrt(reference_weight / weight),
-        weight,
-        rate_cas,
-        factors,
-        t * math.sin(angle) / (lift + t * math.sin(angle)),
-        effects,
-        tuple(notes),
-    )
+    modification, configuration = text("modification", modification), text("configuration", configuration)
+    flap = configuration if flap is None else text("flap", flap)
+    ended, below = text("ended", ended), each("below_scale", below_scale, bool)
+    given = Given(
+        ias=ias, weight=real("weight", weight), weight_uncertainty=real("weight_uncertainty", weight_uncertainty),
+        kind=text("speed_kind", speed_kind), ended=ended, power=text("power", power),
+        altitude=real("pressure_altitude", pressure_altitude), temperature=real("temperature", temperature),
+        rate=real("entry_rate", entry_rate), load_factor=real("load_factor", load_factor),
+        sink=real("sink_rate", sink_rate), wing_area=float(wing_area), reference_weight=float(reference_weight),
+        states=States.of(modification, flap, position or {}, errors),
+        instrument=instrument or SpeedCorrection(origin="none given"), thrust=thrust or {},
+        thrust_angle=float(thrust_angle), errors=errors,
+    )  # fmt: skip
+    card = Card(
+        modification=modification, configuration=configuration, power=given.power, flight=text("flight", flight),
+        kind=given.kind, ended=ended, outcome=np.where(below, BELOW, ended),
+        margins={"warning": given.above_stall(real("warning_ias", warning_ias)),
+                 "buffet": given.above_stall(real("buffet_ias", buffet_ias))},
+        needle=given.needle, known_thrust={p: given.thrust_of(p).known for p in set(given.power.tolist())},
+        wing_area=given.wing_area, reference_weight=given.reference_weight,
+    )  # fmt: skip
+    return bring_together(reduce_each(given), card, errors, dict(inputs or {}))

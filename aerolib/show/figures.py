@@ -8,7 +8,18 @@ import numpy as np
 
 from aerolib.estimate import digits
 from aerolib.measured.results import Clmax, StallReduction
-from aerolib.show.pictures import BLACK, BLUE, GREEN, GREY, ORANGE, VERMILION, Picture, finish, new_figure
+from aerolib.show.pictures import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    ORANGE,
+    VERMILION,
+    Picture,
+    finish,
+    new_figure,
+    plain,
+)
 
 
 def stalls_picture(result: StallReduction) -> Picture:
@@ -33,7 +44,7 @@ def stalls_picture(result: StallReduction) -> Picture:
         m = modifications.index(item.modification)
         x = column + (0.0 if len(modifications) == 1 else 0.44 * (m / (len(modifications) - 1)) - 0.22)
         words.append(_draw_item(axes, result, k, item, x, m, len(modifications)))
-    axes.set_xticks(range(len(names)), [c if p == "idle" else f"{c}\n{p}" for c, p in names])
+    axes.set_xticks(range(len(names)), [plain(c if p == "idle" else f"{c}\n{p}") for c, p in names])
     axes.set_xlim(-0.5, len(names) - 0.5)
     axes.set_ylabel("lift coefficient at the stall [-]")
     axes.grid(axis="y", color="0.9", linewidth=0.8)
@@ -90,7 +101,9 @@ def _stalls_legend(figure, modifications):
     from matplotlib.lines import Line2D
 
     handles = [
-        Line2D([], [], color=s["color"], ls=s["line"], marker=s["marker"], mfc=s["face"], mec=s["color"], label=name)
+        Line2D(
+            [], [], color=s["color"], ls=s["line"], marker=s["marker"], mfc=s["face"], mec=s["color"], label=plain(name)
+        )
         for m, name in enumerate(modifications)
         for s in [_style(m)]
     ]
@@ -177,7 +190,7 @@ def budgets_picture(result: StallReduction) -> Picture:
                 axes.text(x + s / 2, yi, f"{s:.0%}", ha="center", va="center", fontsize=8,
                           bbox={"fc": "white", "ec": "none", "pad": 1})  # fmt: skip
         left = left + share
-    axes.set_yticks(y, [i.name.removesuffix(", idle") for i in items], fontsize=9)
+    axes.set_yticks(y, [plain(i.name.removesuffix(", idle")) for i in items], fontsize=9)
     axes.set_xlim(0, 1)
     axes.set_xlabel("share of the variance [-]")
     for side in ("top", "right"):

@@ -46,6 +46,11 @@ def new_figure(width: float, height: float):
     return figure
 
 
+def plain(text: str) -> str:
+    """An owner's name for a picture: matplotlib would read dollar signs as mathematics."""
+    return text.replace("$", r"\$")
+
+
 def finish(figure, caption: str, alternative: str) -> Picture:
     """Draw once, to PNG."""
     out = io.BytesIO()

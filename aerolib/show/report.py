@@ -67,7 +67,7 @@ def report_html(case: Case, result: StallReduction) -> str:
     return template.render(
         name=case.name, invented=case.aircraft.invented, style=STYLE, table=result.table(),
         weight=result.inputs.get("reference weight", ""), used=len(case.stalls.row),
-        flights=len(set(case.stalls.text["flight"].tolist())), stalls_picture=stalls_picture(result).figure_html(),
+        flights=case.flights, stalls_picture=stalls_picture(result).figure_html(),
         notes=[f"{i.name}: {n}" for i in result.items for n in i.notes] + list(result.notes),
         budgets_picture=budgets_picture(result).figure_html(),
         budgets=[(i.name, (i.clmax or i.lowest_reached).budget()) for i in result.items], scopes=SCOPES,

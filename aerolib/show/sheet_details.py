@@ -153,8 +153,8 @@ def weighing(paper, number):
     worked = (
         "Worked line (invented): ("
         + " + ".join(f"{w:.0f} x {s:.2f}" for _, w, s in parts.WEIGHING_EXAMPLE)
-        + f") kg m / ({' + '.join(f'{w:.0f}' for _, w, _ in parts.WEIGHING_EXAMPLE)}) kg = {moment:.1f} / {weight:.0f} = "
-        f"{moment / weight:.3f} m aft of the datum."
+        + f") kg m / ({' + '.join(f'{w:.0f}' for _, w, _ in parts.WEIGHING_EXAMPLE)}) kg = {moment:.1f} / "
+        f"{weight:.0f} = {moment / weight:.3f} m aft of the datum."
     )
     at = paper.wrapped(parts.LEFT, at - 4.0, worked, parts.RIGHT - parts.LEFT, 7.0)
     end = parts.table_of(paper, at - 0.2, parts.WEIGHING_ROWS, 66.0)

@@ -18,6 +18,7 @@ figcaption { font-size: .9rem; color: #333; max-width: 48rem; }
 """
 
 PANEL_STYLE = """<style>
+.aerolib-panel .widget-html-content { line-height: 1.4; }
 .aerolib-panel table { border-collapse: collapse; font-size: 13px; }
 .aerolib-panel th, .aerolib-panel td { border-bottom: 1px solid #ccc; padding: 3px 8px; text-align: left; }
 .aerolib-panel .cautions { border-left: 4px solid #D55E00; padding: 6px 6px 6px 26px; background: #fdf6f0;

@@ -44,9 +44,9 @@ POSITION_TABLE = ((35.0, 38.0), (40.0, 42.4), (45.0, 46.8), (50.0, 51.2), (60.0,
 POSITION_WITHIN = {"before": 2.0, "after": 3.0}  # kt, nineteen times in twenty
 LAG, LAG_ERROR = 0.3, 0.2  # s
 IDLE_THRUST_ERROR = 0.012  # of the weight
-N_RULE_ERROR = 0.020  # of the load factor at the lowest speed, shared by the whole card
+N_RULE_ERROR = 0.017  # of the load factor at the lowest speed, shared by the whole card
 DAY, LOADING_ERROR = 0.012, 3.0  # relative in CL, kg
-N_STALL_ERROR, FUEL_ERROR, READING_ERROR, RATE_ERROR = 0.013, 2.0, 0.45, 0.2  # -, kg, kt, kt/s
+N_STALL_ERROR, FUEL_ERROR, READING_ERROR, RATE_ERROR = 0.008, 2.0, 0.45, 0.2  # -, kg, kt, kt/s
 RATE_EFFECT = 0.008  # of CLmax per kt/s: the reduction is not told
 
 # flight: modification, crew kg, litres at the start, cg in, pressure altitude ft, deg C, rate aimed at kt/s
@@ -63,7 +63,7 @@ LITRES_A_STALL = 0.8
 
 def lowest_load_factor(rate):
     """Load factor at the lowest speed seen, by entry rate [kt/s]: this file's own rule."""
-    return 1.0 - 0.047 - 0.026 * rate
+    return 1.0 - 0.038 - 0.041 * rate
 
 
 def calibrated(needle_kt):
@@ -127,7 +127,7 @@ def draw(seed=SEED):
             cas = math.sqrt(2.0 * lift / (RHO0 * WING_AREA * cl)) / KT
             shown = needle(cas / scale - position[state])
             if kind == "minimum":
-                shown += 0.5 * lag * rate
+                shown += 0.2 * lag * rate
             reading = round(shown + r.gauss(0.0, READING_ERROR))
             noted_rate = max(0.3, round((rate + r.gauss(0.0, RATE_ERROR)) * 5) / 5)
             sink = round(math.sin(math.radians(7.0)) * cas * KT / FT * 60.0 / 50.0) * 50 if on_the_stop else ""

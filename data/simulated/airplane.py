@@ -122,8 +122,12 @@ class Airplane:
         moment = np.interp(alpha, ALPHA, self.moment_table()) + self.flap_moment * part
         elevator = -moment / self.elevator_moment
         lift = np.interp(alpha, ALPHA, self.lift_table()) + self.flap_lift * part + self.elevator_lift * elevator
-        drag = (self.drag_zero + self.flap_drag * part + lift**2 / (math.pi * self.aspect_ratio * self.span_efficiency)
-                + np.interp(alpha, ALPHA, self.stall_drag_table()))
+        drag = (
+            self.drag_zero
+            + self.flap_drag * part
+            + lift**2 / (math.pi * self.aspect_ratio * self.span_efficiency)
+            + np.interp(alpha, ALPHA, self.stall_drag_table())
+        )
         return elevator, lift, drag
 
     @cached_property
@@ -163,7 +167,8 @@ class Airplane:
 <fdm_config name="{self.name}" version="2.0" release="ALPHA">
 <fileheader><description>Simulated airplane with chosen tables; resembles none in particular</description></fileheader>
 <metrics>
- <wingarea unit="M2">{self.wing_area!r}</wingarea><wingspan unit="M">{span!r}</wingspan><chord unit="M">{self.chord!r}</chord>
+ <wingarea unit="M2">{self.wing_area!r}</wingarea>
+ <wingspan unit="M">{span!r}</wingspan><chord unit="M">{self.chord!r}</chord>
  {_place("AERORP")}{_place("EYEPOINT")}{_place("VRP")}
 </metrics>
 <mass_balance>
@@ -230,7 +235,9 @@ def _property(*names):
 
 def _table(values):
     rows = "\n".join(f"{a:.6f} {v:.9f}" for a, v in zip(ALPHA, values))
-    return f'<table><independentVar lookup="row">aero/alpha-rad</independentVar><tableData>\n{rows}\n</tableData></table>'
+    return (
+        f'<table><independentVar lookup="row">aero/alpha-rad</independentVar><tableData>\n{rows}\n</tableData></table>'
+    )
 
 
 def _force(name, factor, value=1.0):

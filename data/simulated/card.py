@@ -8,6 +8,7 @@ KINDS = ("minimum", "break", "steady")
 NEAR_LOWEST = 0.25  # m/s: the stall is reached when the speed comes this close to its lowest
 STEADY_S = 3.0  # a speed is steady when for this long ...
 STEADY_RANGE = 0.5  # m/s ... the needle stays within this (1 kt)
+LATE_S = 1.0  # a break later than this after the lowest speed gives no speed at the break
 STOP_S = 2.0  # a stick this long on its stop before anything dropped: ended on the stop
 
 
@@ -32,6 +33,17 @@ def ended(flight):
         return "stop"
     on_stop_first = flight.stop_time is not None and flight.break_time - flight.stop_time > STOP_S
     return "stop" if on_stop_first else "break"
+
+
+def in_time(flight):
+    """Tell whether the break came with the lowest speed, so that "the speed at the break" says something.
+
+    An airplane can mush through its lowest speed and drop its nose only when the speed is rising again.
+    """
+    end = round(flight.break_time * LOG_HZ)
+    late = flight.history["time"][: end + 1] > flight.slowing
+    lowest = int(np.argmin(np.where(late, flight.history["cas"][: end + 1], np.inf)))
+    return (end - lowest) / LOG_HZ <= LATE_S
 
 
 def stall_instant(flight):
@@ -79,7 +91,7 @@ def row(planned, flight):
 
     speeds = dict.fromkeys(KINDS)
     speeds["minimum"] = float(h["cas"][h["time"] > flight.slowing].min())
-    if how == "break":
+    if how == "break" and in_time(flight):
         speeds["break"] = float(h["cas"][round(flight.break_time * LOG_HZ)])
     quiet = h["time"] < (flight.recovery if flight.break_time is None else flight.break_time)
     if steps:
@@ -92,19 +104,34 @@ def row(planned, flight):
         hand, _, at_stop = task.airplane.hand_clmax(40 * task.flap)
         limit = "stop" if at_stop else "lift"
     values = {
-        "id": planned.id, "source": planned.source, "airplane": planned.airplane_id, "pilot": planned.pilot_id,
-        "pair": planned.pair_id, "flap": planned.flap, "power": task.power, "style": task.pilot.style, "ended": how,
-        "weight_N": flight.weight, "wing_area_m2": flight.wing_area, "height_m": h["height"][index],
-        "commanded_rate_kt_s": task.pilot.rate / KT, "entry_rate_kt_s": rate / KT,
-        "height_lost_entry_m": height_lost, "sink_rate_m_s": -h["vertical_speed"][index],
-        "clmax_forces": clmax, "clmax_hand": hand, "hand_limit": limit,
-        "thrust_sin_alpha_N": thrust_part, "lift_load_factor_at_clmax": h["load_factor"][best],
+        "id": planned.id,
+        "source": planned.source,
+        "airplane": planned.airplane_id,
+        "pilot": planned.pilot_id,
+        "pair": planned.pair_id,
+        "flap": planned.flap,
+        "power": task.power,
+        "style": task.pilot.style,
+        "ended": how,
+        "weight_N": flight.weight,
+        "wing_area_m2": flight.wing_area,
+        "height_m": h["height"][index],
+        "commanded_rate_kt_s": task.pilot.rate / KT,
+        "entry_rate_kt_s": rate / KT,
+        "height_lost_entry_m": height_lost,
+        "sink_rate_m_s": -h["vertical_speed"][index],
+        "clmax_forces": clmax,
+        "clmax_hand": hand,
+        "hand_limit": limit,
+        "thrust_sin_alpha_N": thrust_part,
+        "lift_load_factor_at_clmax": h["load_factor"][best],
     }
     for kind, cas in speeds.items():
         values[f"cas_{kind}_m_s"] = cas
         # The factor on the weight that makes  CL = (n W - T sin alpha) / (q S)  give the true CLmax at this speed.
-        values[f"n_{kind}"] = None if cas is None else (
-            (clmax * 0.5 * RHO0 * cas**2 * flight.wing_area + thrust_part) / flight.weight)
+        values[f"n_{kind}"] = (
+            None if cas is None else ((clmax * 0.5 * RHO0 * cas**2 * flight.wing_area + thrust_part) / flight.weight)
+        )
     return values
 
 

@@ -9,13 +9,14 @@ import os
 import tempfile
 from collections import deque
 from dataclasses import dataclass
+from xml.etree import ElementTree
 
 import numpy as np
 from airplane import FT, LBF, Airplane, G
 from scipy.optimize import root
 
 os.environ.setdefault("JSBSIM_DEBUG", "0")  # read when the first model is made: no banner
-import jsbsim  # noqa: E402
+import jsbsim
 
 KT = 1852 / 3600
 RHO0 = 1.225
@@ -28,12 +29,34 @@ NOSE_RATE = math.radians(-2.0)  # nose going down faster than this ...
 NOSE_SAMPLES = 3  # ... in three consecutive looks, 0.1 s apart
 LIFT_DROP = 0.10  # or the seat going soft by this many g below 1 g or below what it was ...
 LIFT_SPAN = 10  # ... within 1 s
+SINK_GAIN = 1.5  # m/s: or the airplane starting to sink by this much (300 ft/min) ...
+SINK_SPAN = 20  # ... within 2 s ...
+SINK_HOLD = 5  # ... while the speed has made no new low for 0.5 s
 PULL = 0.045  # rad/s, how quickly a pilot lets the nose rise or sink while slowing down
-HOLD = 0.6  # 1/s, how quickly the hand gets used to a new stick position
-FORWARD = 0.03  # a stick that moved forward by more than this in 0.5 s explains a falling nose by itself
+HOLD = 0.2  # 1/s, how quickly the hand gets used to a new stick position
+# Nobody calls a bobbing nose a break well above the speed at which the airplane is known to stall ...
+LATE, READY = 1.15, 1.05  # over the expected stall speed: late in the approach; ready for the break
+WELL_BACK = 0.3  # ... or with the stick not even this part of the way from trim to its stop
+FORWARD = 0.02  # a stick that moved forward by more than this within 1 s explains a falling nose by itself
 
-CHANNELS = ("time", "cas", "tas", "pitch", "pitch_rate", "alpha", "nz", "nx", "load_factor", "lift_coefficient",
-            "dynamic_pressure", "stick", "elevator", "height", "vertical_speed", "thrust")
+CHANNELS = (
+    "time",
+    "cas",
+    "tas",
+    "pitch",
+    "pitch_rate",
+    "alpha",
+    "nz",
+    "nx",
+    "load_factor",
+    "lift_coefficient",
+    "dynamic_pressure",
+    "stick",
+    "elevator",
+    "height",
+    "vertical_speed",
+    "thrust",
+)
 
 
 @dataclass(frozen=True)
@@ -100,8 +123,12 @@ class _Model:
                 self.own.write(folder, task.weight)
             name = self.own.name if self.own else task.airplane
             directory = folder if self.own else os.path.join(root_dir, "aircraft")
-            if not self.fdm.load_model_with_paths(name, directory, os.path.join(root_dir, "engine"),
-                                                  os.path.join(root_dir, "systems"), True):
+            if name == "sgs126":
+                _glider_with_pilot(directory, folder, task.weight)
+                directory = folder
+            if not self.fdm.load_model_with_paths(
+                name, directory, os.path.join(root_dir, "engine"), os.path.join(root_dir, "systems"), True
+            ):
                 raise RuntimeError(f"jsbsim could not load {name}")
         self.fdm.set_dt(1 / STEP_HZ)
         self._nodes = {}
@@ -114,11 +141,11 @@ class _Model:
             # The crew sits on the centre line here, so that the wings stay level.
             if manager.hasNode(f"inertia/pointmass-location-Y-inches[{i}]"):
                 self.fdm[f"inertia/pointmass-location-Y-inches[{i}]"] = 0.0
-        if manager.hasNode("inertia/pointmass-weight-lbs[0]"):
+        if task.airplane != "sgs126":  # whose pilot is already in its file
             self.fdm["inertia/pointmass-weight-lbs[0]"] += task.weight / LBF
         self.fdm["propulsion/fuel_freeze"] = 1
+        self.fdm.run_ic()  # makes the ballast count
         if self.idle:
-            self.fdm.run_ic()
             self.fdm["propulsion/set-running"] = -1
             self.fdm["fcs/mixture-cmd-norm"] = 0.87
             self.fdm["fcs/throttle-cmd-norm"] = 0.0
@@ -151,6 +178,7 @@ class _Model:
 
     def trim(self, task, speed):
         """Put the airplane into a steady glide; return pitch [rad] and stick [-1 aft to 1] there."""
+
         def residual(x):
             self.set("ic/h-sl-ft", task.height / FT)
             for name in ("ic/psi-true-deg", "ic/phi-deg", "ic/beta-deg"):
@@ -165,8 +193,11 @@ class _Model:
             self.thrust()
             self.fdm.run_ic()
             self.fdm.set_trim_status(False)
-            return (self.get("accelerations/udot-ft_sec2"), self.get("accelerations/wdot-ft_sec2"),
-                    10 * self.get("accelerations/qdot-rad_sec2"))
+            return (
+                self.get("accelerations/udot-ft_sec2"),
+                self.get("accelerations/wdot-ft_sec2"),
+                10 * self.get("accelerations/qdot-rad_sec2"),
+            )
 
         start = (6.0, -6.0, -0.1)
         found = root(residual, start, options={"eps": 1e-6})
@@ -183,11 +214,38 @@ class _Model:
         get = self.get
         alpha, nz, nx = get("aero/alpha-rad"), get("accelerations/Nz"), get("accelerations/Nx")
         pressure = get("aero/qbar-psf")
-        return (get("velocities/vc-kts") * KT, get("velocities/vtrue-fps") * FT, get("attitude/theta-rad"),
-                get("velocities/q-rad_sec"), alpha, nz, nx, nz * math.cos(alpha) + nx * math.sin(alpha),
-                get("forces/fwz-aero-lbs") / pressure / get("metrics/Sw-sqft"), pressure * LBF / FT**2,
-                get("fcs/elevator-cmd-norm"), get("fcs/elevator-pos-rad"), get("position/h-sl-ft") * FT,
-                -get("velocities/v-down-fps") * FT)
+        return (
+            get("velocities/vc-kts") * KT,
+            get("velocities/vtrue-fps") * FT,
+            get("attitude/theta-rad"),
+            get("velocities/q-rad_sec"),
+            alpha,
+            nz,
+            nx,
+            nz * math.cos(alpha) + nx * math.sin(alpha),
+            get("forces/fwz-aero-lbs") / pressure / get("metrics/Sw-sqft"),
+            pressure * LBF / FT**2,
+            get("fcs/elevator-cmd-norm"),
+            get("fcs/elevator-pos-rad"),
+            get("position/h-sl-ft") * FT,
+            -get("velocities/v-down-fps") * FT,
+        )
+
+
+def _glider_with_pilot(stock, folder, weight):
+    """Write the stock glider, whose model flies empty, with a pilot at its centre of gravity, for this flight only.
+
+    Parameters: stock, folder of the stock models; folder, to write to; weight, of the pilot and all aboard [N].
+    """
+    tree = ElementTree.parse(os.path.join(stock, "sgs126", "sgs126.xml"))
+    balance = tree.find("mass_balance")
+    pilot = ElementTree.SubElement(balance, "pointmass", name="pilot")
+    ElementTree.SubElement(pilot, "weight", unit="LBS").text = f"{weight / LBF!r}"
+    place = ElementTree.SubElement(pilot, "location", unit=balance.find("location").get("unit"))
+    for axis in "xyz":
+        ElementTree.SubElement(place, axis).text = balance.find("location").find(axis).text
+    os.makedirs(os.path.join(folder, "sgs126"))
+    tree.write(os.path.join(folder, "sgs126", "sgs126.xml"))
 
 
 def expected_stall_speed(task, model):
@@ -200,18 +258,23 @@ def expected_stall_speed(task, model):
 
 
 def break_seen(looks):
-    """Tell whether the nose or the lift has visibly dropped by itself.
+    """Tell whether the nose, the lift or the airplane itself has visibly dropped, by itself.
 
-    Parameters: looks, the last 1.1 s as a sequence of (pitch_rate [rad/s], nz [-], stick [-]), 10 Hz.
+    Parameters: looks, the last 2 s at 10 Hz, oldest first: sequence of (pitch_rate [rad/s], nz [-], stick [-],
+    cas [m/s], vertical_speed [m/s]).
     Returns: bool.
     """
-    if len(looks) < LIFT_SPAN + 1:
+    if len(looks) < SINK_SPAN + 1:
         return False
-    if looks[-1][2] - looks[-6][2] > FORWARD:
+    recent = list(looks)[-LIFT_SPAN - 1:]
+    _, nz, stick, cas, climb = recent[-1]
+    if stick - min(look[2] for look in recent) > FORWARD:
         return False
-    nose = all(rate < NOSE_RATE for rate, _, _ in list(looks)[-NOSE_SAMPLES:])
-    lift = min(1.0, max(nz for _, nz, _ in looks)) - max(looks[-1][1], looks[-2][1]) > LIFT_DROP
-    return nose or lift
+    nose = all(look[0] < NOSE_RATE for look in recent[-NOSE_SAMPLES:])
+    lift = min(1.0, max(look[1] for look in recent)) - max(nz, recent[-2][1]) > LIFT_DROP
+    # In a zoom the climb also dies away, but then the speed is still falling.
+    sinks = max(look[4] for look in looks) - climb > SINK_GAIN and cas > min(look[3] for look in recent[:-SINK_HOLD])
+    return nose or lift or sinks
 
 
 def fly(task):
@@ -226,7 +289,7 @@ def fly(task):
     pitch_trim, stick_trim = model.trim(task, start)
     settle = 5.0 if model.own else 15.0  # an engine needs some seconds to come down to idle
     dt = 1 / STEP_HZ
-    rows, looks = [], deque(maxlen=LIFT_SPAN + 1)
+    rows, looks = [], deque(maxlen=SINK_SPAN + 1)
     integral, stick, hand, pitch_aim = 0.0, stick_trim, stick_trim, pitch_trim
     break_time = stop_time = recovery = None
     lowest, lowest_time = math.inf, 0.0
@@ -237,11 +300,12 @@ def fly(task):
         cas = model.get("velocities/vc-kts") * KT
         thrust = model.thrust()
         if step % (STEP_HZ // LOG_HZ) == 0:
-            row = model.look()
+            row = model.look()  # the channels in order, without time
             rows.append((t, *row, thrust))
-            looks.append((row[3], row[5], row[10]))
-            alert = t > settle + 1 and cas < 1.15 * expected and recovery is None
-            if alert and break_time is None and break_seen(looks):
+            looks.append((row[3], row[5], row[10], row[0], row[13]))
+            alert = t > settle + 1 and cas < LATE * expected and recovery is None
+            ready = row[10] < stick_trim - WELL_BACK * (1 + stick_trim) and cas < READY * expected
+            if alert and ready and break_time is None and break_seen(looks):
                 break_time = t
             if alert and stop_time is None and hand < -0.99:
                 stop_time = t
@@ -266,7 +330,7 @@ def fly(task):
             wish = -1.0
         elif stop_time is not None:
             wish = -1.0  # and there it is held
-        elif slowing and cas < 1.15 * expected:
+        elif slowing and cas < LATE * expected:
             # Late in the approach the stick comes back and back; it is eased forward only slowly, if at all.
             wish = min(wish, hand + pilot.forward_rate * dt)
             if t > lowest_time + (9.0 if pilot.style == "steps" else pilot.notice):
@@ -277,8 +341,10 @@ def fly(task):
         stick += (hand - stick) * dt / (pilot.lag + dt)
         on_stop = hand <= -0.995  # a hand that rests on the stop does not tremble
         model.set("fcs/elevator-cmd-norm", max(-1.0, stick + (0 if on_stop else _tremor(t, pilot))))
-        model.set("fcs/aileron-cmd-norm", min(1.0, max(-1.0, -2 * model.get("attitude/phi-rad")
-                                                       - 0.8 * model.get("velocities/p-rad_sec"))))
+        model.set(
+            "fcs/aileron-cmd-norm",
+            min(1.0, max(-1.0, -2 * model.get("attitude/phi-rad") - 0.8 * model.get("velocities/p-rad_sec"))),
+        )
         model.fdm.run()
         step += 1
     history = dict(zip(CHANNELS, np.array(rows).T))

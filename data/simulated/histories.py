@@ -8,10 +8,20 @@ BEFORE_S, AFTER_S = 12.0, 5.0
 
 # Channel: unit, resolution. `height` is counted from the height at the stall; thrust is over weight.
 SCALES = {
-    "cas": ("m/s", 0.002), "tas": ("m/s", 0.003), "pitch": ("rad", 1e-4), "pitch_rate": ("rad/s", 1e-4),
-    "alpha": ("rad", 1e-4), "nz": ("g", 1e-4), "nx": ("g", 1e-4), "load_factor": ("g", 1e-4),
-    "lift_coefficient": ("", 1e-4), "stick": ("", 1e-4), "elevator": ("rad", 1e-4), "height": ("m", 0.02),
-    "vertical_speed": ("m/s", 0.005), "thrust": ("weight", 1e-5),
+    "cas": ("m/s", 0.002),
+    "tas": ("m/s", 0.003),
+    "pitch": ("rad", 1e-4),
+    "pitch_rate": ("rad/s", 1e-4),
+    "alpha": ("rad", 1e-4),
+    "nz": ("g", 1e-4),
+    "nx": ("g", 1e-4),
+    "load_factor": ("g", 1e-4),
+    "lift_coefficient": ("", 1e-4),
+    "stick": ("", 1e-4),
+    "elevator": ("rad", 1e-4),
+    "height": ("m", 0.02),
+    "vertical_speed": ("m/s", 0.005),
+    "thrust": ("weight", 1e-5),
 }
 
 
@@ -50,9 +60,16 @@ def write(path, flights):
         first.append(first[-1] + len(parts["cas"][-1]))
         stall.append(at)
     arrays = {name: np.concatenate(rows) for name, rows in parts.items()}
-    np.savez_compressed(path, id=np.array(list(flights)), first=np.array(first, dtype=np.int32),
-                        stall=np.array(stall, dtype=np.int32), rate_hz=np.array(LOG_HZ),
-                        channels=np.array(list(SCALES)), scales=np.array([s for _, s in SCALES.values()]), **arrays)
+    np.savez_compressed(
+        path,
+        id=np.array(list(flights)),
+        first=np.array(first, dtype=np.int32),
+        stall=np.array(stall, dtype=np.int32),
+        rate_hz=np.array(LOG_HZ),
+        channels=np.array(list(SCALES)),
+        scales=np.array([s for _, s in SCALES.values()]),
+        **arrays,
+    )
 
 
 def read(path):

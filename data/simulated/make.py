@@ -36,25 +36,6 @@ def refly(ids):
     return {name: fly_card(flights[name])[0] for name in ids}
 
 
-def read_rows(path=HERE / "stalls.csv"):
-    """Read stalls.csv.
-
-    Parameters: path.
-    Returns: list of dict; numbers as float, empty cells as None, the rest as text.
-    """
-    with open(path, newline="", encoding="utf-8") as file:
-        return [{key: _cell(key, text) for key, text in row.items()} for row in csv.DictReader(file)]
-
-
-TEXT = {"id", "source", "airplane", "pilot", "pair", "flap", "power", "style", "ended", "hand_limit"}
-
-
-def _cell(key, text):
-    if text == "":
-        return None
-    return text if key in TEXT else float(text)
-
-
 def _text(value):
     if value is None:
         return ""

@@ -28,7 +28,7 @@ class GlancePanel(Panel):
         where = "the demonstration (invented, read-only)" if a.invented else str(self.case.folder)
         self.summary.value = (
             f"<p><b>{html.escape(self.case.name)}</b>, from {html.escape(where)}: {len(stalls.row)} stalls on "
-            f"{len(set(stalls.text['flight'].tolist()))} flights, wing area {a.wing.area:.2f} m², reference weight "
+            f"{self.case.flights} flights, wing area {a.wing.area:.2f} m², reference weight "
             f"{self.case.reference_weight:.0f} kg.</p>"
         )
         self.result.value = self.case.reduce()._repr_html_()

@@ -1,0 +1,53 @@
+"""What is assumed where an owner gave nothing: the sizes of the errors, the thrust."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from aerolib.units import to_si
+
+KNOT = to_si(1.0, "kt", "speed")
+
+
+@dataclass(frozen=True)
+class ErrorSizes:
+    """Standard uncertainties of the sources, each to be replaced by the owner's own where known.
+
+    The defaults are judgements of ours (no source) for a tape measure, three bathroom-type scales and an
+    indicator read by eye.
+    """
+
+    wing_area: float = 0.01  # relative [-], shared
+    empty_weight: float = 3.0  # [kg], shared: the scales
+    loading: float = 3.0  # [kg], each flight: crew and baggage
+    fuel: float = 2.0  # [kg], each stall
+    indicator_scale: float = 0.005  # relative [-], shared
+    position: float = 1.5 * KNOT  # [m/s], each modification and flap setting, where no correction is given
+    reading: float = 0.6 * KNOT  # [m/s], each stall
+    entry_rate: float = 0.3 * KNOT  # [m/s2], each stall, where it was noted
+    lag: float = 0.3  # delay of the indicator [s]
+    lag_uncertainty: float = 0.2  # [s], shared
+    idle_thrust: float = 0.012  # of the weight [-], shared within one power: about zero, either sign
+    stall_incidence: float = math.radians(15.0)  # of the body datum [rad]
+    stall_incidence_uncertainty: float = math.radians(3.0)  # [rad], shared
+    day: float = 0.012  # median of the prior of the day scatter of ln CL [-]
+    day_log_sd: float = 0.5  # spread of that prior [-]
+
+    def __post_init__(self):
+        for name, value in vars(self).items():
+            if not (math.isfinite(value) and value >= 0.0):
+                raise ValueError(f"the error size '{name}' must be zero or more and finite; it is {value}")
+
+
+@dataclass(frozen=True)
+class Thrust:
+    """Thrust at the stall in one power setting; `known` is False where none was given."""
+
+    value: float = 0.0  # [N]
+    standard_uncertainty: float | None = None  # [N]; None: the default share of the weight
+    known: bool = True
+
+    def __post_init__(self):
+        if not math.isfinite(self.value):
+            raise ValueError(f"the thrust must be a finite number of newtons; it is {self.value}")

@@ -1,0 +1,248 @@
+"""One stall at a time: from the needle to ln CL, with what every source of error does to it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from aerolib.atmosphere import DENSITY_0, GRAVITY
+from aerolib.measured import loadfactor
+from aerolib.measured.airspeed import SpeedCorrection, equivalent_airspeed, true_airspeed
+from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
+from aerolib.measured.labels import unique_rows
+
+KINDS = ("minimum", "break", "steady", "unknown")
+ENDINGS = ("break", "stop", "early", "unknown")
+BELOW = "below scale"
+# How much of rate * lag a reading is late by, as delays of 0.3 to 1 s did on the simulated histories: little at the
+# lowest reading, where the speed has almost stopped falling; more at the break; nothing when it is steady.
+LAG_SHARE = {"break": 0.35, "minimum": 0.15, "steady": 0.0, "unknown": 0.2}
+FASTEST_ENTRY = 5.0  # [m/s2] faster is no approach to a stall: our judgement
+UNKNOWN_ALTITUDE = (1000.0, 0.0003)  # assumed [m], and what not knowing costs in ln CL [-]
+
+
+@dataclass(frozen=True)
+class States:
+    """Modification and flap setting of every stall, and the position correction each of them has."""
+
+    index: np.ndarray  # (N,) into the lists below
+    labels: tuple[str, ...]
+    corrections: tuple[SpeedCorrection, ...] = field(default_factory=tuple)
+
+    @classmethod
+    def of(cls, modification, flap, position, errors):
+        pairs, index = unique_rows(modification, flap)
+        missing = SpeedCorrection(standard_uncertainty=errors.position, origin="assumed zero")
+        return cls(index, tuple(f"{m}, {f}" for m, f in pairs), tuple(position.get(p, missing) for p in pairs))
+
+    def correction(self, i):
+        """The position correction of stall i."""
+        return self.corrections[self.index[i]]
+
+    def each(self, function):
+        """`function(correction, mask)` for every state, into one array (N,)."""
+        out = np.empty(len(self.index))
+        for k, correction in enumerate(self.corrections):
+            mask = self.index == k
+            out[mask] = function(correction, mask)
+        return out
+
+
+@dataclass(frozen=True)
+class Given:
+    """What is known of every stall (N,), and of the airplane: SI, NaN where not known, checked."""
+
+    ias: np.ndarray  # [m/s]
+    weight: np.ndarray  # [kg]
+    weight_uncertainty: np.ndarray  # [kg]
+    kind: np.ndarray
+    ended: np.ndarray
+    power: np.ndarray
+    altitude: np.ndarray  # [m]
+    temperature: np.ndarray  # [K]
+    rate: np.ndarray  # [m/s2] of indicated airspeed
+    load_factor: np.ndarray  # [-]
+    sink: np.ndarray  # [m/s]
+    wing_area: float  # [m2]
+    reference_weight: float  # [kg]
+    states: States
+    instrument: SpeedCorrection
+    thrust: Mapping[str, Thrust]
+    thrust_angle: float  # [rad]
+    errors: ErrorSizes
+
+    def __post_init__(self):
+        for name, values in (
+            ("ias", self.ias),
+            ("weight", self.weight),
+            ("wing_area", self.wing_area),
+            ("reference_weight", self.reference_weight),
+        ):
+            _positive(name, np.atleast_1d(np.asarray(values, dtype=float)))
+        _positive("load_factor", self.load_factor[~np.isnan(self.load_factor)])
+        for name in ("altitude", "temperature", "rate", "sink", "weight_uncertainty"):
+            if np.any(np.isinf(getattr(self, name))):
+                raise ValueError(f"{name} is infinite for some stall; give the number, or NaN where it is not known")
+        if np.any((self.rate < 0.0) | (self.rate > FASTEST_ENTRY)):
+            raise ValueError(
+                f"entry_rate must lie between 0 and {FASTEST_ENTRY:g} m/s2 (speed lost per second, positive): is its "
+                "unit right?"
+            )
+        for name, values, allowed in (("speed_kind", self.kind, KINDS), ("ended", self.ended, ENDINGS)):
+            unknown = set(np.unique(values).tolist()) - set(allowed)
+            if unknown:
+                raise ValueError(f"{name} '{sorted(unknown)[0]}' is not one of {', '.join(allowed)}")
+
+    def thrust_of(self, power: str) -> Thrust:
+        """What is known of the thrust in a power setting."""
+        return self.thrust.get(power) or Thrust(known=power in ("idle", "off"))
+
+    def above_stall(self, speed):
+        """A speed on the needle (N,) [m/s] as calibrated margin above its own stall, NaN where not noted."""
+        noted = np.isfinite(speed)
+        cas = self._calibrated(np.where(noted, speed, self.ias))
+        return np.where(noted, cas - self._calibrated(self.ias), np.nan)
+
+    def _calibrated(self, reading):
+        inner = self.instrument.corrected(reading)
+        return self.states.each(lambda c, mask: c.corrected(inner[mask]))
+
+    def needle(self, i: int, cas: float) -> float:
+        """What the needle shows [m/s] at a calibrated speed [m/s] in the state of stall i."""
+        return float(self.instrument.reading(self.states.correction(i).reading(cas)))
+
+
+def _positive(name, values):
+    bad = ~(np.isfinite(values) & (values > 0.0))
+    if bad.any():
+        i = int(np.argmax(bad))
+        raise ValueError(
+            f"{name} must be positive and finite; value {i} is {values[i]}: leave the stall out, or give the number"
+        )
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one standard deviation of a source does to ln CL of every stall (N,) [-]."""
+
+    name: str
+    scope: str
+    label: np.ndarray | str
+    per_stall: np.ndarray
+
+
+@dataclass(frozen=True)
+class ReducedStalls:
+    """Stalls reduced one by one, before they are brought together (arrays over the stalls)."""
+
+    log_cl: np.ndarray
+    log_cl_n1: np.ndarray
+    cas: np.ndarray  # [m/s]
+    cas_reference: np.ndarray  # [m/s] at the reference weight
+    weight: np.ndarray  # [kg]
+    entry_rate: np.ndarray  # [m/s2] in CAS, NaN unknown
+    factors: loadfactor.LoadFactors
+    thrust_share: np.ndarray  # T sin(alpha + iT) / (n W g)
+    effects: tuple[Effect, ...]
+    notes: tuple[str, ...]
+
+
+def reduce_each(g: Given) -> ReducedStalls:
+    """Every stall to ln CL, before anything is averaged.
+
+    L = n W - T sin(alpha + iT), CL = L / (0.5 rho0 V^2 S)
+
+    Parameters
+    ----------
+    g : Given [SI]
+
+    Returns
+    -------
+    ReducedStalls [SI]
+
+    Raises
+    ------
+    ValueError
+        An airspeed that is not positive once corrected; a thrust larger than the weight.
+    """
+    count, notes = len(g.ias), []
+    share = np.select([g.kind == k for k in LAG_SHARE], list(LAG_SHARE.values()))
+    rate_or_guess = np.where(np.isfinite(g.rate), g.rate, 1.0 * KNOT)
+    reading = g.ias - share * g.errors.lag * rate_or_guess
+    inner = g.instrument.corrected(reading)
+    cas = g.states.each(lambda c, mask: c.corrected(inner[mask]))
+    slope = g.instrument.slope(reading) * g.states.each(lambda c, mask: c.slope(inner[mask]))
+    if np.any(cas <= 0.0):
+        i = int(np.argmax(cas <= 0.0))
+        raise ValueError(
+            f"stall {i}: corrected for lag and instrument its airspeed is not positive: check the entry_rate and the "
+            "correction, or their units"
+        )
+    rate_cas = g.rate * slope
+    known_altitude = np.isfinite(g.altitude)
+    h = np.where(known_altitude, g.altitude, UNKNOWN_ALTITUDE[0])
+    eas = equivalent_airspeed(cas, h)
+    warm = np.isfinite(g.temperature)
+    tas = np.where(warm, true_airspeed(cas, h, np.where(warm, g.temperature, 288.15)), true_airspeed(cas, h))
+    factors = loadfactor.load_factors(g.kind, g.ended == "break", rate_cas, g.load_factor, g.sink, tas)
+
+    settings, power_index = unique_rows(g.power)
+    each = [g.thrust_of(p) for (p,) in settings]
+    t = np.array([e.value if e.known else 0.0 for e in each])[power_index]
+    default = g.errors.idle_thrust * g.reference_weight * GRAVITY
+    u_t = np.array(
+        [0.0 if not e.known else default if e.standard_uncertainty is None else e.standard_uncertainty for e in each]
+    )[power_index]
+    angle = g.errors.stall_incidence + g.thrust_angle
+    lift = factors.n * g.weight * GRAVITY - t * math.sin(angle)
+    if np.any(lift <= 0.0):
+        raise ValueError("the thrust given is larger than the weight it would carry: is its unit right?")
+    q_area = 0.5 * DENSITY_0 * eas**2 * g.wing_area
+    ones = np.ones(count)
+    per_knot = 2.0 / cas  # d ln CL / dV, sign apart
+    per_n = g.weight * GRAVITY / lift
+    u_position = g.states.each(lambda c, mask: c.uncertainty(inner[mask]))
+    label = np.array(g.states.labels, dtype=np.str_)[g.states.index]
+    rate_effect = slope * (per_n * factors.slope + per_knot * share * g.errors.lag)
+    effects = (
+        Effect("wing area", "shared", "", -g.errors.wing_area * ones),
+        Effect("weighing", "shared", "", per_n * factors.n * g.errors.empty_weight / g.weight),
+        Effect("indicator scale", "shared", "", -2.0 * g.errors.indicator_scale * ones),
+        Effect("indicator", "shared", "", -per_knot * g.instrument.uncertainty(reading)),
+        Effect("indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * g.errors.lag_uncertainty),
+        Effect("altitude not noted", "shared", "", np.where(known_altitude, 0.0, UNKNOWN_ALTITUDE[1])),
+        Effect("load factor, as a rule", "shared", factors.origin, per_n * factors.shared),
+        Effect("thrust", "shared", g.power, -math.sin(angle) * u_t / lift),
+        Effect(
+            "incidence at the stall", "shared", "", -t * math.cos(angle) * g.errors.stall_incidence_uncertainty / lift
+        ),
+        Effect("position error", "state", label, -per_knot * u_position),
+        Effect("loading", "flight", "", per_n * factors.n * g.errors.loading / g.weight),
+        Effect("reading", "stall", "", -per_knot * slope * g.errors.reading),
+        Effect("load factor, this stall", "stall", "", per_n * factors.alone),
+        Effect("entry rate", "stall", "", np.where(np.isfinite(g.rate), rate_effect * g.errors.entry_rate, 0.0)),
+        Effect("weight not noted", "shared", "", per_n * factors.n * np.nan_to_num(g.weight_uncertainty) / g.weight),
+        Effect("fuel", "stall", "", per_n * factors.n * g.errors.fuel / g.weight),
+    )
+    missing = [m for m, c in zip(g.states.labels, g.states.corrections) if c.origin == "assumed zero"]
+    if missing:
+        some = "; ".join(missing[:4]) + (f" and {len(missing) - 4} more" if len(missing) > 4 else "")
+        notes.append(
+            f"no airspeed calibration ({some}): the position error is assumed zero within "
+            f"{1.96 * g.errors.position / KNOT:.1f} kt (95 %), often the largest share of the interval"
+        )
+    return ReducedStalls(
+        np.log(lift / q_area),
+        np.log((g.weight * GRAVITY - t * math.sin(angle)) / q_area),
+        cas,
+        cas * np.sqrt(g.reference_weight / g.weight),
+        g.weight,
+        rate_cas,
+        factors,
+        t * math.sin(angle) / (lift + t * math.sin(angle)),
+        effects,
+        tuple(notes),
+    )

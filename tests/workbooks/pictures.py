@@ -1,0 +1,50 @@
+"""Takes README's pictures anew: `pytest tests/workbooks/pictures.py` (not collected by default)."""
+
+from pathlib import Path
+
+import pytest
+
+from aerolib.case.folder import read_case
+from aerolib.show.report import report_html
+
+REPOSITORY = Path(__file__).resolve().parents[2]
+PICTURES = REPOSITORY / "workbooks" / "pictures"
+pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
+
+
+def test_workbooks(open_workbook):
+    for name, first, picture in (
+        ("00-start.ipynb", ".picture-angles", "workbook-start.png"),
+        ("01-clmax-from-stalls.ipynb", ".stalls-grid", "workbook-clmax.png"),
+    ):
+        workbook = open_workbook(name)
+        page = workbook.page
+        page.evaluate("() => window.jupyterapp.commands.execute('application:toggle-left-area')")
+        page.set_viewport_size({"width": 1180, "height": 1180})
+        place = page.locator(first).first
+        place.wait_for()
+        place.evaluate("e => e.scrollIntoView({block: 'start'})")
+        page.wait_for_timeout(1500)  # a picture for people: let the layout settle
+        page.screenshot(path=PICTURES / picture)
+
+
+def test_report(browser, tmp_path):
+    case = read_case(REPOSITORY / "data" / "demo")
+    html = tmp_path / "report.html"
+    html.write_text(report_html(case, case.reduce()), encoding="utf-8")
+    page = browser.new_page(viewport={"width": 960, "height": 1250})
+    page.goto(html.as_uri())
+    page.screenshot(path=PICTURES / "report.png")
+    page.close()
+
+
+def test_measuring_sheet():
+    import pypdfium2
+
+    from aerolib.show.sheets import measuring_sheet
+
+    path = measuring_sheet(Path(PICTURES) / "sheet.pdf")
+    document = pypdfium2.PdfDocument(path)
+    document[1].render(scale=1.4).to_pil().save(PICTURES / "measuring-sheet.png")
+    document.close()
+    path.unlink()

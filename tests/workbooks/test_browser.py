@@ -1,0 +1,139 @@
+"""The workbooks in real JupyterLab: a number by the hand formula, before and after an edit; pictures that change."""
+
+import csv
+import math
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
+pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::DeprecationWarning")]
+KT = 1852 / 3600
+TOML = tomllib.loads((DEMO / "aircraft.toml").read_text())
+ROWS = list(csv.DictReader((DEMO / "stalls.csv").read_text().splitlines()))
+COLUMNS = list(ROWS[0])
+
+
+def number(text: str) -> float:
+    return float(text.split()[0])
+
+
+AREA = number(TOML["wing"]["area"])
+
+
+def disconnected(workbook) -> int:
+    return workbook.page.locator(".aerolib-panel.jupyter-widgets-disconnected").count()
+
+
+def restart(workbook) -> None:
+    """Restart the kernel without the question, and wait until it is back."""
+    workbook.page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.restart()")
+    workbook.page.wait_for_function(
+        "() => window.jupyterapp.shell.currentWidget.sessionContext.session?.kernel?.status === 'idle'", timeout=60_000
+    )
+
+
+def test_start_angles_and_restart(open_workbook):
+    workbook = open_workbook("00-start.ipynb")
+    page = workbook.page
+    assert workbook.errors() == []
+    result = page.locator(".angles-result")
+    speed = 55.0
+
+    def expected(path):
+        return 620 * 9.80665 * math.cos(math.radians(path)) / (0.5 * 1.225 * (speed * KT) ** 2 * AREA)
+
+    result.locator(".cl").filter(has_text=f"{expected(-6.0):.3f}").wait_for()
+    assert result.locator(".alpha").inner_text() == "15.0"
+    old = workbook.picture("angles")
+    speed = 62.0
+    for label, value in (("Calibrated airspeed [kt]", "62"), ("Pitch attitude [deg]", "4")):
+        box = page.locator(".widget-slider", has_text=label).locator(".widget-readout")
+        box.click()
+        page.keyboard.press("Control+A")
+        page.keyboard.type(value)
+        page.keyboard.press("Enter")
+    result.locator(".alpha").filter(has_text="10.0").wait_for()
+    result.locator(".cl").filter(has_text=f"{expected(-6.0):.3f}").wait_for()
+    workbook.wait_for_new_picture("angles", old)
+    assert disconnected(workbook) == 0
+    panels = page.locator(".aerolib-panel").count()
+    restart(workbook)
+    page.locator(".aerolib-panel.jupyter-widgets-disconnected").nth(panels - 1).wait_for()
+    assert disconnected(workbook) == panels == 2
+    mark = page.locator(".aerolib-panel").first.evaluate("e => getComputedStyle(e, '::before').content")
+    assert "Run > Run All Cells" in mark
+
+
+def cell_of(workbook, column: str, row: int):
+    """Pixel of a cell in the table: column by its header, row by its place from the top."""
+    widths = [max(60, 8 * len(c) + 16) for c in COLUMNS]
+    box = workbook.page.locator(".stalls-grid canvas").first.bounding_box()
+    k = COLUMNS.index(column)
+    return box["x"] + 64 + sum(widths[:k]) + widths[k] / 2, box["y"] + 20 + 22 * row + 11
+
+
+def by_hand(needle: float):
+    """Calibrated speed [kt] and CL with n = 1 of the first row at this reading, by the hand formula.
+
+    The needle is 0.3 s late; at the lowest reading, where the speed is turning, 0.15 of that counts.
+    """
+    row = ROWS[0]
+    points = [[number(x) for x in p] for p in TOML["indicator"]["position"][0]["points"]]
+    reading = needle - 0.15 * 0.3 * float(row["entry_rate [kt/s]"])
+    (a, ca), (b, cb) = next((p, q) for p, q in zip(points, points[1:]) if p[0] <= reading <= q[0])
+    knots = ca + (cb - ca) * (reading - a) / (b - a)
+    weight = (number(TOML["weights"]["empty"]) + float(row["crew [lb]"])) * 0.45359237 + float(row["fuel [l]"]) * 0.72
+    return knots, weight * 9.80665 / (0.5 * 1.225 * (knots * KT) ** 2 * AREA)
+
+
+def type_into(workbook, column, row, text):
+    page = workbook.page
+    page.locator(".stalls-grid").first.scroll_into_view_if_needed()
+    page.mouse.dblclick(*cell_of(workbook, column, row))
+    page.keyboard.press("Control+A")
+    page.keyboard.type(text)
+    page.keyboard.press("Enter")
+
+
+def test_card_edit_bad_value_and_restart(open_workbook):
+    workbook = open_workbook("01-clmax-from-stalls.ipynb")
+    page = workbook.page
+    assert workbook.errors() == []
+    page.locator(".stalls-result table").wait_for()
+    derivation = page.locator(".stalls-derivation")
+    needle = int(ROWS[0]["ias [kt]"])
+
+    def shown():
+        """Calibrated speed [kt] and CL with n = 1 of the first row, as the page has them."""
+        text = derivation.inner_text()
+        return [float(re.search(p, text)[1]) for p in (r"calibrated ([\d.]+\d) kt", r"n = 1 it would read ([\d.]+\d)")]
+
+    knots, cl = by_hand(needle)
+    assert shown() == [pytest.approx(knots, abs=0.006), pytest.approx(cl, abs=0.0006)]
+    stalls, budget = workbook.picture("stalls"), workbook.picture("budget")
+    type_into(workbook, "ias [kt]", 0, str(needle + 3))
+    page.locator(".stalls-derivation", has_text=f"showed {needle + 3:.1f} kt").wait_for()
+    knots_after, cl_after = by_hand(needle + 3)
+    assert cl_after < 0.93 * cl
+    assert shown() == [pytest.approx(knots_after, abs=0.006), pytest.approx(cl_after, abs=0.0006)]
+    workbook.wait_for_new_picture("stalls", stalls)
+    workbook.wait_for_new_picture("budget", budget)
+
+    answer = page.locator(".stalls-result").inner_text()
+    type_into(workbook, "ias [kt]", 0, "abc")
+    error = page.locator(".aerolib-error", has_text="'abc'")
+    error.wait_for()
+    assert "row 2" in error.inner_text() and "ias [kt]" in error.inner_text()
+    assert page.locator(".stalls-result").inner_text() == answer
+    page.get_by_role("button", name="Undo").click()
+    error.wait_for(state="detached")
+
+    assert disconnected(workbook) == 0
+    restart(workbook)
+    page.locator(".aerolib-panel.jupyter-widgets-disconnected").nth(1).wait_for()
+    assert disconnected(workbook) == page.locator(".aerolib-panel").count() == 2
+    workbook.run_all()
+    page.wait_for_function("() => !document.querySelector('.aerolib-panel.jupyter-widgets-disconnected')")

@@ -1,0 +1,40 @@
+"""Every workbook runs from a clean kernel, and no output holds an error (executed copies, never in place)."""
+
+import os
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+REPOSITORY = Path(__file__).resolve().parents[2]
+WORKBOOKS = sorted((REPOSITORY / "workbooks").glob("*.ipynb"))
+DRIVE = {
+    "00-start": (
+        "p = angles_panel(case)\np.pitch.value = 12.0\nassert '18.0' in p.result.value\nassert p.picture.drawn == 2"
+    ),
+    "01-clmax-from-stalls": (
+        "before = panel.result['before', 'clean'].clmax.value\n"
+        "panel._edited({'row': 0, 'column': 'ias [kt]', 'value': '39'})\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.result['before', 'clean'].clmax.value > before"
+    ),
+}
+
+
+@pytest.mark.parametrize("path", WORKBOOKS, ids=lambda p: p.stem)
+@pytest.mark.filterwarnings("ignore::DeprecationWarning")
+def test_runs_from_a_clean_kernel(path, tmp_path, monkeypatch):
+    monkeypatch.setenv("AEROLIB_CASE", str(REPOSITORY / "data" / "demo"))
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join([str(REPOSITORY), os.environ.get("PYTHONPATH", "")]))
+    monkeypatch.setenv("IPYTHONDIR", str(tmp_path / "ipython"))
+    notebook = nbformat.read(path, as_version=4)
+    notebook.cells.append(nbformat.v4.new_code_cell(DRIVE[path.stem]))
+    NotebookClient(notebook, timeout=120, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    outputs = [o for c in notebook.cells if c.cell_type == "code" for o in c.outputs]
+    assert not [o for o in outputs if o.output_type == "error"]
+    assert any("application/vnd.jupyter.widget-view+json" in o.get("data", {}) for o in outputs)
+
+
+def test_every_workbook_is_driven():
+    assert {p.stem for p in WORKBOOKS} == set(DRIVE)
