@@ -37,14 +37,14 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def _report(given) -> int:
-    from aerolib.case.folder import read_case
+    from aerolib.case.folder import DRAWS, read_case
     from aerolib.case.leftout import explain_left_out
     from aerolib.show.jsonform import as_json
     from aerolib.show.report import default_folder, write_report
     from aerolib.show.terminal import report_text
 
     case = read_case(given.case)
-    result = case.reduce()
+    result = case.reduce(draws=DRAWS)
     data = as_json(case, result)
     folder = given.out or default_folder(case)
     if folder.resolve().is_relative_to(case.folder.resolve()):

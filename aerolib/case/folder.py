@@ -25,6 +25,9 @@ from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
 from aerolib.units import knots
 
 AIRCRAFT = "aircraft.toml"
+DRAWS = 100_000  # of the Monte Carlo check in a report
+DRAWN_AT_MOST = 50_000_000  # stalls times draws: some ten seconds
+FEWEST_DRAWS = 10_000  # fewer say too little about an interval's ends
 WITHIN_TO_STANDARD = 1 / 1.96  # '..._within' is nineteen times in twenty
 
 
@@ -71,10 +74,15 @@ class Case:
             out.append(f"`{AIRCRAFT}`: no stall yet of configuration {', '.join(repr(n) for n in idle)}")
         return out
 
-    def reduce(self, check: bool = True) -> StallReduction:
-        """CLmax of everything on the card; CaseError where a row cannot be what its header says."""
+    def reduce(self, check: bool = True, draws: int = 0, progress=None) -> StallReduction:
+        """CLmax of everything on the card; CaseError where a row cannot be what its header says.
+
+        `draws` Monte Carlo draws check the intervals; a card of thousands of stalls gets fewer or none.
+        """
+        affordable = DRAWN_AT_MOST // len(self.stalls.row)
+        draws = min(draws, affordable) if affordable >= FEWEST_DRAWS else 0
         try:
-            result = reduce_stalls(**self.arguments())
+            result = reduce_stalls(**self.arguments(), draws=draws, progress=progress)
         except ValueError as e:
             raise CaseError(f"the stalls of `{AIRCRAFT}` and `{FILE}` cannot be reduced: {e}") from None
         if check:

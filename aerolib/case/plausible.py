@@ -10,6 +10,7 @@ from aerolib.units import unit
 LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgement
 SENSIBLE = (0.8, 3.2)  # where a light airplane's CLmax is looked for when another unit is tried
 WITHIN = 0.05  # how close to a unit's factor a row must be
+STANDS_APART = 0.15  # of the median: nearer rows are scatter, whatever their unit
 MINIMUM_TO_COMPARE = 4  # stalls in a configuration before its median judges a row
 _SPEEDS = ("kt", "mph", "km/h", "m/s")
 
@@ -58,21 +59,28 @@ def speed_factors(column):
 
 
 def _off_their_group(table, points, column, file):
+    """Rows that stand apart from their group, and agree with it once read in another unit.
+
+    A correction in knots is added to whatever was read, so CL is not off by the bare factor: the row is read anew in
+    the other unit and given the correction its group has.
+    """
     problems = []
+    ias = table.si["ias"]
     for group in np.unique(points.group):
         here = np.flatnonzero((points.group == group) & ~table.below_scale)
         if len(here) < MINIMUM_TO_COMPARE:
             continue
         median = float(np.median(points.cl[here]))
-        for i in here[np.abs(points.cl[here] / median - 1.0) > 0.2]:
+        add = float(np.median(points.cas[here] - ias[here]))
+        for i in here[np.abs(points.cl[here] / median - 1.0) > STANDS_APART]:
             for factor, name in speed_factors(column):
-                off = points.cl[i] / median
-                # A row written in `name` under a header in kt reads CL off by 1/factor; where all the others were
-                # written in `name`, it is the right row that stands out, by factor.
-                if abs(off * factor - 1.0) < WITHIN:
-                    hint = f"read in {name} it would be {points.cl[i] * factor:.3g}: was this row written in {name}?"
-                elif abs(off / factor - 1.0) < WITHIN:
-                    hint = f"the others read in {name} would give {median * factor:.3g}: were they written in {name}?"
+                anew = points.cl[i] * (points.cas[i] / (ias[i] / np.sqrt(factor) + add)) ** 2
+                others = median * ((np.median(ias[here]) + add) / (np.median(ias[here]) / np.sqrt(factor) + add)) ** 2
+                if abs(anew / median - 1.0) < WITHIN:
+                    hint = f"read in {name} it would be {anew:.3g}: was this row written in {name}?"
+                elif abs(points.cl[i] / others - 1.0) < WITHIN:
+                    # All the others were written in `name`: it is the right row that stands out.
+                    hint = f"the others read in {name} would give {others:.3g}: were they written in {name}?"
                 else:
                     continue
                 cell = table.frame[column.header].loc[table.row[i]]

@@ -8,7 +8,7 @@ import numpy as np
 
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
-from aerolib.case.tables import Column, Dialect, numbers, read_header, read_table
+from aerolib.case.tables import Column, Dialect, distinct, numbers, read_header, read_table
 from aerolib.measured.stall import ENDINGS, KINDS
 
 FILE = "stalls.csv"
@@ -169,8 +169,8 @@ def _speeds(frame, column, file, problems):
     import pandas as pd
 
     cells = frame[column.header]
-    below = cells.str.startswith("<").to_numpy(dtype=bool)
-    stripped = cells.str.removeprefix("<").str.strip()
+    stripped = distinct(cells, lambda t: t.removeprefix("<").strip())
+    below = (stripped != cells).to_numpy(dtype=bool)
     for i in np.flatnonzero((stripped == "").to_numpy())[:20]:
         problems.append(
             f"`{file}` row {frame.index[i]}: no speed in column `{column.header}`; write it, write `<35` if "

@@ -117,7 +117,7 @@ def read_table(data: bytes, file: str):
     frame.index = frame.index + 1  # as a spreadsheet counts: the header is row 1
     headers = frame.iloc[0].fillna("").str.strip().tolist()
     columns = {}
-    for header, cells in zip(headers, (frame[c].iloc[1:].fillna("").str.strip() for c in frame.columns)):
+    for header, cells in zip(headers, (distinct(frame[c].iloc[1:].fillna(""), str.strip) for c in frame.columns)):
         if header in columns:
             raise CaseError(f"`{file}` row 1: column '{header}' stands twice; keep one")
         if header or (cells != "").any():  # a spreadsheet may leave empty columns at the right
@@ -133,6 +133,14 @@ def read_table(data: bytes, file: str):
             frame[c] = frame[c].str.replace(pattern, r"\1.\2", regex=True)
     mark = "\ufeff" if data.startswith(b"\xef\xbb\xbf") else ""
     return frame, Dialect(separator, comma, "\r\n" if "\r\n" in text else "\n", mark)
+
+
+def distinct(cells, function):
+    """`function` of every text of a pandas Series, worked out once for each distinct text: a card repeats itself."""
+    import pandas as pd
+
+    codes, texts = pd.factorize(cells)
+    return pd.Series(pd.Series([function(t) for t in texts], dtype=cells.dtype).array.take(codes), index=cells.index)
 
 
 def read_header(headers, kinds: dict[str, str | None], file: str) -> dict[str, Column]:
@@ -189,11 +197,12 @@ def numbers(frame, column: Column, file: str, problems: list[str]):
     import pandas as pd
 
     text = frame[column.header]
-    values = pd.to_numeric(text, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
-    # pandas reads 'inf', 'nan', '0x10' and '1_0'; none of these is something an owner reads off an instrument.
-    odd = (text != "").to_numpy() & ~(
-        np.isfinite(values) & text.str.fullmatch(r"[+\-]?(\d+\.?\d*|\.\d+)([eE][+\-]?\d+)?").to_numpy(dtype=bool)
-    )
+    codes, texts = pd.factorize(text)  # each distinct text is read once
+    # Python reads 'inf', 'nan' and '1_0' too; none of these is something an owner reads off an instrument.
+    plain = [re.fullmatch(r"[+\-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+\-]?[0-9]+)?", t) for t in texts]
+    value = np.array([float(t) if p else np.nan for t, p in zip(texts, plain)])
+    values = value[codes]
+    odd = ((texts != "") & ~np.isfinite(value))[codes]
     for i in np.flatnonzero(odd)[:20]:
         cell = text.iloc[i]
         hint = (
@@ -206,5 +215,4 @@ def numbers(frame, column: Column, file: str, problems: list[str]):
         problems.append(
             f"`{file}` row {frame.index[i]}: '{cell}' in column `{column.header}` is not a finite number; {hint}"
         )
-    values = np.where(odd, np.nan, values)  # pandas hands out a read-only view
-    return values
+    return np.where(odd, np.nan, values)

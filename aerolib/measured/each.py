@@ -126,12 +126,13 @@ def _positive(name, values):
 
 @dataclass(frozen=True)
 class Effect:
-    """What one standard deviation of a source does to ln CL of every stall (N,) [-]."""
+    """What one standard deviation of a source does to ln CL of every stall (N,) [-], and through what."""
 
     name: str
     scope: str
     label: np.ndarray | str
     per_stall: np.ndarray
+    via: str = "lift"  # lift, speed or area: where CL is not linear in it, for the Monte Carlo route
 
 
 @dataclass(frozen=True)
@@ -208,20 +209,22 @@ def reduce_each(g: Given) -> ReducedStalls:
     label = np.array(g.states.labels, dtype=np.str_)[g.states.index]
     rate_effect = slope * (per_n * factors.slope + per_knot * share * g.errors.lag)
     effects = (
-        Effect("wing area", "shared", "", -g.errors.wing_area * ones),
+        Effect("wing area", "shared", "", -g.errors.wing_area * ones, "area"),
         Effect("weighing", "shared", "", per_n * factors.n * g.errors.empty_weight / g.weight),
-        Effect("indicator scale", "shared", "", -2.0 * g.errors.indicator_scale * ones),
-        Effect("indicator", "shared", "", -per_knot * g.instrument.uncertainty(reading)),
-        Effect("indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * g.errors.lag_uncertainty),
+        Effect("indicator scale", "shared", "", -2.0 * g.errors.indicator_scale * ones, "speed"),
+        Effect("indicator", "shared", "", -per_knot * g.instrument.uncertainty(reading), "speed"),
+        Effect(
+            "indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * g.errors.lag_uncertainty, "speed"
+        ),
         Effect("altitude not noted", "shared", "", np.where(known_altitude, 0.0, UNKNOWN_ALTITUDE[1])),
         Effect("load factor, as a rule", "shared", factors.origin, per_n * factors.shared),
         Effect("thrust", "shared", g.power, -math.sin(angle) * u_t / lift),
         Effect(
             "incidence at the stall", "shared", "", -t * math.cos(angle) * g.errors.stall_incidence_uncertainty / lift
         ),
-        Effect("position error", "state", label, -per_knot * u_position),
+        Effect("position error", "state", label, -per_knot * u_position, "speed"),
         Effect("loading", "flight", "", per_n * factors.n * g.errors.loading / g.weight),
-        Effect("reading", "stall", "", -per_knot * slope * g.errors.reading),
+        Effect("reading", "stall", "", -per_knot * slope * g.errors.reading, "speed"),
         Effect("load factor, this stall", "stall", "", per_n * factors.alone),
         Effect("entry rate", "stall", "", np.where(np.isfinite(g.rate), rate_effect * g.errors.entry_rate, 0.0)),
         Effect("weight not noted", "shared", "", per_n * factors.n * np.nan_to_num(g.weight_uncertainty) / g.weight),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,10 +12,12 @@ from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
 from aerolib.measured.labels import unique_rows
 from aerolib.measured.mixed import MixedFit, fit_flights
+from aerolib.measured.montecarlo import coverage_interval, draw_groups
 from aerolib.measured.parts import Parts
 from aerolib.measured.results import LIMITS, Clmax, Margin, SpeedSeen, StallPoints, StallReduction
 from aerolib.units import to_si
 
+DRAWS_DIFFER = 0.1  # of the interval's width: beyond it the reader is told
 ONE_SIDED_95 = 1.6448536269514722  # 95 % point of the normal distribution [-]
 SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgement
 SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgement
@@ -65,7 +67,7 @@ class _Fitted:
         return self.parts.of(f.weights[g], f.flight_loading[g], f.tau, f.kappa, ", ".join(self.keys[g]))
 
 
-def bring_together(reduced, card: Card, errors, inputs) -> StallReduction:
+def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progress=None) -> StallReduction:
     """Fit all groups at once (they share flights) and make one `Clmax` of each.
 
     Parameters
@@ -74,6 +76,10 @@ def bring_together(reduced, card: Card, errors, inputs) -> StallReduction:
     card : Card [-]
     errors : ErrorSizes [-]
     inputs : mapping [-]
+    draws : int [-]
+        Monte Carlo draws to check the intervals with; none where 0.
+    rng : numpy Generator [-]
+    progress : function (draws done) or None [-]
 
     Returns
     -------
@@ -89,6 +95,11 @@ def bring_together(reduced, card: Card, errors, inputs) -> StallReduction:
                       day_log_sd=errors.day_log_sd, covariate=covariate)  # fmt: skip
     fitted = _Fitted(card, reduced, keys, flight_index, fit, parts)
     items = tuple(_item(key, np.flatnonzero(whole == w), fitted) for w, key in enumerate(wholes))
+    if draws:
+        samples = draw_groups(
+            reduced.log_cl, reduced.effects, fit, flight_index, parts.flight_variance, draws, rng, progress
+        )
+        items = tuple(_with_draws(item, samples, fitted) for item in items)
     notes = list(reduced.notes)
     if fit.kappa > 2.0:
         notes.append(
@@ -163,6 +174,35 @@ def _item(key, rows, f: _Fitted) -> Clmax:
     return Clmax(*key, limit, not thrust_known, clmax, reached, at_least, speed, needle, n1, _speeds_seen(rows, f),
                  tuple(m for m in margins if m), len(breaks), len(np.unique(f.flight_index[counted])), len(bounds),
                  tuple(_notes(key, rows, breaks, limit, f)))  # fmt: skip
+
+
+def _with_draws(item: Clmax, samples, f: _Fitted) -> Clmax:
+    """The same result with the intervals that drawing gives, and a note where the linear ones are off."""
+    if item.clmax is None:
+        return item
+    log_cl, log_common = samples
+    column = log_cl[:, f.keys.index((item.modification, item.configuration, item.power, "break"))]
+    by_draws = tuple(float(math.exp(x)) for x in coverage_interval(column))
+    notes = [_difference("CLmax", item.clmax.interval95, by_draws)]
+    speed_by_draws = None
+    if item.stall_speed_1g is not None:
+        middle = math.log(item.stall_speed_1g.value) + 0.5 * math.log(item.clmax.value)
+        low, high = coverage_interval(-0.5 * (column - log_common))
+        speed_by_draws = (math.exp(middle + float(low)), math.exp(middle + float(high)))
+        notes.append(_difference("the 1-g stall speed", item.stall_speed_1g.interval95, speed_by_draws))
+    return replace(item, interval95_by_draws=by_draws, stall_speed_interval95_by_draws=speed_by_draws,
+                   notes=item.notes + tuple(n for n in notes if n))  # fmt: skip
+
+
+def _difference(what, linear, drawn) -> str | None:
+    width = linear[1] - linear[0]
+    off = max(abs(a - b) for a, b in zip(linear, drawn))
+    if off <= DRAWS_DIFFER * width:
+        return None
+    return (
+        f"{what}: drawing every error anew gives an interval whose ends lie up to {off / width:.0%} of its width from "
+        "the one shown; the errors are too large for the linear route, take the drawn one"
+    )
 
 
 def _coefficient(fit, g, log_parts, name) -> Estimate:

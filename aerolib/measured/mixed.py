@@ -39,6 +39,8 @@ class MixedFit:
     grid_mean: np.ndarray  # (G, M) of the mixture
     grid_sd: np.ndarray  # (G, M)
     grid_probability: np.ndarray  # (M,)
+    grid_tau: np.ndarray  # (M,)
+    grid_kappa: np.ndarray  # (M,)
 
     def quantiles(self, group: int, probabilities, extra_sd: float = 0.0) -> np.ndarray:
         """Quantiles of one group mean, with an independent normal error of `extra_sd` added."""
@@ -174,6 +176,8 @@ def fit_flights(
         centre + means[:groups],
         np.sqrt(variances[:groups]),
         p,
+        tau_grid,
+        kappa_grid,
     )
 
 

@@ -73,6 +73,8 @@ class Clmax:
     flights: int
     bounds: int  # stalls that give a bound only
     notes: tuple[str, ...] = ()
+    interval95_by_draws: tuple[float, float] | None = None  # Monte Carlo, where it was asked for
+    stall_speed_interval95_by_draws: tuple[float, float] | None = None  # [m/s]
 
     @property
     def name(self) -> str:
@@ -119,6 +121,7 @@ class Clmax:
             "value": _number(self.clmax and self.clmax.value),
             "standard_uncertainty": _number(self.clmax and self.clmax.standard_uncertainty),
             "interval95": _pair(self.clmax),
+            "interval95_by_draws": _numbers(self.interval95_by_draws),
             "at_least": _number(self.at_least),
             "at_lowest_speed_reached": _number(bound and bound.value),
             "with_n_equal_1": _number(self.with_n_equal_1),
@@ -264,6 +267,10 @@ def _number(value) -> float | None:
     if value is None or not np.isfinite(value):
         return None
     return float(f"{value:.6g}")
+
+
+def _numbers(values) -> list[float] | None:
+    return None if values is None else [_number(v) for v in values]
 
 
 def _pair(estimate: Estimate | None) -> list[float] | None:

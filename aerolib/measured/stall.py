@@ -50,6 +50,9 @@ def reduce_stalls(
     thrust_angle=0.0,
     errors: ErrorSizes | None = None,
     inputs: Mapping[str, str] | None = None,
+    draws: int = 0,
+    seed: int = 1,
+    progress=None,
 ) -> StallReduction:
     """CLmax, 1-g stall speed and lowest speeds of every configuration, from stalls.
 
@@ -97,6 +100,12 @@ def reduce_stalls(
     errors : ErrorSizes [-]
     inputs : mapping [-]
         Text shown beside the result: what was used.
+    draws : int [-]
+        Monte Carlo draws that check the intervals (JCGM 101); 100,000 are plenty, 0 does without.
+    seed : int [-]
+        Of the draws.
+    progress : function (draws done) [-]
+        Called now and then while drawing; an exception it raises stops the work.
 
     Returns
     -------
@@ -152,4 +161,5 @@ def reduce_stalls(
         needle=given.needle, known_thrust={p: given.thrust_of(p).known for p in set(given.power.tolist())},
         wing_area=given.wing_area, reference_weight=given.reference_weight,
     )  # fmt: skip
-    return bring_together(reduce_each(given), card, errors, dict(inputs or {}))
+    rng = np.random.default_rng(seed)
+    return bring_together(reduce_each(given), card, errors, dict(inputs or {}), int(draws), rng, progress)

@@ -13,7 +13,7 @@ import numpy as np
 from aerolib.case.folder import Case
 from aerolib.case.leftout import explain_left_out
 from aerolib.case.saving import write_new
-from aerolib.estimate import SCOPES
+from aerolib.estimate import SCOPES, digits
 from aerolib.measured.results import CAUTIONS, StallReduction
 from aerolib.show.figures import budgets_picture, stalls_picture
 from aerolib.show.style import STYLE
@@ -74,12 +74,24 @@ def report_html(case: Case, result: StallReduction) -> str:
         n1=[(i.name, f"{i.clmax.value:.2f}", f"{i.with_n_equal_1:.2f}", f"{i.with_n_equal_1 / i.clmax.value - 1:+.1%}")
             for i in with_value],
         origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
-        margins=margin_rows(result), speeds=speed_rows(result), stated=stated_rows(case, result),
+        drawn=drawn_rows(result), margins=margin_rows(result), speeds=speed_rows(result),
+        stated=stated_rows(case, result),
         left_out=explain_left_out(case, result), cautions=CAUTIONS, source=result.source,
         day=f"{100 * result.day_scatter:.1f}", ratio=f"{result.scatter_ratio:.1f}", slope=slope, inputs=result.inputs,
         version=__version__, python=platform.python_version(), numpy=np.__version__, sha=case.inputs_sha256,
         points=POINTS,
     )  # fmt: skip
+
+
+def drawn_rows(result: StallReduction) -> list[tuple[str, ...]]:
+    """Rows of text: intervals by the linear route and by drawing."""
+    rows = []
+    for i in result.items:
+        if i.clmax and i.interval95_by_draws:
+            d = digits(i.clmax.standard_uncertainty)
+            ends = (i.clmax.interval95, i.interval95_by_draws)
+            rows.append((i.name, *(f"{low:.{d}f} to {high:.{d}f}" for low, high in ends)))
+    return rows
 
 
 def margin_rows(result: StallReduction) -> list[tuple[str, ...]]:

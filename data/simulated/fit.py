@@ -159,8 +159,13 @@ def score(rows, lines):
     """
     out = []
     for kind in KINDS:
-        stock = [row for row in rows if row["source"] == "stock" and row[f"n_{kind}"] is not None
-                 and (kind == "steady" or row["style"] != "steps")]
+        stock = [
+            row
+            for row in rows
+            if row["source"] == "stock"
+            and row[f"n_{kind}"] is not None
+            and (kind == "steady" or row["style"] != "steps")
+        ]
         # The row for an unknown rate promises nothing above its limit: what it does there is shown by itself.
         gentle = [row for row in stock if row["entry_rate_kt_s"] <= UNKNOWN_UP_TO]
         hasty = [row for row in stock if row["entry_rate_kt_s"] > UNKNOWN_UP_TO]
@@ -168,8 +173,14 @@ def score(rows, lines):
             groups = ("all", *sorted({row["airplane"] for row in flights})) if flights else ()
             for group in groups:
                 chosen = [row for row in flights if group in ("all", row["airplane"])]
-                out.append({"kind": kind, "rate_known": known, "airplanes": group,
-                            **_errors(chosen, lines, kind, known == "yes")})
+                out.append(
+                    {
+                        "kind": kind,
+                        "rate_known": known,
+                        "airplanes": group,
+                        **_errors(chosen, lines, kind, known == "yes"),
+                    }
+                )
     return out
 
 

@@ -266,7 +266,7 @@ def break_seen(looks):
     """
     if len(looks) < SINK_SPAN + 1:
         return False
-    recent = list(looks)[-LIFT_SPAN - 1:]
+    recent = list(looks)[-LIFT_SPAN - 1 :]
     _, nz, stick, cas, climb = recent[-1]
     if stick - min(look[2] for look in recent) > FORWARD:
         return False

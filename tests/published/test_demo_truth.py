@@ -107,8 +107,9 @@ def half_widths(state, breaks):
     oracle = math.hypot(*stall) / math.sqrt(breaks)
     flights = math.sqrt(2)
     told = [2 * make.POSITION_WITHIN[state[0]] / 1.96 / v, 2 * make.SCALE_ERROR, make.AREA_ERROR,
-            make.WEIGHING_ERROR / weight, make.N_RULE_ERROR / n, make.IDLE_THRUST_ERROR * math.sin(math.radians(15)) / n,
-            make.DAY / flights, make.LOADING_ERROR / weight / flights, 2 * 0.5 * make.LAG_ERROR * rate / v]  # fmt: skip
+            make.WEIGHING_ERROR / weight, make.N_RULE_ERROR / n, make.DAY / flights,
+            make.IDLE_THRUST_ERROR * math.sin(math.radians(15)) / n, make.LOADING_ERROR / weight / flights,
+            2 * 0.2 * make.LAG_ERROR * rate / v]  # fmt: skip
     return 1.96 * oracle, 1.96 * math.hypot(oracle, *told)
 
 
@@ -118,7 +119,7 @@ def test_each_state_is_covered_as_often_as_it_says(trials):
     report = []
     for state in BROKEN:
         v = values[state]
-        assert len(v) == len(SEEDS)
+        assert len(v) >= 0.98 * len(SEEDS)  # once in a while every stall of a state is below the needle's scale
         truth = make.CLMAX[state]
         held = float(np.mean((v[:, 1] <= truth) & (truth <= v[:, 2])))
         error = float(np.mean(v[:, 0]) / truth - 1)
@@ -145,11 +146,11 @@ def test_all_states_together(trials):
 
 
 def test_the_intervals_are_no_wider_than_honesty_needs(trials):
-    """Median half-width below 1.35 times the least honest one.
+    """Median half-width below 1.2 times the least honest one.
 
-    What is left of the 1.35 goes to things the reduction cannot know: it takes 0.6 kt for a reading where 0.53 was
+    What is left of the 1.2 goes to things the reduction cannot know: it takes 0.6 kt for a reading where 0.53 was
     drawn, it does not know the scatter between days or stalls and integrates over both, and a calibration's error
-    grows beyond its first point at 35 kt.
+    grows beyond its first point at 35 kt. Narrower than honest by a tenth would be a source forgotten.
     """
     values, _, _ = trials
     print("\n(simulated) state, half-width, over the oracle's, over the least honest one")
@@ -158,8 +159,8 @@ def test_the_intervals_are_no_wider_than_honesty_needs(trials):
         half = float(np.median((v[:, 2] - v[:, 1]) / 2 / v[:, 0]))
         oracle, honest = half_widths(state, float(np.median(v[:, 3])))
         print(f"  {state}: {half:.1%}, {half / oracle:.1f}, {half / honest:.2f}")
-        assert half / oracle > 1.0
-        assert half / honest < 1.35
+        assert half > oracle
+        assert 0.9 < half / honest < 1.2
 
 
 def test_bounds_hold(trials):

@@ -57,8 +57,16 @@ def test_a_bad_value_keeps_the_table_and_says_why(panel, value):
 
 
 def test_a_speed_in_the_wrong_unit_is_named(panel):
-    edit(panel, 0, "ias [kt]", "24")  # 24 m/s is about 47 kt
+    edit(panel, 0, "ias [kt]", "21")  # 41 kt, the true reading, in m/s
     assert "m/s" in panel.error.value
+
+
+def test_check_by_drawing_shows_both_and_is_cleared_by_an_edit(panel):
+    panel.draw.click()
+    assert panel.error.value == "" and panel.drawn.value.count("<tr>") == 1 + 7  # seven groups with breaks
+    assert "agree" in panel.drawn.value
+    edit(panel, 0, "ias [kt]", "42")
+    assert panel.drawn.value == ""
 
 
 def test_add_remove_undo(panel):

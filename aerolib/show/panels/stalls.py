@@ -8,7 +8,7 @@ from pathlib import Path
 
 import ipywidgets as w
 
-from aerolib.case.folder import AIRCRAFT, Case
+from aerolib.case.folder import AIRCRAFT, DRAWS, Case
 from aerolib.case.leftout import explain_left_out
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
@@ -19,6 +19,7 @@ from aerolib.measured.results import StallReduction
 from aerolib.show.derivation import derivation_html
 from aerolib.show.figures import budget_picture, stalls_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.report import drawn_rows
 
 LOG = logging.getLogger("aerolib.panels")
 UNDO_STEPS = 50
@@ -59,6 +60,9 @@ class StallsPanel(Panel):
         self.status.add_class("stalls-status")
 
     def _make_answers(self):
+        self.draw = self._button("Check by drawing", self._draw_check, "random", "draw every error anew, 100,000 times")
+        self.drawn = w.HTML()
+        self.drawn.add_class("stalls-drawn")
         self.answer = w.HTML()
         self.answer.add_class("stalls-result")
         self.notes = w.HTML()
@@ -73,7 +77,8 @@ class StallsPanel(Panel):
         self.derivation.add_class("stalls-derivation")
         buttons = w.HBox([self.add, self.remove, self.undo, self.save, self.folder, self.save_as])
         self.assemble(self.grid, buttons, self.status, w.HTML("<h3>Result</h3>"), self.answer, self.stalls.box,
-                      self.notes, w.HTML("<h3>What the uncertainty is made of</h3>"), self.which, self.budget.box,
+                      self.notes, w.HBox([self.draw, self.drawn]),
+                      w.HTML("<h3>What the uncertainty is made of</h3>"), self.which, self.budget.box,
                       w.HTML("<h3>One stall, step by step</h3>"), self.row, self.derivation)  # fmt: skip
 
     def _button(self, text, handler, icon, tooltip):
@@ -158,6 +163,19 @@ class StallsPanel(Panel):
             f"saved as {html.escape(str(folder.resolve()))}; open it with: aerolib open {html.escape(name)}"
         )
 
+    @guarded(clears=False)
+    def _draw_check(self, *_):
+        def progress(done):
+            self.drawn.value = f"{done:,} draws"
+
+        result = self.case.reduce(draws=DRAWS, progress=progress)
+        rows = "".join(f"<tr>{''.join(f'<td>{html.escape(v)}</td>' for v in row)}</tr>" for row in drawn_rows(result))
+        told = [n for i in result.items for n in i.notes if "drawing" in n]
+        says = html.escape(" ".join(told)) or "The two agree to a tenth of the interval."
+        self.drawn.value = (
+            f"<table><tr><th>group</th><th>as shown</th><th>by drawing</th></tr>{rows}</table><p>{says}</p>"
+        )
+
     def _selected_rows(self) -> list[int]:
         rows: set[int] = set()
         for s in self.grid.selections:
@@ -181,6 +199,7 @@ class StallsPanel(Panel):
         for widget in answers:
             widget.remove_class("aerolib-stale")
         self.result = result
+        self.drawn.value = ""
         self.answer.value = result._repr_html_()
         notes = [f"{i.name}: {n}" for i in result.items for n in i.notes]
         notes += [*result.notes, *explain_left_out(self.case, result)]

@@ -1,0 +1,208 @@
+"""Simulated campaigns: an airplane-pilot pair of the library, its stalls as an owner would have written them down.
+
+Nothing of aerolib is imported: the airplane, the truth and the size of every error stand here or in data/simulated.
+Every error is drawn afresh for every campaign, the shared ones included. SI unless a name says otherwise.
+
+The truth is `clmax_hand`: solved from the airplane's tables alone, without a flight. (Over the stalls used here the
+flights' own CLmax agrees with it to 0.5 %, but for two stalls of one pair that stay 3 % below it.)
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import fit
+import numpy as np
+from stalls import HERE as DATA
+from stalls import read_rows
+
+KT = 1852 / 3600
+G = 9.80665
+LOG_HZ = 10.0
+
+# Standard deviations of what is drawn. Shared by a campaign:
+WING_AREA = 0.01  # relative
+EMPTY_WEIGHT = 3.0  # kg
+SCALE = 0.005  # relative, of the indicator
+POSITION = 1.0 * KT
+LAG, LAG_SD, LAG_LEAST = 0.3, 0.2, 0.02  # s: mean, standard deviation, the quickest indicator there is
+BEYOND = fit.EXTRA_SD  # of n, what the flights cannot contain
+# Each flight:
+LOADING = 3.0  # kg
+DAY_MEDIAN, DAY_LOG_SD = 0.012, 0.5  # of ln CL: the scatter between days is itself drawn, lognormal
+# Each stall:
+FUEL = 2.0  # kg
+FLICKER = 0.5 * KT  # where the needle is taken to have stood
+RATE, RATE_LEAST = 0.3 * KT, 0.2 * KT  # m/s2: entry rate misjudged, and the least that anybody notes
+# Which stalls: an entry faster than 3 kt/s is outside the stated range; four breaks make a card.
+FASTEST, BREAKS = 3.0, 4
+EARLY_S = 2.0  # an early recovery: the speed so long before the lowest one
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One way to spend six stalls, and one world to spend them in."""
+
+    name: str
+    flights: int = 2
+    step: float = 1.0  # the reading is rounded to this many knots
+    day: float = 1.0  # times the scatter between days that the reduction expects
+
+
+PLAIN = Variant("2 flights of 3, read to 1 kt")
+VARIANTS = (
+    PLAIN,
+    Variant("3 flights of 2", flights=3),
+    Variant("read to 2 kt", step=2.0),
+    Variant("days differ half as much as expected", day=0.5),
+    Variant("days differ twice as much as expected", day=2.0),
+)
+
+
+@dataclass(frozen=True)
+class Stall:
+    """One stall of the library: its row, and the history of its airspeed."""
+
+    row: dict
+    cas: np.ndarray  # (n,) at 10 Hz [m/s]
+
+
+@dataclass(frozen=True)
+class Campaign:
+    """What the owner wrote down (N stalls), and what only this file knows."""
+
+    ias: np.ndarray  # [m/s]
+    entry_rate: np.ndarray  # [m/s2]
+    weight: np.ndarray  # [kg]
+    pressure_altitude: np.ndarray  # [m]
+    ended: np.ndarray
+    flight: np.ndarray
+    power: str
+    wing_area: float  # [m2]
+    reading: float  # standard deviation of one reading [m/s]
+    truth: float  # CLmax by hand [-]
+    reached: float  # mean of the highest CL of the flights [-]
+    oracle: float  # 95 % half-width of ln CL for who is told every shared error, and the days [-]
+
+
+@cache
+def pairs():
+    """The airplane-pilot pairs of the library as lists of `Stall`, by name: own airplanes, no staircases."""
+    import histories  # needs jsbsim
+
+    recorded, out = histories.read(DATA / "histories.npz"), {}
+    for row in read_rows(Path(DATA) / "stalls.csv"):
+        usable = fit.is_stall(row) and row["entry_rate_kt_s"] <= FASTEST
+        if row["source"] == "own" and row["style"] != "steps" and usable:
+            out.setdefault(row["pair"], []).append(Stall(row, recorded[row["id"]]["cas"]))
+    return out
+
+
+def that_break():
+    """Pairs limited by the wing whose stalls mostly ended in a break; the rest of their stalls stay on the card."""
+    return {
+        name: stalls
+        for name, stalls in pairs().items()
+        if stalls[0].row["hand_limit"] == "lift" and sum(s.row["ended"] == "break" for s in stalls) >= BREAKS
+    }
+
+
+def on_the_stop():
+    """Pairs whose stalls mostly ended with the stick on its stop; only those stalls."""
+    stops = {name: [s for s in stalls if s.row["ended"] == "stop"] for name, stalls in pairs().items()}
+    return {name: stalls for name, stalls in stops.items() if len(stalls) >= BREAKS}
+
+
+def lagged(cas, lag):
+    """What an indicator with a first-order delay shows of a history (n,) at 10 Hz [m/s].
+
+    Exact for a speed that is a straight line between the samples; begins as if it had always fallen as it does first.
+    """
+    dt = 1 / LOG_HZ
+    keep = math.exp(-dt / lag)
+    out = np.empty(len(cas))
+    out[0] = cas[0] - lag * (cas[1] - cas[0]) / dt
+    for k, (a, b) in enumerate(zip(cas, cas[1:])):
+        slope = (b - a) / dt
+        out[k + 1] = b - slope * lag + (out[k] - a + slope * lag) * keep
+    return out
+
+
+@cache
+def _load_factor():
+    """The library's own table for the lowest speed: rates [kt/s], n, scatter of one stall (data/simulated)."""
+    import csv
+
+    with (Path(DATA) / "load_factor.csv").open(newline="", encoding="utf-8") as file:
+        rows = [r for r in csv.DictReader(file) if r["kind"] == "minimum" and r["entry_rate_kt_s"]]
+    return tuple(np.array([float(r[k]) for r in rows]) for k in ("entry_rate_kt_s", "load_factor", "within_sd"))
+
+
+def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
+    """Draw one campaign.
+
+    Parameters: stalls, list of Stall of one pair; variant; rng, numpy Generator; reading_of, function of a Stall and
+    of what its indicator showed (n,) to the speed that is read [m/s].
+    Returns: a Campaign.
+    """
+    rng_days = np.random.default_rng(rng.integers(2**63))  # the same days whatever else a variant draws
+    n = len(stalls)
+    # One deal of the stalls over the flights, as even as it can be.
+    flight = rng.permutation(np.arange(n) % variant.flights)
+    area, empty, scale = rng.normal(0, [WING_AREA, EMPTY_WEIGHT, SCALE])
+    position, beyond = rng.normal(0, [POSITION, BEYOND])
+    lag = max(LAG_LEAST, rng.normal(LAG, LAG_SD))
+    tau = variant.day * DAY_MEDIAN * math.exp(rng_days.normal(0, DAY_LOG_SD))
+    day, loading = rng_days.normal(0, tau, 3), rng_days.normal(0, LOADING, 3)
+    ias, told, noted, variance = (np.empty(n) for _ in range(4))
+    nodes, factors, within = _load_factor()
+    for k, stall in enumerate(stalls):
+        row, f = stall.row, flight[k]
+        weight = row["weight_N"] / G
+        told[k] = weight - empty - loading[f] - rng.normal(0, FUEL)
+        # Another day has another CLmax; what the flights lack changes the load factor. Both show as speed.
+        lift = row["n_minimum"] * row["weight_N"] - row["thrust_sin_alpha_N"]
+        faster = math.sqrt((1 + beyond * row["weight_N"] / lift) / math.exp(day[f]))
+        shown = lagged(stall.cas * faster, lag) / (1 + scale) - position
+        ias[k] = round((reading_of(stall, shown) + rng.normal(0, FLICKER)) / KT / variant.step) * variant.step * KT
+        noted[k] = max(RATE_LEAST, row["entry_rate_kt_s"] * KT + rng.normal(0, RATE))
+        rate = min(max(row["entry_rate_kt_s"], nodes[0]), nodes[-1])
+        n_here = np.interp(rate, nodes, factors)
+        slope = (np.interp(rate + 0.1, nodes, factors) - np.interp(rate - 0.1, nodes, factors)) / 0.2
+        own = [2 * _reading(variant) / shown.min(), np.interp(rate, nodes, within) / n_here,
+               slope * RATE / KT / n_here, FUEL / weight]  # fmt: skip
+        variance[k] = math.hypot(*own) ** 2
+    ended = np.array([s.row["ended"] for s in stalls])
+    counted = ended == "break" if (ended == "break").any() else np.ones(n, dtype=bool)
+    return Campaign(
+        ias=ias,
+        entry_rate=noted,
+        weight=told,
+        pressure_altitude=np.array([s.row["height_m"] for s in stalls]),
+        ended=ended,
+        flight=np.array([f"flight {f + 1}" for f in flight]),
+        power=stalls[0].row["power"],
+        wing_area=stalls[0].row["wing_area_m2"] / (1 + area),
+        reading=_reading(variant),
+        truth=stalls[0].row["clmax_hand"],
+        reached=float(np.mean([s.row["clmax_forces"] for s in stalls])),
+        oracle=1.96 / math.sqrt(np.sum(1 / variance[counted])),
+    )
+
+
+def _reading(variant):
+    return math.hypot(FLICKER, variant.step * KT / math.sqrt(12))
+
+
+def campaigns(chosen, variant, each, progress=lambda items: items, **how):
+    """Draw `each` campaigns of every chosen pair, the same errors for every variant.
+
+    Parameters: chosen, dict of lists of Stall; variant; each, int; progress, wraps the iterable (tqdm).
+    Returns: generator of Campaign.
+    """
+    plan = [(i, stalls, k) for i, stalls in enumerate(chosen.values()) for k in range(each)]
+    for i, stalls, k in progress(plan):
+        yield draw(stalls, variant, np.random.default_rng([20261, i, k]), **how)

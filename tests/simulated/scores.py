@@ -1,0 +1,191 @@
+"""aerolib set against what is simulated: every score as errors, hits and widths. Used by the tests and accuracy.py."""
+
+from __future__ import annotations
+
+import importlib.util
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+import campaign
+import numpy as np
+from stalls import HERE as DATA
+from stalls import read_rows
+
+from aerolib.case.folder import Case, parse_aircraft
+from aerolib.case.stalls import parse_stalls
+from aerolib.measured.airspeed import SpeedCorrection, true_airspeed
+from aerolib.measured.loadfactor import flight_path_load_factor
+from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
+
+DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
+G = campaign.G
+KT = campaign.KT
+SURE = {"wing_area": 0.0, "empty_weight": 0.0, "loading": 0.0, "fuel": 0.0, "indicator_scale": 0.0, "position": 0.0,
+        "reading": 0.0, "entry_rate": 0.0, "lag": 0.0, "lag_uncertainty": 0.0, "idle_thrust": 0.0,
+        "stall_incidence_uncertainty": 0.0, "day": 1e-9}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Score:
+    """Relative errors, whether the truth was held, relative half-widths, and these over the oracle's: (n,) each."""
+
+    errors: np.ndarray
+    held: np.ndarray
+    halves: np.ndarray
+    ratios: np.ndarray | None = None
+
+    @property
+    def coverage(self):
+        """Share of the intervals that hold the truth."""
+        return float(np.mean(self.held))
+
+
+def _score(found, truths, oracles=None):
+    """From Estimates, truths and, where there is one, the oracle's half-widths."""
+    value = np.array([e.value for e in found])
+    low, high = np.array([e.interval95 for e in found]).T
+    truth, halves = np.array(truths), (high - low) / 2 / value
+    held = (low <= truth) & (truth <= high)
+    return Score(value / truth - 1, held, halves, None if oracles is None else halves / np.array(oracles))
+
+
+# --- a recorder: one instant, everything known -----------------------------------------------------
+
+
+def reduce_instant(h, k, *, weight, wing_area, height, power, thrust, alpha=None):
+    """CLmax from one instant of a noise-free record, through nothing but what an owner can record.
+
+    Parameters: h, dict of channels (n,) [SI, rad]; k, index; weight [N]; wing_area [m2]; height [m]; power, text;
+    thrust [N]; alpha [rad], where it does not follow from pitch and vertical speed (a bank).
+    Returns: a Clmax of the library.
+    """
+    cas = float(h["cas"][k])
+    if alpha is None:
+        alpha = float(h["pitch"][k] - math.asin(h["vertical_speed"][k] / true_airspeed(cas, height)))
+    n = flight_path_load_factor(h["nz"][k], h["nx"][k], alpha)
+    return reduce_stalls(
+        [cas], wing_area=wing_area, weight=weight / G, reference_weight=weight / G, load_factor=float(n),
+        power=power, pressure_altitude=height, thrust={power: Thrust(float(thrust), 0.0)},
+        errors=ErrorSizes(**{**SURE, "stall_incidence": alpha}),
+    ).items[0]  # fmt: skip
+
+
+def recorder(progress=lambda items: items):
+    """Errors of the full reduction at the highest lift of every stall of the library (n,), as parts of the truth."""
+    import histories
+
+    recorded, errors = histories.read(DATA / "histories.npz"), []
+    for row in progress(read_rows()):
+        h = recorded[row["id"]]
+        k = int(np.argmin(np.abs(h["lift_coefficient"] - row["clmax_forces"])))
+        item = reduce_instant(h, k, weight=row["weight_N"], wing_area=row["wing_area_m2"], power=row["power"],
+                              height=row["height_m"] + h["height"][k], thrust=h["thrust"][k] * row["weight_N"])  # fmt: skip
+        errors.append(item.clmax.value / row["clmax_forces"] - 1)
+    return np.array(errors)
+
+
+# --- airplanes the load factors were not made from -------------------------------------------------
+
+
+def unseen_rows(kind):
+    """Stalls of the stock airplanes with a speed of a kind; a staircase of held speeds counts as steady only."""
+    return [
+        row
+        for row in read_rows()
+        if row["source"] == "stock" and row[f"cas_{kind}_m_s"] and (kind == "steady" or row["style"] != "steps")
+    ]
+
+
+def unseen(kind, **given):
+    """Every stall of the stock airplanes by itself, with nothing but the load factor unknown.
+
+    The days are taken as all alike (day = 1e-9): only the load factor's own uncertainty is left. Taken out as given
+    is thrust, at the incidence the reduction assumes. Every stall is handed over as a break.
+    """
+    found, truths, sure = [], [], ErrorSizes(**SURE)
+    for row in unseen_rows(kind):
+        thrust = row["thrust_sin_alpha_N"] / math.sin(sure.stall_incidence)
+        item = reduce_stalls(
+            [row[f"cas_{kind}_m_s"]], wing_area=row["wing_area_m2"], weight=row["weight_N"] / G,
+            reference_weight=row["weight_N"] / G, speed_kind=kind, entry_rate=row["entry_rate_kt_s"] * KT,
+            power=row["power"], thrust={row["power"]: Thrust(thrust, 0.0)}, errors=sure,
+            pressure_altitude=row["height_m"], **given,
+        ).items[0]  # fmt: skip
+        found.append(item.clmax)
+        truths.append(row["clmax_forces"])
+    return _score(found, truths)
+
+
+# --- whole campaigns -------------------------------------------------------------------------------
+
+
+def reduce_campaign(c, **changed):
+    """A campaign through the library, told the sizes its errors were drawn with.
+
+    Parameters: c, a Campaign; changed, arguments of `reduce_stalls` that differ.
+    Returns: a Clmax of the library.
+    """
+    sizes = ErrorSizes(
+        wing_area=campaign.WING_AREA, empty_weight=campaign.EMPTY_WEIGHT, loading=campaign.LOADING, fuel=campaign.FUEL,
+        indicator_scale=campaign.SCALE, reading=c.reading, entry_rate=campaign.RATE, lag=campaign.LAG,
+        lag_uncertainty=campaign.LAG_SD, day=campaign.DAY_MEDIAN, day_log_sd=campaign.DAY_LOG_SD,
+    )  # fmt: skip
+    position = SpeedCorrection(standard_uncertainty=campaign.POSITION, origin="legs flown, simulated")
+    given = {
+        "wing_area": c.wing_area, "weight": c.weight, "reference_weight": float(c.weight.mean()),
+        "speed_kind": "minimum", "ended": c.ended, "power": c.power, "flight": c.flight,
+        "pressure_altitude": c.pressure_altitude, "entry_rate": c.entry_rate, "errors": sizes,
+        "position": {("before", "clean"): position}, **changed,
+    }  # fmt: skip
+    return reduce_stalls(c.ias, **given).items[0]
+
+
+def score_campaigns(variant, each, progress=lambda items: items):
+    """Campaigns of every pair that breaks, in one variant."""
+    all_of_them = list(campaign.campaigns(campaign.that_break(), variant, each, progress))
+    found = [reduce_campaign(c).clmax for c in all_of_them]
+    return _score(found, [c.truth for c in all_of_them], [c.oracle for c in all_of_them])
+
+
+def score_bounds(each, progress=lambda items: items):
+    """Campaigns that ended on the stop: 'at least' over what was reached (n,), less one."""
+    out = []
+    for c in campaign.campaigns(campaign.on_the_stop(), campaign.PLAIN, each, progress):
+        item = reduce_campaign(c)
+        assert item.clmax is None and item.stall_speed_1g is None and item.bounds == len(c.ias)
+        out.append(item.at_least / c.reached - 1)
+    return np.array(out)
+
+
+# --- the demonstration -----------------------------------------------------------------------------
+
+
+def demonstration(seeds, progress=lambda items: items):
+    """The invented card of data/demo/make.py, drawn anew with every seed; configurations that break."""
+    spec = importlib.util.spec_from_file_location("demo_make", DEMO / "make.py")
+    make = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(make)
+    found, truths, oracles = [], [], []
+    for seed in progress(seeds):
+        rows, area, _ = make.draw(seed)
+        aircraft = parse_aircraft(make.aircraft_text(area).encode())
+        result = Case(Path("."), aircraft, parse_stalls(make.csv_text(rows).encode(), aircraft), {}).reduce(check=False)
+        for state, truth in make.CLMAX.items():
+            item = result[state]
+            if state not in make.ELEVATOR_LIMIT and item.clmax is not None:
+                found.append(item.clmax)
+                truths.append(truth)
+                oracles.append(_demonstration_oracle(make, truth, item.breaks))
+    return _score(found, truths, oracles)
+
+
+def _demonstration_oracle(make, truth, breaks):
+    """95 % half-width of ln CL for who is told every shared error and the days, in the middle of the card."""
+    weight, rate = 560.0, 1.0  # kg, kt/s
+    n = make.lowest_load_factor(rate)
+    v = math.sqrt(2 * n * weight * make.G / (make.RHO0 * make.WING_AREA * truth)) / make.KT
+    slope = (make.lowest_load_factor(0.0) - n) / rate / n
+    own = [2 * math.hypot(make.READING_ERROR, 1 / math.sqrt(12)) / v, make.N_STALL_ERROR / n,
+           make.FUEL_ERROR / weight, slope * math.hypot(make.RATE_ERROR, 0.2 / math.sqrt(12))]  # fmt: skip
+    return 1.96 * math.hypot(*own) / math.sqrt(breaks)
