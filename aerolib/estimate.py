@@ -33,6 +33,11 @@ class Source:
     def __post_init__(self):
         if self.scope not in SCOPES:
             raise ValueError(f"scope '{self.scope}' is not one of {', '.join(SCOPES)}")
+        # Sources are dictionary keys by the thousand on a large card: hash once.
+        object.__setattr__(self, "_hash", hash((self.name, self.scope, self.label)))
+
+    def __hash__(self) -> int:
+        return self._hash
 
 
 @dataclass(frozen=True)

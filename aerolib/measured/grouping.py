@@ -10,10 +10,10 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
-from aerolib.measured.labels import unique_rows
+from aerolib.measured.labels import coded, unique_rows
 from aerolib.measured.mixed import MixedFit, fit_flights
 from aerolib.measured.montecarlo import coverage_interval, draw_groups
-from aerolib.measured.parts import Parts
+from aerolib.measured.parts import Parts, root_sum
 from aerolib.measured.results import LIMITS, Clmax, Margin, SpeedSeen, StallPoints, StallReduction
 from aerolib.units import to_si
 
@@ -60,6 +60,8 @@ class _Fitted:
     flight_index: np.ndarray
     fit: MixedFit
     parts: Parts
+    seen: list[tuple[str, str]]  # outcome and kind of speed of each way of seeing one
+    seen_index: np.ndarray
 
     def log_parts(self, g: int):
         """Named parts of ln CL of a fitted group."""
@@ -85,20 +87,20 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
     -------
     StallReduction [-]
     """
-    wholes, whole = unique_rows(card.modification, card.configuration, card.power)
-    keys, group = unique_rows(card.modification, card.configuration, card.power, card.outcome)
-    flights, flight_index = unique_rows(card.modification, card.flight)
+    modification, configuration, power = coded(card.modification), coded(card.configuration), coded(card.power)
+    outcome = coded(card.outcome)
+    wholes, whole = unique_rows(modification, configuration, power)
+    keys, group = unique_rows(modification, configuration, power, outcome)
+    flights, flight_index = unique_rows(modification, card.flight)
     parts = Parts(reduced.effects, flight_index, [f"{m}, {f}" for m, f in flights])
     covariate = _rate_covariate(reduced, card.outcome, group)
     fit = fit_flights(reduced.log_cl, parts.stall_variance, group, flight_index, groups=len(keys),
                       flights=len(flights), flight_variance=parts.flight_variance, day_median=errors.day,
                       day_log_sd=errors.day_log_sd, covariate=covariate)  # fmt: skip
-    fitted = _Fitted(card, reduced, keys, flight_index, fit, parts)
+    fitted = _Fitted(card, reduced, keys, flight_index, fit, parts, *unique_rows(outcome, card.kind))
     items = tuple(_item(key, np.flatnonzero(whole == w), fitted) for w, key in enumerate(wholes))
     if draws:
-        samples = draw_groups(
-            reduced.log_cl, reduced.effects, fit, flight_index, parts.flight_variance, draws, rng, progress
-        )
+        samples = draw_groups(reduced.log_cl, parts, fit, draws, rng, progress)
         items = tuple(_with_draws(item, samples, fitted) for item in items)
     notes = list(reduced.notes)
     if fit.kappa > 2.0:
@@ -144,9 +146,9 @@ def _rate_covariate(reduced, outcome, group):
 
 def _item(key, rows, f: _Fitted) -> Clmax:
     """One result: CLmax where there was a break, else the bound that was reached."""
-    card, outcome = f.card, f.card.outcome
+    card, outcome = f.card, f.card.outcome[rows]
     here = {k[3]: g for g, k in enumerate(f.keys) if k[:3] == key}
-    breaks, bounds = rows[outcome[rows] == "break"], rows[outcome[rows] != "break"]
+    breaks, bounds = rows[outcome == "break"], rows[outcome != "break"]
     thrust_known = card.known_thrust[key[2]]
     clmax = reached = at_least = speed = needle = n1 = None
     if "break" in here:
@@ -162,13 +164,13 @@ def _item(key, rows, f: _Fitted) -> Clmax:
         g = here[max(here, key=lambda o: f.fit.mean[here[o]])]
         log_parts = f.log_parts(g)
         reached = _coefficient(f.fit, g, log_parts, "CL at the lowest speed reached")
-        at_least = reached.value * math.exp(-ONE_SIDED_95 * math.sqrt(sum(p * p for p in log_parts.values())))
+        at_least = reached.value * math.exp(-ONE_SIDED_95 * root_sum(log_parts))
     limit = next(
         name
         for name, ending in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"), ("unknown", "unknown"))
         if np.any(card.ended[rows] == ending)
     )
-    stalled = rows[np.isin(outcome[rows], ("break", "stop"))]  # a margin is that to a stall that happened
+    stalled = rows[(outcome == "break") | (outcome == "stop")]  # a margin is that to a stall that happened
     margins = (_margin(name, m[stalled], f.reduced.cas[stalled]) for name, m in card.margins.items())
     counted = breaks if len(breaks) else rows
     return Clmax(*key, limit, not thrust_known, clmax, reached, at_least, speed, needle, n1, _speeds_seen(rows, f),
@@ -232,13 +234,10 @@ def _stall_speed(f: _Fitted, g, log_parts, breaks) -> Estimate:
 
 
 def _speeds_seen(rows, f: _Fitted) -> tuple[SpeedSeen, ...]:
-    seen = []
-    for outcome in ("break", "below scale", "stop", "early", "unknown"):
-        for kind in ("minimum", "break", "steady", "unknown"):
-            chosen = rows[(f.card.outcome[rows] == outcome) & (f.card.kind[rows] == kind)]
-            if len(chosen):
-                seen.append(_speed_seen(chosen, kind, outcome, f))
-    return tuple(seen)
+    index = f.seen_index[rows]
+    order = {name: k for k, name in enumerate(("break", "below scale", "stop", "early", "unknown"))}
+    present = sorted(set(index.tolist()), key=lambda k: (order[f.seen[k][0]], f.seen[k][1]))
+    return tuple(_speed_seen(rows[index == k], f.seen[k][1], f.seen[k][0], f) for k in present)
 
 
 def _speed_seen(rows, kind, outcome, f: _Fitted) -> SpeedSeen:
@@ -250,7 +249,7 @@ def _speed_seen(rows, kind, outcome, f: _Fitted) -> SpeedSeen:
     named = f.parts.of(weights, loading, f.fit.tau, f.fit.kappa, who)
     value = math.exp(float(np.mean(np.log(f.reduced.cas_reference[rows]))))
     log_parts = {s: -0.5 * p for s, p in named.items() if s.name not in NOT_IN_A_SPEED}
-    half = K95 * math.sqrt(sum(p * p for p in log_parts.values()))
+    half = K95 * root_sum(log_parts)
     speed = Estimate("lowest speed seen", value, "m/s", {s: value * p for s, p in log_parts.items()},
                      (value * math.exp(-half), value * math.exp(half)))  # fmt: skip
     return SpeedSeen(kind, outcome, speed, f.card.needle(rows[0], value), len(rows))
@@ -267,7 +266,7 @@ def _margin(name, margin, cas) -> Margin | None:
 
 
 def _notes(key, rows, breaks, limit, f: _Fitted) -> list[str]:
-    outcome, kind = f.card.outcome, f.card.kind
+    outcome = f.card.outcome[rows]
     notes = []
     if len(breaks) == 0:
         notes.append(f"a lower bound only: {LIMITS[limit]}; never averaged with breaks")
@@ -279,13 +278,13 @@ def _notes(key, rows, breaks, limit, f: _Fitted) -> list[str]:
     flights = len(np.unique(f.flight_index[rows]))
     if flights == 1:
         notes.append("one flight: the difference between days is assumed, not measured; a second day would show it")
-    below = int(np.sum(outcome[rows] == "below scale"))
+    below = int(np.sum(outcome == "below scale"))
     if below and len(breaks):
         notes.append(
             f"{below} stall{'s' if below > 1 else ''} broke below the needle's scale and could not be "
             "averaged: the mean of the others reads CLmax low"
         )
-    stops = int(np.sum(outcome[rows] == "stop"))
+    stops = int(np.sum(outcome == "stop"))
     if stops and len(breaks):
         notes.append(
             f"{stops} stall{'s' if stops > 1 else ''} ended on the stop without a break: a bound, not averaged"
@@ -297,7 +296,7 @@ def _notes(key, rows, breaks, limit, f: _Fitted) -> list[str]:
     by_table = np.char.startswith(f.reduced.factors.origin[breaks], "table")
     if np.any(np.isnan(f.reduced.entry_rate[breaks]) & by_table):
         notes.append("entry rate not noted for some stalls: the load factor of an unknown rate is wider")
-    if len(np.unique(kind[breaks])) > 1:
+    if len(set(f.seen_index[breaks].tolist())) > 1:
         notes.append(
             "speeds of more than one kind: each was reduced by its own load factor, and their lowest speeds "
             "are listed apart"

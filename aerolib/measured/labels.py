@@ -5,14 +5,29 @@ from __future__ import annotations
 import numpy as np
 
 
+def coded(column):
+    """A text column as (its distinct values, each row's index into them): sorting texts is worth doing once."""
+    return np.unique(column, return_inverse=True)
+
+
 def unique_rows(*columns):
-    """The distinct tuples of text columns (in order of appearance) and each row's index into them."""
-    codes = np.zeros(len(columns[0]), dtype=np.int64)
-    for column in columns:
-        values, code = np.unique(column, return_inverse=True)
+    """The distinct tuples of columns (in order of appearance) and each row's index into them.
+
+    Parameters
+    ----------
+    columns : text arrays (N,), or what `coded` made of them [-]
+
+    Returns
+    -------
+    tuples : list of tuples of text [-]
+    index : int array (N,) [-]
+    """
+    columns = [c if isinstance(c, tuple) else coded(c) for c in columns]
+    codes = np.zeros(len(columns[0][1]), dtype=np.int64)
+    for values, code in columns:
         codes = codes * len(values) + code
     _, first, index = np.unique(codes, return_index=True, return_inverse=True)
     order = np.argsort(first)
     rank = np.empty_like(order)
     rank[order] = np.arange(len(order))
-    return [tuple(str(c[i]) for c in columns) for i in first[order]], rank[index]
+    return [tuple(str(values[code[i]]) for values, code in columns) for i in first[order]], rank[index]

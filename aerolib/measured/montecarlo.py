@@ -49,17 +49,15 @@ def coverage_interval(samples, probability=0.95, shortest=False):
     return ordered[best, columns], ordered[best + q, columns]
 
 
-def draw_groups(log_cl, effects, fit, flight_index, flight_variance_of, draws: int, rng, progress=None):
+def draw_groups(log_cl, parts, fit, draws: int, rng, progress=None):
     """Draws of ln CL of every fitted group, and of what its stall speed shares with it.
 
     Parameters
     ----------
     log_cl : array (N,) [-]
-    effects : sequence of Effect [-]
+    parts : Parts [-]
+        The sources, as rows over the stalls.
     fit : MixedFit [-]
-    flight_index : int array (N,) [-]
-    flight_variance_of : array (F,) [-]
-        Known part of each flight's variance (loading).
     draws : int [-]
     rng : numpy Generator [-]
     progress : function (draws done) or None [-]
@@ -74,7 +72,7 @@ def draw_groups(log_cl, effects, fit, flight_index, flight_variance_of, draws: i
     Valid range: errors small enough that no speed, lift or area drawn becomes negative (draws beyond are clipped).
     Source: JCGM 101:2008, clause 7.
     """
-    drawer = _Drawer(effects, fit, flight_index, flight_variance_of)
+    drawer = _Drawer(parts, fit)
     out = np.empty((draws, len(fit.mean)))
     common = np.empty(draws)
     step = max(1, CHUNK // len(log_cl))
@@ -89,27 +87,19 @@ def draw_groups(log_cl, effects, fit, flight_index, flight_variance_of, draws: i
 class _Drawer:
     """Sources sorted once: which vary by stall, which are one number for many stalls."""
 
-    def __init__(self, effects, fit, flight_index, flight_variance):
-        self.fit, self.flight_variance = fit, flight_variance
-        n = len(flight_index)
-        own = {"lift": np.zeros(n), "speed": np.zeros(n), "area": np.zeros(n)}
-        shared: dict[tuple, np.ndarray] = {}
-        for e in effects:
-            if e.scope == "stall":
-                own[e.via] += e.per_stall**2
-            elif e.scope in ("shared", "state"):
-                labels = np.broadcast_to(np.asarray(e.label, dtype=np.str_), n)
-                for label in np.unique(labels).tolist():
-                    row = np.where(labels == label, e.per_stall, 0.0)
-                    if np.any(row):
-                        shared[(e.name, label, e.via)] = row
-        self.own = {via: np.sqrt(v) for via, v in own.items()}
-        self.names = list(shared)
-        self.rows = {via: np.array([r if k[2] == via else np.zeros(n) for k, r in shared.items()])
-                     for via in own}  # fmt: skip
-        mean = np.array([r[r != 0.0].mean() for r in shared.values()])
+    def __init__(self, parts, fit):
+        self.fit, self.flight_variance = fit, parts.flight_variance
+        rows, n = parts.shared_rows, parts.shared_rows.shape[1]
+        self.sources = len(rows)
+        self.own, self.rows = {}, {}
+        for via in ("lift", "speed", "area"):
+            own = [row for row, v in zip(parts.own_squares, parts.own_via) if v == via]
+            self.own[via] = np.sqrt(np.sum(own, axis=0)) if own else np.zeros(n)
+            mine = np.array([v == via for v in parts.shared_via])
+            self.rows[via] = np.where(mine[:, None], rows, 0.0)
+        mean = np.array([row[row != 0.0].mean() for row in rows])
         self.common = {
-            name: np.where([k[0] == name for k in self.names], mean, 0.0) for name in ("wing area", "thrust")
+            name: np.where([s.name == name for s in parts.shared], mean, 0.0) for name in ("wing area", "thrust")
         }
         p = np.cumsum(fit.grid_probability)
         self.cumulative = p / p[-1]
@@ -119,7 +109,7 @@ class _Drawer:
         fit = self.fit
         node = np.minimum(np.searchsorted(self.cumulative, rng.random(m)), len(self.cumulative) - 1)
         kappa = fit.grid_kappa[node][:, None]
-        z = rng.standard_normal((m, len(self.names)))
+        z = rng.standard_normal((m, self.sources))
         lift = z @ self.rows["lift"]
         lift += rng.standard_normal(lift.shape) * (kappa * self.own["lift"])
         speed = z @ self.rows["speed"]

@@ -8,42 +8,62 @@ import numpy as np
 
 from aerolib.estimate import Source
 
+NEGLIGIBLE = 1e-9  # parts of ln CL smaller than this are not listed
+
 
 class Parts:
-    """Turns weights over stalls into named parts of ln CL, one table for all groups."""
+    """Sources as rows over the stalls, one row for each label, so that a budget is a matrix times weights."""
 
     def __init__(self, effects, flight_index, flight_names):
-        self.effects, self.flight_names = effects, flight_names
-        self.stall_variance = sum(e.per_stall**2 for e in effects if e.scope == "stall")
-        per_flight = np.maximum(np.bincount(flight_index), 1)
+        self.flight_names = flight_names
+        own = [e for e in effects if e.scope == "stall"]
+        self.own_names = [e.name for e in own]
+        self.own_via = [e.via for e in own]
+        self.own_squares = np.array([e.per_stall**2 for e in own])  # (K, N)
+        self.stall_variance = self.own_squares.sum(axis=0)
+        self.shared, self.shared_via, rows = [], [], []
+        for e in effects:
+            if e.scope in ("shared", "state"):
+                for label, row in _by_label(e):
+                    self.shared.append(Source(e.name, e.scope, label))
+                    self.shared_via.append(e.via)
+                    rows.append(row)
+        self.shared_rows = np.array(rows)  # (K, N)
+        counts = np.maximum(np.bincount(flight_index), 1)
         self.flight_effects = {
-            e.name: np.bincount(flight_index, e.per_stall) / per_flight for e in effects if e.scope == "flight"
+            e.name: np.bincount(flight_index, e.per_stall) / counts for e in effects if e.scope == "flight"
         }
         self.flight_variance = sum(v**2 for v in self.flight_effects.values())
+        self.flight_sources = {
+            name: [Source(name, "flight", f) for f in flight_names] for name in (*self.flight_effects, "day")
+        }
 
     def of(self, weights, loading, tau, kappa, who) -> dict[Source, float]:
         """Parts of a weighted sum of ln CL: weights (N,), what each flight's effect does to it (F,), whose it is."""
-        out: dict[Source, float] = {}
-        for e in self.effects:
-            if e.scope == "stall":
-                part = kappa * math.sqrt(float(np.sum((weights * e.per_stall) ** 2)))
-                _put(out, Source(e.name, e.scope, who), part)
-            elif e.scope == "flight":
-                for f in np.flatnonzero(loading):
-                    part = loading[f] * self.flight_effects[e.name][f]
-                    _put(out, Source(e.name, e.scope, self.flight_names[f]), part)
-            elif isinstance(e.label, str):
-                _put(out, Source(e.name, e.scope, e.label), float(weights @ e.per_stall))
-            else:
-                active = np.abs(weights) > 1e-12
-                for label in np.unique(e.label[active]).tolist():
-                    mask = active & (e.label == label)
-                    _put(out, Source(e.name, e.scope, label), float(weights[mask] @ e.per_stall[mask]))
-        for f in np.flatnonzero(loading):
-            _put(out, Source("day", "flight", self.flight_names[f]), loading[f] * tau)
-        return out
+        out = dict(zip(self.shared, (self.shared_rows @ weights).tolist()))
+        own = kappa * np.sqrt(self.own_squares @ weights**2)
+        out |= {Source(name, "stall", who): part for name, part in zip(self.own_names, own.tolist())}
+        flights = np.flatnonzero(loading)
+        sizes = {**self.flight_effects, "day": np.full(len(loading), tau)}
+        for name, size in sizes.items():
+            sources = self.flight_sources[name]
+            out |= zip((sources[f] for f in flights), (loading * size)[flights].tolist())
+        return {source: part for source, part in out.items() if abs(part) > NEGLIGIBLE}
 
 
-def _put(parts, source, value):
-    if abs(value) > 1e-9:
-        parts[source] = parts.get(source, 0.0) + float(value)
+def _by_label(effect):
+    """(label, row over all stalls) for each label of an effect, zero where another label holds."""
+    if isinstance(effect.label, str):
+        if np.any(effect.per_stall):
+            yield effect.label, effect.per_stall
+        return
+    labels, code = np.unique(effect.label, return_inverse=True)
+    for k, label in enumerate(labels.tolist()):
+        row = np.where(code == k, effect.per_stall, 0.0)
+        if np.any(row):
+            yield label, row
+
+
+def root_sum(parts) -> float:
+    """Root sum of squares of the parts of an estimate [in their unit]."""
+    return math.sqrt(sum(p * p for p in parts.values()))

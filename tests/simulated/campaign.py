@@ -9,10 +9,10 @@ flights' own CLmax agrees with it to 0.5 %, but for two stalls of one pair that 
 
 from __future__ import annotations
 
+import csv
 import math
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
 import fit
 import numpy as np
@@ -39,7 +39,6 @@ FLICKER = 0.5 * KT  # where the needle is taken to have stood
 RATE, RATE_LEAST = 0.3 * KT, 0.2 * KT  # m/s2: entry rate misjudged, and the least that anybody notes
 # Which stalls: an entry faster than 3 kt/s is outside the stated range; four breaks make a card.
 FASTEST, BREAKS = 3.0, 4
-EARLY_S = 2.0  # an early recovery: the speed so long before the lowest one
 
 
 @dataclass(frozen=True)
@@ -50,6 +49,7 @@ class Variant:
     flights: int = 2
     step: float = 1.0  # the reading is rounded to this many knots
     day: float = 1.0  # times the scatter between days that the reduction expects
+    position: float = POSITION  # standard deviation of the position error, which the reduction is told [m/s]
 
 
 PLAIN = Variant("2 flights of 3, read to 1 kt")
@@ -59,6 +59,8 @@ VARIANTS = (
     Variant("read to 2 kt", step=2.0),
     Variant("days differ half as much as expected", day=0.5),
     Variant("days differ twice as much as expected", day=2.0),
+    Variant("position error within 0.5 kt", position=0.25 * KT),
+    Variant("the same, days differ twice as much", day=2.0, position=0.25 * KT),
 )
 
 
@@ -83,6 +85,7 @@ class Campaign:
     power: str
     wing_area: float  # [m2]
     reading: float  # standard deviation of one reading [m/s]
+    position: float  # standard deviation of the position error [m/s]
     truth: float  # CLmax by hand [-]
     reached: float  # mean of the highest CL of the flights [-]
     oracle: float  # 95 % half-width of ln CL for who is told every shared error, and the days [-]
@@ -93,19 +96,44 @@ def pairs():
     """The airplane-pilot pairs of the library as lists of `Stall`, by name: own airplanes, no staircases."""
     import histories  # needs jsbsim
 
-    recorded, out = histories.read(DATA / "histories.npz"), {}
-    for row in read_rows(Path(DATA) / "stalls.csv"):
-        usable = fit.is_stall(row) and row["entry_rate_kt_s"] <= FASTEST
-        if row["source"] == "own" and row["style"] != "steps" and usable:
-            out.setdefault(row["pair"], []).append(Stall(row, recorded[row["id"]]["cas"]))
+    recorded = histories.read(DATA / "histories.npz")
+    return _by_pair(Stall(row, recorded[row["id"]]["cas"]) for row in read_rows() if row["source"] == "own")
+
+
+def fresh_pairs(seed, count, progress=lambda items: items):
+    """Pairs that took no part in the load-factor table: the same ranges, another seed, flown now.
+
+    Parameters: seed, int, not that of the library; count, of pairs looked at; progress, wraps the iterable (tqdm).
+    Returns: dict of lists of Stall.
+    """
+    import histories
+    import population
+    from card import fly_card
+
+    assert seed != population.SEED
+    plan = population.plan_own(seed)[: count * population.STALLS_PER_PAIR]
+    stalls = []
+    for planned in progress(plan):
+        # An airplane whose stop comes first, or a staircase, would not be used below.
+        if planned.task.pilot.style != "steps" and not planned.task.airplane.hand_clmax(40 * planned.task.flap)[2]:
+            row, flight = fly_card(planned)
+            stalls.append(Stall(row, flight.history["cas"][histories.window(flight)[0]]))
+    return _by_pair(stalls)
+
+
+def _by_pair(stalls):
+    out = {}
+    for s in stalls:
+        if s.row["style"] != "steps" and fit.is_stall(s.row) and s.row["entry_rate_kt_s"] <= FASTEST:
+            out.setdefault(s.row["pair"], []).append(s)
     return out
 
 
-def that_break():
+def that_break(chosen=None):
     """Pairs limited by the wing whose stalls mostly ended in a break; the rest of their stalls stay on the card."""
     return {
         name: stalls
-        for name, stalls in pairs().items()
+        for name, stalls in (pairs() if chosen is None else chosen).items()
         if stalls[0].row["hand_limit"] == "lift" and sum(s.row["ended"] == "break" for s in stalls) >= BREAKS
     }
 
@@ -134,9 +162,7 @@ def lagged(cas, lag):
 @cache
 def _load_factor():
     """The library's own table for the lowest speed: rates [kt/s], n, scatter of one stall (data/simulated)."""
-    import csv
-
-    with (Path(DATA) / "load_factor.csv").open(newline="", encoding="utf-8") as file:
+    with (DATA / "load_factor.csv").open(newline="", encoding="utf-8") as file:
         rows = [r for r in csv.DictReader(file) if r["kind"] == "minimum" and r["entry_rate_kt_s"]]
     return tuple(np.array([float(r[k]) for r in rows]) for k in ("entry_rate_kt_s", "load_factor", "within_sd"))
 
@@ -153,7 +179,7 @@ def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
     # One deal of the stalls over the flights, as even as it can be.
     flight = rng.permutation(np.arange(n) % variant.flights)
     area, empty, scale = rng.normal(0, [WING_AREA, EMPTY_WEIGHT, SCALE])
-    position, beyond = rng.normal(0, [POSITION, BEYOND])
+    position, beyond = rng.normal(0, [variant.position, BEYOND])
     lag = max(LAG_LEAST, rng.normal(LAG, LAG_SD))
     tau = variant.day * DAY_MEDIAN * math.exp(rng_days.normal(0, DAY_LOG_SD))
     day, loading = rng_days.normal(0, tau, 3), rng_days.normal(0, LOADING, 3)
@@ -187,6 +213,7 @@ def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
         power=stalls[0].row["power"],
         wing_area=stalls[0].row["wing_area_m2"] / (1 + area),
         reading=_reading(variant),
+        position=variant.position,
         truth=stalls[0].row["clmax_hand"],
         reached=float(np.mean([s.row["clmax_forces"] for s in stalls])),
         oracle=1.96 / math.sqrt(np.sum(1 / variance[counted])),

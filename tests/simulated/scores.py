@@ -79,8 +79,10 @@ def recorder(progress=lambda items: items):
     for row in progress(read_rows()):
         h = recorded[row["id"]]
         k = int(np.argmin(np.abs(h["lift_coefficient"] - row["clmax_forces"])))
-        item = reduce_instant(h, k, weight=row["weight_N"], wing_area=row["wing_area_m2"], power=row["power"],
-                              height=row["height_m"] + h["height"][k], thrust=h["thrust"][k] * row["weight_N"])  # fmt: skip
+        item = reduce_instant(
+            h, k, weight=row["weight_N"], wing_area=row["wing_area_m2"], power=row["power"],
+            height=row["height_m"] + h["height"][k], thrust=h["thrust"][k] * row["weight_N"],
+        )  # fmt: skip
         errors.append(item.clmax.value / row["clmax_forces"] - 1)
     return np.array(errors)
 
@@ -131,7 +133,7 @@ def reduce_campaign(c, **changed):
         indicator_scale=campaign.SCALE, reading=c.reading, entry_rate=campaign.RATE, lag=campaign.LAG,
         lag_uncertainty=campaign.LAG_SD, day=campaign.DAY_MEDIAN, day_log_sd=campaign.DAY_LOG_SD,
     )  # fmt: skip
-    position = SpeedCorrection(standard_uncertainty=campaign.POSITION, origin="legs flown, simulated")
+    position = SpeedCorrection(standard_uncertainty=c.position, origin="legs flown, simulated")
     given = {
         "wing_area": c.wing_area, "weight": c.weight, "reference_weight": float(c.weight.mean()),
         "speed_kind": "minimum", "ended": c.ended, "power": c.power, "flight": c.flight,
@@ -141,11 +143,14 @@ def reduce_campaign(c, **changed):
     return reduce_stalls(c.ias, **given).items[0]
 
 
-def score_campaigns(variant, each, progress=lambda items: items):
-    """Campaigns of every pair that breaks, in one variant."""
-    all_of_them = list(campaign.campaigns(campaign.that_break(), variant, each, progress))
-    found = [reduce_campaign(c).clmax for c in all_of_them]
-    return _score(found, [c.truth for c in all_of_them], [c.oracle for c in all_of_them])
+def score_campaigns(variant, each, progress=lambda items: items, chosen=None):
+    """Campaigns of every pair that breaks (of the library, or of `chosen`), in one variant."""
+    found, truths, oracles = [], [], []
+    for c in campaign.campaigns(campaign.that_break(chosen), variant, each, progress):
+        found.append(reduce_campaign(c).clmax)
+        truths.append(c.truth)
+        oracles.append(c.oracle)
+    return _score(found, truths, oracles)
 
 
 def score_bounds(each, progress=lambda items: items):

@@ -133,7 +133,45 @@ def test_card_edit_bad_value_and_restart(open_workbook):
 
     assert disconnected(workbook) == 0
     restart(workbook)
-    page.locator(".aerolib-panel.jupyter-widgets-disconnected").nth(1).wait_for()
-    assert disconnected(workbook) == page.locator(".aerolib-panel").count() == 2
+    page.locator(".aerolib-panel.jupyter-widgets-disconnected").nth(2).wait_for()
+    assert disconnected(workbook) == page.locator(".aerolib-panel").count() == 3
     workbook.run_all()
     page.wait_for_function("() => !document.querySelector('.aerolib-panel.jupyter-widgets-disconnected')")
+
+
+def test_virtual_stall(open_workbook):
+    """The flight nearest to the rate, and its error with n = 1, from the stored rows by the hand formula."""
+    rows = [
+        r
+        for r in csv.DictReader((DEMO.parent / "simulated" / "stalls.csv").read_text().splitlines())
+        if (r["source"], r["power"], r["ended"], r["hand_limit"], r["style"])
+        == ("own", "off", "break", "lift", "release")
+        and abs(number(r["clmax_forces"]) / number(r["clmax_hand"]) - 1) < 0.005
+    ]
+
+    def expected(rate):
+        r = min(rows, key=lambda r: abs(number(r["entry_rate_kt_s"]) - rate))
+        weight, area, speed, clmax = (
+            number(r[k]) for k in ("weight_N", "wing_area_m2", "cas_minimum_m_s", "clmax_forces")
+        )
+        return f"{100 * (weight / (0.5 * 1.225 * speed**2 * area) / clmax - 1):+.1f}"
+
+    workbook = open_workbook("01-clmax-from-stalls.ipynb")
+    page = workbook.page
+    assert workbook.errors() == []
+    percent = page.locator(".lesson-result .lesson-percent")
+    percent.wait_for()
+    assert percent.inner_text() == expected(1.0)
+    old = workbook.picture("lesson")
+    box = page.locator(".widget-slider", has_text="Entry rate [kt/s]").locator(".widget-readout")
+    box.click()
+    page.keyboard.press("Control+A")
+    page.keyboard.type("2")
+    page.keyboard.press("Enter")
+    percent.filter(has_text=expected(2.0)).wait_for()
+    assert float(expected(2.0)) > 2 * float(expected(1.0)) > 10
+    new = workbook.wait_for_new_picture("lesson", old)
+    page.get_by_label("The pilot").select_option(label="holds the stick back")
+    page.locator(".lesson-result", has_text="holds the stick back").wait_for()
+    workbook.wait_for_new_picture("lesson", new)
+    assert disconnected(workbook) == 0

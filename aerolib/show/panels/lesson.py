@@ -53,11 +53,11 @@ def _result(stall: VirtualStall, lag: float) -> str:
     one_g = float(coefficient_at_one_g(stall, lowest))
     n, spread, table = _by_table(stall, lowest, lag)
     rate = stall.entry_rate / KNOT_PER_SECOND
-    shown = f"shown on a needle {LAG:g} s late " if lag > 0.0 else ""
+    where = f" on a needle {LAG:g} s late" if lag > 0.0 else ""
     return (
         f"<p>Of {count} virtual flights whose pilot {STYLES[stall.style]}, the nearest entered at "
         f"<b class='lesson-rate'>{rate:.2f}</b> kt/s (flight {stall.id}, flap {stall.flap}, "
-        f"{stall.weight / stall.area:.0f} N/m²). Lowest speed {shown}"
+        f"{stall.weight / stall.area:.0f} N/m²). Lowest speed{where}: "
         f"<b class='lesson-lowest'>{knots(lowest):.1f}</b> kt CAS. {_height(stall)}</p>"
         "<table><thead><tr><th>CLmax</th><th>reads [-]</th><th>error [%]</th></tr></thead><tbody>"
         f"<tr><td>true, from the simulated forces</td><td class='lesson-clmax'>{stall.clmax:.3f}</td><td></td></tr>"

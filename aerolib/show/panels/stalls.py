@@ -227,7 +227,10 @@ class StallsPanel(Panel):
             return
         item = self.result.items[self.which.value]
         of = item.clmax or item.lowest_reached
-        key = (item.name, *((b.name, round(b.contribution, 6)) for b in of.budget()))
+        lines = of.budget()
+        longest = lines[0].contribution
+        # To what can be seen: a bar to a hundredth of the longest, the scale to two digits.
+        key = (item.name, f"{longest:.2g}", *((b.name, round(100 * b.contribution / longest)) for b in lines))
         self.budget.show(key, lambda: budget_picture(item))
 
     @guarded(clears=False)
