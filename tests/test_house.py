@@ -187,8 +187,8 @@ def docstring_offences(source, module):
         if not isinstance(node, ast.FunctionDef) or node.name.startswith("_"):
             continue
         a = node.args
-        given = [*a.posonlyargs, *a.args, *a.kwonlyargs]
-        if not given and not a.vararg:
+        given = [*a.posonlyargs, *a.args, *a.kwonlyargs, *([a.vararg] if a.vararg else [])]
+        if not given:
             continue
         where, doc = f"{module}.{node.name}", ast.get_docstring(node)
         if not doc:

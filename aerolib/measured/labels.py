@@ -6,7 +6,7 @@ import numpy as np
 
 
 def coded(column):
-    """A text column as (its distinct values, each row's index into them): sorting texts is worth doing once."""
+    """Distinct values [-] of a text `column` [-] and each row's index into them: sorting texts is worth doing once."""
     return np.unique(column, return_inverse=True)
 
 

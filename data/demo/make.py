@@ -160,7 +160,8 @@ def _oddities(rows, r):
     """What real cards hold: an early recovery, a row on the wrong scale, a blank rate."""
     first = next(i for i, row in enumerate(rows) if row["flight"] == "B1" and row["configuration"] == "flap 20")
     early = dict(rows[first + 1])
-    early.update({"ias [kt]": str(int(early["ias [kt]"].strip("<")) + 4), "ended": "early", "buffet_ias [kt]": str(int(early["ias [kt]"].strip("<")) + 4),
+    buffet = str(int(early["ias [kt]"].strip("<")) + 4)
+    early.update({"ias [kt]": buffet, "buffet_ias [kt]": buffet, "ended": "early",
                   "remarks": "recovered at the first buffet"})  # fmt: skip
     rows.insert(first, early)
     wrong = dict(rows[2])

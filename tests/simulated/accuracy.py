@@ -1,6 +1,6 @@
 """How far aerolib is right about what is simulated, as one Markdown table: `python tests/simulated/accuracy.py`.
 
-Needs jsbsim and tqdm; a few minutes. The same random numbers every time.
+Needs jsbsim and tqdm; about two minutes. The same random numbers every time.
 """
 
 import sys
@@ -20,14 +20,14 @@ DEMO_SEEDS = range(1, 201)
 HEAD = ("What", "Kind", "n", "mean error", "truth held", "half-width", "over oracle's")
 NOTE = (
     "Half-width: median half of the 95 % interval of CLmax. The oracle is told every shared error and the days; only "
-    "the scatter of single stalls is left to it. n counts flights, cards or campaigns: {library} airplane-pilot pairs "
+    "the scatter of single stalls is left to it. n counts intervals; {library} airplane-pilot pairs "
     "stand behind the campaigns of the library, {fresh} behind the fresh ones, 3 airplanes behind the unseen."
 )
 
 
 def bar(what):
     """A progress bar by this name, as a function that wraps an iterable."""
-    return lambda items: tqdm(items, desc=what[:40], leave=False, dynamic_ncols=True)
+    return lambda items: tqdm(items, desc=what[:40], leave=False, dynamic_ncols=True, disable=None)
 
 
 def line(what, s):
@@ -40,21 +40,23 @@ def line(what, s):
 def rows():
     """Every row of the table, and how many pairs stand behind the campaigns."""
     errors = scores.recorder(bar("recorder"))
-    out = [("Recorder without noise: worst of all", "simulated", f"{len(errors)}", f"{errors.mean():+.2%}",
+    out = [("Recorder without noise, highest lift", "simulated", f"{len(errors)}", f"{errors.mean():+.2%}",
             f"worst {np.abs(errors).max():.2%}", "", "")]  # fmt: skip
-    for kind, name in (("minimum", "lowest speed"), ("break", "speed at the break"), ("steady", "steady speed")):
-        out.append(line(f"Unseen airplanes, one stall, {name}; only n unknown", scores.unseen(kind)))
+    for kind, name in (("minimum", "lowest speed"), ("break", "at the break"), ("steady", "steady")):
+        out.append(line(f"Unseen airplanes, one stall, only n unknown: {name}", scores.unseen(kind)))
     for v in campaign.VARIANTS:
         out.append(line(f"Campaigns: {v.name}", scores.score_campaigns(v, EACH, bar(v.name))))
     fresh = campaign.fresh_pairs(FRESH_SEED, FRESH_PAIRS, bar("flying fresh pairs"))
     count = len(campaign.that_break(fresh))
     each = EACH * len(campaign.that_break()) // count
     score = scores.score_campaigns(campaign.PLAIN, each, bar("fresh pairs"), fresh)
-    out.append(line("Campaigns, fresh pairs: as the first", score))
+    out.append(line(f"Campaigns, fresh pairs: {campaign.PLAIN.name}", score))
     at_least = scores.score_bounds(EACH, bar("bounds"))
-    out.append(("Campaigns on the stop: bound of CLmax", "simulated", f"{len(at_least)}",
+    out.append(("Campaigns on the stop: 'at least'", "simulated", f"{len(at_least)}",
                 f"median {np.median(at_least):+.1%}", f"{np.mean(at_least <= 0):.1%}", "", ""))  # fmt: skip
-    out.append(line("The demonstration, 200 cards", scores.demonstration(DEMO_SEEDS, bar("demonstration"))))
+    out.append(
+        line(f"The demonstration, {len(DEMO_SEEDS)} cards", scores.demonstration(DEMO_SEEDS, bar("demonstration")))
+    )
     return out, count
 
 

@@ -30,6 +30,8 @@ SCALE = 0.005  # relative, of the indicator
 POSITION = 1.0 * KT
 LAG, LAG_SD, LAG_LEAST = 0.3, 0.2, 0.02  # s: mean, standard deviation, the quickest indicator there is
 BEYOND = fit.EXTRA_SD  # of n, what the flights cannot contain
+# Not drawn: thrust is as it was flown. What the reduction is told: zero within this, of the weight.
+IDLE_THRUST = 0.012
 # Each flight:
 LOADING = 3.0  # kg
 DAY_MEDIAN, DAY_LOG_SD = 0.012, 0.5  # of ln CL: the scatter between days is itself drawn, lognormal
@@ -160,11 +162,13 @@ def lagged(cas, lag):
 
 
 @cache
-def _load_factor():
-    """The library's own table for the lowest speed: rates [kt/s], n, scatter of one stall (data/simulated)."""
+def load_factor():
+    """The table of data/simulated for the lowest speed: rates [kt/s], n, its spread between pairs, within a pair."""
     with (DATA / "load_factor.csv").open(newline="", encoding="utf-8") as file:
         rows = [r for r in csv.DictReader(file) if r["kind"] == "minimum" and r["entry_rate_kt_s"]]
-    return tuple(np.array([float(r[k]) for r in rows]) for k in ("entry_rate_kt_s", "load_factor", "within_sd"))
+    return tuple(
+        np.array([float(r[k]) for r in rows]) for k in ("entry_rate_kt_s", "load_factor", "between_sd", "within_sd")
+    )
 
 
 def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
@@ -184,7 +188,7 @@ def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
     tau = variant.day * DAY_MEDIAN * math.exp(rng_days.normal(0, DAY_LOG_SD))
     day, loading = rng_days.normal(0, tau, 3), rng_days.normal(0, LOADING, 3)
     ias, told, noted, variance = (np.empty(n) for _ in range(4))
-    nodes, factors, within = _load_factor()
+    nodes, factors, _, within = load_factor()
     for k, stall in enumerate(stalls):
         row, f = stall.row, flight[k]
         weight = row["weight_N"] / G

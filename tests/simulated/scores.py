@@ -131,7 +131,8 @@ def reduce_campaign(c, **changed):
     sizes = ErrorSizes(
         wing_area=campaign.WING_AREA, empty_weight=campaign.EMPTY_WEIGHT, loading=campaign.LOADING, fuel=campaign.FUEL,
         indicator_scale=campaign.SCALE, reading=c.reading, entry_rate=campaign.RATE, lag=campaign.LAG,
-        lag_uncertainty=campaign.LAG_SD, day=campaign.DAY_MEDIAN, day_log_sd=campaign.DAY_LOG_SD,
+        lag_uncertainty=campaign.LAG_SD, idle_thrust=campaign.IDLE_THRUST, day=campaign.DAY_MEDIAN,
+        day_log_sd=campaign.DAY_LOG_SD,
     )  # fmt: skip
     position = SpeedCorrection(standard_uncertainty=c.position, origin="legs flown, simulated")
     given = {

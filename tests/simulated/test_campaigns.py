@@ -66,6 +66,53 @@ def test_the_intervals_are_wider_than_the_oracles_and_not_for_nothing(score):
     assert np.median(sharp.halves) < 0.8 * np.median(plain.halves)  # a calibration pays
 
 
+def sizes(c):
+    """Standard deviations of ln CL by source, for a campaign of six breaks in two flights, from what was drawn.
+
+    One flight's share of what belongs to flights; of the stalls' own scatter all six together.
+    """
+    v, kg = float(np.exp(np.mean(np.log(c.ias)))), float(np.mean(c.weight))
+    nodes, factors, spread, _ = campaign.load_factor()
+    rates = np.clip(c.entry_rate / campaign.KT, nodes[0], nodes[-1])
+    n, between = np.interp(rates, nodes, factors).mean(), np.interp(rates, nodes, spread).mean()
+    return {
+        "wing area": campaign.WING_AREA,
+        "weighing": campaign.EMPTY_WEIGHT / kg,
+        "indicator scale": 2 * campaign.SCALE,
+        "position error": 2 * c.position / v,
+        "load factor, as a rule": np.hypot(between, campaign.BEYOND) / n,
+        "thrust": campaign.IDLE_THRUST * np.sin(np.radians(15.0)) / n,
+        "loading": campaign.LOADING / kg / np.sqrt(2),
+        "day": campaign.DAY_MEDIAN * np.exp(campaign.DAY_LOG_SD**2) / np.sqrt(2),
+        "stalls": c.oracle / 1.96,
+    }
+
+
+def test_the_budget_has_the_sizes_that_were_drawn():
+    """Source by source, where coverage alone would not notice one that is missing beside the position error."""
+    chosen = {name: s for name, s in campaign.that_break().items() if all(x.row["ended"] == "break" for x in s)}
+    chosen = {name: s for name, s in chosen.items() if len(s) == 6}
+    assert len(chosen) >= 8
+    ratios = {}
+    for c in campaign.campaigns(chosen, campaign.PLAIN, 2):
+        estimate, drawn = scores.reduce_campaign(c).clmax, sizes(c)
+        told = {name: 0.0 for name in drawn}
+        for source, part in estimate.parts.items():
+            name = "stalls" if source.scope == "stall" else source.name
+            if name in told:
+                told[name] = np.hypot(told[name], part / estimate.value)
+        for name, size in drawn.items():
+            ratios.setdefault(name, []).append(told[name] / size)
+        low, high = estimate.interval95
+        total = np.sqrt(sum(size**2 for size in drawn.values()))
+        ratios.setdefault("all", []).append((high - low) / 2 / estimate.value / 1.96 / total)
+    for name, ratio in ratios.items():
+        # The scatter of stalls and days is learnt from the card, from a prior that begins at the right size.
+        low, high = (0.6, 1.5) if name in ("stalls", "day") else (0.94, 1.06)
+        assert low < np.median(ratio) < high, (name, np.median(ratio))
+    print("\n(simulated) told over drawn:", {name: round(float(np.median(r)), 2) for name, r in ratios.items()})
+
+
 def test_a_mush_on_the_stop_is_a_bound():
     at_least = scores.score_bounds(each=8)
     assert len(at_least) >= 150

@@ -5,13 +5,9 @@ import csv
 import os
 from pathlib import Path
 
+import fit
 import numpy as np
 import pytest
-
-pytest.importorskip("jsbsim")
-
-import fit
-import make
 from stalls import HERE as DATA
 from stalls import read_rows
 
@@ -51,6 +47,9 @@ def differences(again, before):
 
 
 def test_stalls_chosen_at_random_are_flown_again():
+    pytest.importorskip("jsbsim")
+    import make
+
     seed = int.from_bytes(os.urandom(4), "little")
     rows = {row["id"]: row for row in read_rows()}
     chosen = np.random.default_rng(seed).choice(sorted(rows), FLOWN_AGAIN, replace=False).tolist()
