@@ -37,6 +37,8 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def _report(given) -> int:
+    from tqdm import tqdm
+
     from aerolib.case.folder import DRAWS, read_case
     from aerolib.case.leftout import explain_left_out
     from aerolib.show.jsonform import as_json
@@ -44,7 +46,8 @@ def _report(given) -> int:
     from aerolib.show.terminal import report_text
 
     case = read_case(given.case)
-    result = case.reduce(draws=DRAWS)
+    with tqdm(desc="drawing", unit=" draws", leave=False, disable=None, delay=1.0) as bar:
+        result = case.reduce(draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
     data = as_json(case, result)
     folder = given.out or default_folder(case)
     if folder.resolve().is_relative_to(case.folder.resolve()):

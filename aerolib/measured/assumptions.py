@@ -38,6 +38,8 @@ class ErrorSizes:
         for name, value in vars(self).items():
             if not (math.isfinite(value) and value >= 0.0):
                 raise ValueError(f"the error size '{name}' must be zero or more and finite; it is {value}")
+            if name in ("day", "day_log_sd") and value == 0.0:
+                raise ValueError(f"the error size '{name}' must be above zero; 1e-9 stands for none")
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,7 @@ TABLE = {
         (1.0, 0.9171, 0.0166, 0.0087), (1.5, 0.8836, 0.0174, 0.0139), (2.0, 0.8629, 0.0182, 0.0223),
         (3.0, 0.8598, 0.0199, 0.0573),
     ),
-    # Any of the three kinds: half-way between the lowest speed and a steady one, with half their distance as spread.
+    # Any of the three kinds: half-way between the lowest speed and a steady one, with a spread that reaches both.
     "unknown": (
         (0.3, 0.977, 0.025, 0.012), (1.0, 0.952, 0.037, 0.014), (2.0, 0.914, 0.072, 0.018), (3.0, 0.874, 0.111, 0.050),
     ),

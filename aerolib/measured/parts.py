@@ -20,7 +20,7 @@ class Parts:
         self.own_names = [e.name for e in own]
         self.own_via = [e.via for e in own]
         self.own_squares = np.array([e.per_stall**2 for e in own])  # (K, N)
-        self.stall_variance = self.own_squares.sum(axis=0)
+        self.stall_variance = np.maximum(self.own_squares.sum(axis=0), NEGLIGIBLE**2)
         self.shared, self.shared_via, rows = [], [], []
         for e in effects:
             if e.scope in ("shared", "state"):
@@ -28,7 +28,7 @@ class Parts:
                     self.shared.append(Source(e.name, e.scope, label))
                     self.shared_via.append(e.via)
                     rows.append(row)
-        self.shared_rows = np.array(rows)  # (K, N)
+        self.shared_rows = np.array(rows).reshape(len(rows), len(flight_index))  # (K, N)
         counts = np.maximum(np.bincount(flight_index), 1)
         self.flight_effects = {
             e.name: np.bincount(flight_index, e.per_stall) / counts for e in effects if e.scope == "flight"
