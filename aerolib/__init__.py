@@ -4,7 +4,8 @@ Every estimate is one function with a plain name; heavy libraries are imported w
 """
 
 from aerolib.measured.airspeed import SpeedCorrection
+from aerolib.measured.comparison import compare
 from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
 
 __version__ = "0.1.0"
-__all__ = ["ErrorSizes", "SpeedCorrection", "Thrust", "reduce_stalls"]
+__all__ = ["ErrorSizes", "SpeedCorrection", "Thrust", "compare", "reduce_stalls"]

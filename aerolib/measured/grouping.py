@@ -51,7 +51,7 @@ class Card:
 
 
 @dataclass(frozen=True)
-class _Fitted:
+class Fitted:
     """Everything a single result is made from."""
 
     card: Card
@@ -97,7 +97,7 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
     fit = fit_flights(reduced.log_cl, parts.stall_variance, group, flight_index, groups=len(keys),
                       flights=len(flights), flight_variance=parts.flight_variance, day_median=errors.day,
                       day_log_sd=errors.day_log_sd, covariate=covariate)  # fmt: skip
-    fitted = _Fitted(card, reduced, keys, flight_index, fit, parts, *unique_rows(outcome, card.kind))
+    fitted = Fitted(card, reduced, keys, flight_index, fit, parts, *unique_rows(outcome, card.kind))
     items = tuple(_item(key, np.flatnonzero(whole == w), fitted) for w, key in enumerate(wholes))
     if draws:
         samples = draw_groups(reduced.log_cl, parts, fit, draws, rng, progress)
@@ -110,10 +110,10 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
         )
     slope = (fit.slope, fit.slope_sd) if covariate is not None else (None, None)
     return StallReduction(items, _points(fitted, whole), card.reference_weight, card.wing_area, fit.tau, fit.kappa,
-                          *slope, tuple(notes), inputs)  # fmt: skip
+                          *slope, tuple(notes), inputs, fitted)  # fmt: skip
 
 
-def _points(fitted: _Fitted, whole) -> StallPoints:
+def _points(fitted: Fitted, whole) -> StallPoints:
     reduced, fit, parts = fitted.reduced, fitted.fit, fitted.parts
     own = np.sqrt(parts.stall_variance) * max(fit.kappa, 1.0)
     beyond = sum(e.per_stall**2 for e in reduced.effects if e.scope in ("shared", "state"))
@@ -144,7 +144,7 @@ def _rate_covariate(reduced, outcome, group):
     return np.where(usable, rate - quote, 0.0)
 
 
-def _item(key, rows, f: _Fitted) -> Clmax:
+def _item(key, rows, f: Fitted) -> Clmax:
     """One result: CLmax where there was a break, else the bound that was reached."""
     card, outcome = f.card, f.card.outcome[rows]
     here = {k[3]: g for g, k in enumerate(f.keys) if k[:3] == key}
@@ -178,7 +178,7 @@ def _item(key, rows, f: _Fitted) -> Clmax:
                  tuple(_notes(key, rows, breaks, limit, f)))  # fmt: skip
 
 
-def _with_draws(item: Clmax, samples, f: _Fitted) -> Clmax:
+def _with_draws(item: Clmax, samples, f: Fitted) -> Clmax:
     """The same result with the intervals that drawing gives, and a note where the linear ones are off."""
     if item.clmax is None:
         return item
@@ -218,7 +218,7 @@ def _beyond_scatter(log_parts) -> float:
     return math.sqrt(sum(p * p for s, p in log_parts.items() if s.scope in ("shared", "state")))
 
 
-def _stall_speed(f: _Fitted, g, log_parts, breaks) -> Estimate:
+def _stall_speed(f: Fitted, g, log_parts, breaks) -> Estimate:
     """1-g stall speed at the reference weight, idle.
 
     V = sqrt(2 (W - T sin(alpha + iT)) / (rho0 S CLmax)); area, thrust and its angle stand in CLmax as well, and cancel.
@@ -233,14 +233,14 @@ def _stall_speed(f: _Fitted, g, log_parts, breaks) -> Estimate:
     return Estimate("1-g stall speed", value, "m/s", {s: value * p for s, p in parts.items()}, interval)
 
 
-def _speeds_seen(rows, f: _Fitted) -> tuple[SpeedSeen, ...]:
+def _speeds_seen(rows, f: Fitted) -> tuple[SpeedSeen, ...]:
     index = f.seen_index[rows]
     order = {name: k for k, name in enumerate(("break", "below scale", "stop", "early", "unknown"))}
     present = sorted(set(index.tolist()), key=lambda k: (order[f.seen[k][0]], f.seen[k][1]))
     return tuple(_speed_seen(rows[index == k], f.seen[k][1], f.seen[k][0], f) for k in present)
 
 
-def _speed_seen(rows, kind, outcome, f: _Fitted) -> SpeedSeen:
+def _speed_seen(rows, kind, outcome, f: Fitted) -> SpeedSeen:
     """Mean speed as flown at the reference weight: corrected for weight and for the indicator, nothing else."""
     weights = np.zeros(len(f.reduced.cas))
     weights[rows] = 1.0 / len(rows)
@@ -265,7 +265,7 @@ def _margin(name, margin, cas) -> Margin | None:
     )
 
 
-def _notes(key, rows, breaks, limit, f: _Fitted) -> list[str]:
+def _notes(key, rows, breaks, limit, f: Fitted) -> list[str]:
     outcome = f.card.outcome[rows]
     notes = []
     if len(breaks) == 0:

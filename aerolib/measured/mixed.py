@@ -41,6 +41,7 @@ class MixedFit:
     grid_probability: np.ndarray  # (M,)
     grid_tau: np.ndarray  # (M,)
     grid_kappa: np.ndarray  # (M,)
+    grid_covariance: np.ndarray  # (M, G, G) of the group means, for contrasts between groups
 
     def quantiles(self, group: int, probabilities, extra_sd: float = 0.0) -> np.ndarray:
         """Quantiles of one group mean, with an independent normal error of `extra_sd` added."""
@@ -139,9 +140,9 @@ def fit_flights(
     tau_grid, kappa_grid = (g.ravel() for g in np.meshgrid(day_median * _TAU_STEPS, kappa_steps))
     equations = (flight_variance, x_of_flight, xwx, xwy, c, d, yy)
     h, b, quad, log_det_flights, _ = _normal_equations(tau_grid, kappa_grid, *equations)
-    inverse = np.linalg.inv(h)
-    means = np.einsum("mpq,mq->pm", inverse, b)
-    variances = np.diagonal(inverse, axis1=1, axis2=2).T
+    grid_inverse = np.linalg.inv(h)
+    means = np.einsum("mpq,mq->pm", grid_inverse, b)
+    variances = np.diagonal(grid_inverse, axis1=1, axis2=2).T
     log_det = log_v + 2 * n * np.log(kappa_grid) + log_det_flights + np.linalg.slogdet(h)[1]
     log_p = -0.5 * (log_det + quad - np.einsum("pm,mp->m", means, b))
     # The grids are even in the logarithm, so the prior densities are those of the logarithms.
@@ -178,6 +179,7 @@ def fit_flights(
         p,
         tau_grid,
         kappa_grid,
+        grid_inverse[:, :groups, :groups],
     )
 
 

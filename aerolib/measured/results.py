@@ -192,6 +192,7 @@ class StallReduction:
     rate_slope_uncertainty: float | None
     notes: tuple[str, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)
+    model: object = field(default=None, repr=False, compare=False)  # the fit behind it, for `compare`
     source: str = (
         "CL = (n W - T sin(alpha + iT)) / (0.5 rho0 V^2 S); uncertainty after JCGM 100:2008 (GUM); "
         "day scatter by a stated prior"

@@ -1,0 +1,176 @@
+"""What a comparison gives back: changes with a verdict in plain words."""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from aerolib.estimate import Estimate, digits
+from aerolib.measured.results import cautions_html, in_knots
+
+SHOWN, SUGGESTED = 0.975, 0.80  # probabilities under a flat prior: our convention
+MEASURES_OF_SPEED = ("break", "stop")  # an early recovery measures the pilot's decision, not the airplane
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """'a gain is shown', and why not more."""
+
+    words: str  # shown, suggested, not shown
+    direction: str  # gain, loss
+    decided_by: str | None = None  # the flight without which the sign would turn
+
+    def __str__(self) -> str:
+        if self.words == "not shown":
+            return "not shown"
+        text = f"a {self.direction} is {self.words}"
+        return text + (f" (without flight {self.decided_by} its sign would turn)" if self.decided_by else "")
+
+
+def verdict_of(probability: float, without: Mapping[str, float | None]) -> Verdict:
+    """Plain words for the probability that CLmax rose.
+
+    shown: at least 0.975, and no single flight decides the sign; suggested: at least 0.80; the same for a loss.
+
+    Parameters
+    ----------
+    probability : float [-]
+        That the change is above zero, flat prior.
+    without : mapping flight -> ln ratio without it [-]
+        None where nothing is left to compare.
+
+    Returns
+    -------
+    Verdict [-]
+    """
+    direction = "gain" if probability >= 0.5 else "loss"
+    sure = max(probability, 1.0 - probability)
+    sign = 1.0 if direction == "gain" else -1.0
+    turning = next((f for f, x in without.items() if x is not None and sign * x <= 0.0), None)
+    if sure >= SHOWN and turning is None:
+        return Verdict("shown", direction)
+    if sure >= SUGGESTED:
+        return Verdict("suggested", direction, turning)
+    return Verdict("not shown", direction)
+
+
+@dataclass(frozen=True)
+class Change:
+    """Before to after in one configuration and power."""
+
+    configuration: str
+    power: str
+    apparent: bool
+    ratio: Estimate | None  # CLmax after over before
+    delta_clmax: Estimate | None
+    delta_stall_speed_1g: Estimate | None  # CAS [m/s]
+    delta_speeds_seen: tuple[Estimate, ...]  # lowest speeds as flown, CAS [m/s]
+    ratio_at_least: float | None  # 95 % sure, where 'after' did not break
+    probability_improved: float | None
+    verdict: Verdict | None
+    without: Mapping[str, float | None]  # ln ratio with each flight left out
+
+    @property
+    def name(self) -> str:
+        """'flap 20, idle'."""
+        return f"{self.configuration}, {self.power}"
+
+    def settled_by(self) -> str | None:
+        """What would narrow the answer most."""
+        if self.ratio is None:
+            return None
+        top = self.ratio.budget()[0]
+        remedies = {
+            "position error": "calibrate the airspeed indicator in both states, down to near the stall",
+            "day": "fly on another day in each state; more stalls on the same days add little",
+            "loading": "weigh crew and baggage before each flight",
+            "reading": "more stalls, or film the indicator",
+            "load factor, this stall": "more stalls at the same entry rate",
+            "load factor, as a rule": "enter at the same rate in both states, or record the load factor",
+            "entry rate": "time the entry: it is judged by eye now",
+        }
+        return f"{top.name} ({top.share:.0%} of the variance): {remedies.get(top.name, 'measure it better')}"
+
+    def headline(self) -> str:
+        """The change in one line."""
+        if self.ratio is None:
+            if self.ratio_at_least is None:
+                return f"{self.name}: no breaks to compare"
+            return (
+                f"{self.name}: 'after' did not break, so only a bound: CLmax is at least {self.ratio_at_least:.2f} "
+                "times what it was (95 % sure)"
+            )
+        low, high = (100.0 * (x - 1.0) for x in self.ratio.interval95)
+        text = f"{self.name}: CLmax {100 * (self.ratio.value - 1):+.0f} % (95 %: {low:+.0f} to {high:+.0f} %)"
+        if self.delta_stall_speed_1g is not None:
+            v = in_knots(self.delta_stall_speed_1g)
+            d = digits(v.standard_uncertainty)
+            text += f"; 1-g stall speed {v.value:+.{d}f} kt ({v.interval95[0]:+.{d}f} to {v.interval95[1]:+.{d}f} kt)"
+        return f"{text}; {self.verdict}"
+
+    def as_dict(self) -> dict:
+        """One item of the JSON list `comparison`."""
+
+        def pair(e):
+            return None if e is None else [_number(x) for x in e.interval95]
+
+        v = self.delta_stall_speed_1g and in_knots(self.delta_stall_speed_1g)
+        return {
+            "configuration": self.configuration, "power": self.power, "apparent": self.apparent,
+            "delta_clmax": _number(self.delta_clmax and self.delta_clmax.value),
+            "delta_clmax_interval95": pair(self.delta_clmax),
+            "ratio": _number(self.ratio and self.ratio.value), "interval95": pair(self.ratio),
+            "ratio_at_least": _number(self.ratio_at_least),
+            "delta_stall_speed_1g_kt": _number(v and v.value), "interval95_kt": pair(v),
+            "delta_speeds_seen_kt": [
+                {"of": e.name, "value": _number(in_knots(e).value), "interval95": pair(in_knots(e))}
+                for e in self.delta_speeds_seen
+            ],
+            "probability_improved": _number(self.probability_improved),
+            "verdict": None if self.verdict is None else str(self.verdict), "settled_by": self.settled_by(),
+        }  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Everything before against after."""
+
+    before: str
+    after: str
+    changes: tuple[Change, ...]
+    common: Estimate | None  # one ratio for all configurations at known thrust
+    agree: bool | None  # whether the configurations agree on it
+    notes: tuple[str, ...] = ()
+
+    def __getitem__(self, key) -> Change:
+        """The change of a configuration at idle, or of (configuration, power)."""
+        wanted = (key, "idle") if isinstance(key, str) else tuple(key)
+        for change in self.changes:
+            if (change.configuration, change.power) == wanted:
+                return change
+        raise KeyError(f"no change of {wanted}; there are {'; '.join(c.name for c in self.changes)}")
+
+    def lines(self) -> list[str]:
+        """All changes in words."""
+        out = [c.headline() for c in self.changes]
+        if self.common is not None:
+            low, high = (100.0 * (x - 1.0) for x in self.common.interval95)
+            how = "agree" if self.agree else "do not agree; one number for all of them hides that"
+            out.append(f"all configurations: CLmax {100 * (self.common.value - 1):+.0f} % (95 %: {low:+.0f} to "
+                       f"{high:+.0f} %); they {how}")  # fmt: skip
+        return out
+
+    def __str__(self) -> str:
+        return "\n".join([f"{self.before} to {self.after}", *self.lines(), *self.notes])
+
+    def _repr_html_(self) -> str:
+        items = "".join(f"<li>{html.escape(x)}</li>" for x in (*self.lines(), *self.notes))
+        return f"<h4>{html.escape(f'{self.before} to {self.after}')}</h4><ul>{items}</ul>{cautions_html()}"
+
+
+def _number(value) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    return float(f"{value:.6g}")

@@ -1,0 +1,228 @@
+"""Before and after: is the change real?
+
+    ln R = ln CLmax(after) - ln CLmax(before)
+
+formed inside one fit, so that whatever the two states share (wing area, scales, the rule of the load factor) cancels
+source by source, and whatever they do not share (position error, days, loading) stays.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+from scipy.special import chdtrc, ndtr
+
+from aerolib.estimate import Estimate
+from aerolib.measured.changes import MEASURES_OF_SPEED, Change, Comparison, verdict_of
+from aerolib.measured.mixed import mixture_quantiles
+from aerolib.measured.parts import root_sum
+from aerolib.measured.stall import reduce_stalls
+
+FEW_FLIGHTS = 40  # with more, no single flight decides, and leaving each out in turn would only cost time
+AGREE = 0.05  # configurations agree on one ratio unless chi-square says less likely than this: our judgement
+
+
+def compare(arguments: Mapping, before="before", after="after") -> Comparison:
+    """Change of CLmax and of both stall speeds between two modifications, per configuration and in common.
+
+    R = CLmax(after) / CLmax(before), V ratio = R ** -0.5
+
+    Parameters
+    ----------
+    arguments : mapping [SI]
+        What `reduce_stalls` takes, with the stalls of both modifications.
+    before, after : str [-]
+
+    Returns
+    -------
+    Comparison [-]
+
+    Raises
+    ------
+    ValueError
+        No stalls of one of the two modifications.
+
+    Valid range: as `reduce_stalls`; one wing area in both states.
+    Source: JCGM 100:2008, F.1.2 (common influences); verdict by our own convention, stated in its text.
+    """
+    count = len(np.atleast_1d(arguments["ias"]))
+    modification = np.broadcast_to(np.asarray(arguments.get("modification", "before"), dtype=np.str_), count)
+    for name in (before, after):
+        if not np.any(modification == name):
+            have = ", ".join(dict.fromkeys(modification.tolist()))
+            raise ValueError(f"no stalls of modification '{name}' to compare; there are {have}")
+    arguments = _chosen(arguments, np.isin(modification, (before, after)), count)
+    reduction = reduce_stalls(**arguments)
+    without = _without_each_flight(arguments, before, after)
+    changes, contrasts = [], []
+    for item in reduction.items:
+        if item.modification != before:
+            continue
+        other = next((i for i in reduction.items if i.name == f"{after}, {item.configuration}, {item.power}"), None)
+        if other is None:
+            continue
+        change, contrast = _change(reduction, item, other, without)
+        changes.append(change)
+        if contrast is not None and not item.apparent:
+            contrasts.append(contrast)
+    common, agree = _common(reduction, contrasts)
+    return Comparison(before, after, tuple(changes), common, agree, _notes(reduction, before, after))
+
+
+def _chosen(arguments, mask, count):
+    """The arguments of the stalls in a mask only."""
+    out = {}
+    for name, value in arguments.items():
+        per_stall = not isinstance(value, (str, Mapping)) and np.ndim(value) == 1 and np.size(value) == count
+        out[name] = np.asarray(value)[mask] if per_stall else value
+    return out
+
+
+def _without_each_flight(arguments, before, after):
+    """ln R by (configuration, power) with each flight left out in turn: {flight: {key: ln R}}."""
+    ias = np.atleast_1d(arguments["ias"])
+    count = len(ias)
+    text = {n: np.broadcast_to(np.asarray(arguments.get(n, "1"), dtype=np.str_), count)
+            for n in ("modification", "flight")}  # fmt: skip
+    flights = sorted(set(zip(text["modification"].tolist(), text["flight"].tolist())))
+    if len(flights) > FEW_FLIGHTS:
+        return {}
+    out = {}
+    for m, f in flights:
+        rest = ~((text["modification"] == m) & (text["flight"] == f))
+        left = {} if not rest.any() else _ratios(reduce_stalls(**_chosen(arguments, rest, count)), before, after)
+        out[f"{m}, {f}"] = left
+    return out
+
+
+def _ratios(reduction, before, after):
+    values = {(i.modification, i.configuration, i.power): i.clmax.value for i in reduction.items if i.clmax}
+    return {
+        (c, p): math.log(values[(after, c, p)] / v)
+        for (m, c, p), v in values.items()
+        if m == before and (after, c, p) in values
+    }
+
+
+def _group(reduction, item, outcome):
+    return reduction.model.keys.index((item.modification, item.configuration, item.power, outcome))
+
+
+def _contrast(reduction, a, b):
+    """Mixture of ln CL of group a less group b, and the parts of what it does not share."""
+    f = reduction.model
+    fit = f.fit
+    weights, loading = fit.weights[a] - fit.weights[b], fit.flight_loading[a] - fit.flight_loading[b]
+    parts = f.parts.of(weights, loading, fit.tau, fit.kappa, f"{f.keys[a]} - {f.keys[b]}")
+    mean = fit.grid_mean[a] - fit.grid_mean[b]
+    c = fit.grid_covariance
+    variance = np.maximum(c[:, a, a] + c[:, b, b] - 2.0 * c[:, a, b], 0.0)
+    beyond = root_sum({s: p for s, p in parts.items() if s.scope in ("shared", "state")})
+    return mean, np.sqrt(variance + beyond**2), parts
+
+
+def _change(reduction, item, other, without):
+    """The change of one configuration and power; and its (mean, sd, parts) where both broke."""
+    speeds = _speeds(reduction, item, other)
+    if item.clmax is None or other.clmax is None:
+        return _bounded(reduction, item, other, speeds), None
+    p = reduction.model.fit.grid_probability
+    a, b = _group(reduction, other, "break"), _group(reduction, item, "break")
+    mean, sd, parts = _contrast(reduction, a, b)
+    low, high = mixture_quantiles(p, mean, sd, (0.025, 0.975))
+    centre = float(p @ mean)
+    better = float(p @ ndtr(mean / sd))
+    left_out = {
+        f: ratios.get((item.configuration, item.power)) for f, ratios in without.items()
+        if f.startswith((f"{item.modification}, ", f"{other.modification}, "))
+    }  # fmt: skip
+    ratio = Estimate("CLmax ratio", math.exp(centre), "-", {s: math.exp(centre) * x for s, x in parts.items()},
+                     (math.exp(low), math.exp(high)))  # fmt: skip
+    cl, v = item.clmax.value, item.stall_speed_1g.value if item.stall_speed_1g else None
+    speed = None
+    if v is not None:
+        ends = [v * (math.exp(-0.5 * x) - 1.0) for x in (high, low)]
+        value = v * math.exp(-0.5 * centre)
+        speed = Estimate("change of the 1-g stall speed", value - v, "m/s",
+                         {s: -0.5 * value * x for s, x in parts.items()}, tuple(ends))  # fmt: skip
+    delta = Estimate("change of CLmax", cl * (math.exp(centre) - 1.0), "-",
+                     {s: cl * math.exp(centre) * x for s, x in parts.items()},
+                     (cl * (math.exp(low) - 1.0), cl * (math.exp(high) - 1.0)))  # fmt: skip
+    change = Change(item.configuration, item.power, item.apparent, ratio, delta, speed, speeds, None, better,
+                    verdict_of(better, left_out), left_out)  # fmt: skip
+    return change, (mean, sd, parts)
+
+
+def _bounded(reduction, item, other, speeds) -> Change:
+    """One of the two did not break: CLmax changed by at least so much, or nothing can be said."""
+    at_least = None
+    if item.clmax is not None and other.lowest_reached is not None:
+        f = reduction.model
+        bounds = [g for g, k in enumerate(f.keys) if k[:3] == (other.modification, other.configuration, other.power)]
+        g = max(bounds, key=lambda k: f.fit.mean[k])
+        mean, sd, _ = _contrast(reduction, g, _group(reduction, item, "break"))
+        at_least = float(math.exp(mixture_quantiles(f.fit.grid_probability, mean, sd, (0.05,))[0]))
+    return Change(item.configuration, item.power, item.apparent, None, None, None, speeds, at_least, None, None, {})
+
+
+def _speeds(reduction, item, other):
+    """Change of the lowest speeds as flown [m/s]: of one kind and ending where there is one, else the lowest flying."""
+    out = []
+    for mine in item.speeds_seen:
+        theirs = next((s for s in other.speeds_seen if s.kind == mine.kind and s.ended == mine.ended), None)
+        if theirs is None or mine.ended not in MEASURES_OF_SPEED:
+            continue
+        out.append((mine, theirs))
+    if not out and item.speeds_seen and other.speeds_seen:
+        pair = (item.speeds_seen[0], other.speeds_seen[0])
+        if all(s.ended in MEASURES_OF_SPEED for s in pair):
+            out.append(pair)
+    return tuple(_speed_change(mine, theirs) for mine, theirs in out)
+
+
+def _speed_change(mine, theirs) -> Estimate:
+    parts = {
+        s: theirs.speed.parts.get(s, 0.0) - mine.speed.parts.get(s, 0.0)
+        for s in {**mine.speed.parts, **theirs.speed.parts}
+    }
+    kinds = mine.kind if mine.kind == theirs.kind else f"{mine.kind} to {theirs.kind}"
+    ended = mine.ended if mine.ended == theirs.ended else f"{mine.ended} to {theirs.ended}"
+    return Estimate(f"lowest speed, {kinds}, {ended}", theirs.speed.value - mine.speed.value, "m/s", parts)
+
+
+def _common(reduction, contrasts):
+    """One ratio for all configurations, weighted by what they do not share; and whether they agree on it."""
+    if len(contrasts) < 2:
+        return None, None
+    p = reduction.model.fit.grid_probability
+    y = np.array([float(p @ mean) for mean, _, _ in contrasts])
+    sources = sorted({s for _, _, parts in contrasts for s in parts}, key=lambda s: (s.name, s.scope, s.label))
+    rows = np.array([[parts.get(s, 0.0) for s in sources] for _, _, parts in contrasts])
+    covariance = rows @ rows.T
+    inverse = np.linalg.pinv(covariance)
+    total = inverse.sum()
+    weights = inverse.sum(axis=0) / total
+    mean = float(weights @ y)
+    chi_square = float((y - mean) @ inverse @ (y - mean))
+    agree = bool(chdtrc(len(y) - 1, chi_square) > AGREE)
+    u = math.sqrt(float(weights @ covariance @ weights))
+    # The mixtures' tails carry over: the widest of them, in units of its own standard deviation.
+    tail = max(
+        (np.ptp(mixture_quantiles(p, m, sd, (0.025, 0.975))) / 2.0 / root_sum(parts)) for m, sd, parts in contrasts
+    )
+    ratio = math.exp(mean)
+    named = {s: ratio * float(weights @ rows[:, k]) for k, s in enumerate(sources)}
+    interval = (math.exp(mean - tail * u), math.exp(mean + tail * u))
+    return Estimate("CLmax ratio, all configurations", ratio, "-", named, interval), agree
+
+
+def _notes(reduction, before, after) -> tuple[str, ...]:
+    names = reduction.model.parts.flight_names
+    return tuple(
+        f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of the day scatter; "
+        "a second day would show it"
+        for m in (before, after)
+        if len({n for n in names if n.startswith(f"{m}, ")}) == 1
+    )
