@@ -19,6 +19,8 @@ from aerolib.case.shipped import demo_folder
 from aerolib.case.stalls import FILE, StallTable, parse_frame, parse_stalls
 from aerolib.case.tables import decode, read_bytes
 from aerolib.measured.airspeed import SpeedCorrection
+from aerolib.measured.changes import Comparison
+from aerolib.measured.comparison import compare
 from aerolib.measured.loadfactor import from_floor_meter
 from aerolib.measured.results import StallReduction
 from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
@@ -105,6 +107,12 @@ class Case:
             notes=result.notes + tuple(self.warnings()),
         )
 
+    def comparison(self) -> Comparison | None:
+        """First against last modification of the case; None where there is only one."""
+        flown = set(self.stalls.text["modification"].tolist())
+        names = [m.name for m in self.aircraft.modification if m.name in flown] or sorted(flown)
+        return compare(self.arguments(), names[0], names[-1]) if len(names) > 1 else None
+
     def arguments(self) -> dict:
         """What `reduce_stalls` takes, in SI."""
         a, s = self.aircraft, self.stalls
@@ -113,13 +121,8 @@ class Case:
         si = s.si
         n = si["load_factor"]
         if a.indicator.load_factor_axis != "flight path" and np.isfinite(n).any():
-            n = np.where(
-                np.isfinite(n),
-                from_floor_meter(np.nan_to_num(n, nan=1.0), errors.stall_incidence, errors.stall_incidence_uncertainty)[
-                    0
-                ],
-                np.nan,
-            )
+            n, u = from_floor_meter(n, errors.stall_incidence, errors.stall_incidence_uncertainty)
+            errors = replace(errors, recorded_load_factor=u)
         configuration = s.text["configuration"]
         return {
             "ias": si["ias"],

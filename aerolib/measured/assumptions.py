@@ -31,6 +31,7 @@ class ErrorSizes:
     idle_thrust: float = 0.012  # of the weight [-], shared within one power: about zero, either sign
     stall_incidence: float = math.radians(15.0)  # of the body datum [rad]
     stall_incidence_uncertainty: float = math.radians(3.0)  # [rad], shared
+    recorded_load_factor: float = 0.0  # [-], shared: of converting a recorded n from another axis
     day: float = 0.012  # median of the prior of the day scatter of ln CL [-]
     day_log_sd: float = 0.5  # spread of that prior [-]
 

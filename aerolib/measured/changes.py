@@ -130,6 +130,7 @@ class Change:
             ],
             "probability_improved": _number(self.probability_improved),
             "verdict": None if self.verdict is None else str(self.verdict), "settled_by": self.settled_by(),
+            "agree": None,
         }  # fmt: skip
 
 
@@ -161,6 +162,17 @@ class Comparison:
             out.append(f"all configurations: CLmax {100 * (self.common.value - 1):+.0f} % (95 %: {low:+.0f} to "
                        f"{high:+.0f} %); they {how}")  # fmt: skip
         return out
+
+    def as_list(self) -> list[dict]:
+        """The JSON list `comparison`; the last item, of configuration null, is the common ratio where there is one."""
+        states = {"before": self.before, "after": self.after}
+        items = [{**states, **c.as_dict()} for c in self.changes]
+        if self.common is not None:
+            empty = dict.fromkeys(items[0])
+            ends = [_number(x) for x in self.common.interval95]
+            items.append({**empty, **states, "apparent": False, "ratio": _number(self.common.value), "interval95": ends,
+                          "delta_speeds_seen_kt": [], "agree": self.agree})  # fmt: skip
+        return items
 
     def __str__(self) -> str:
         return "\n".join([f"{self.before} to {self.after}", *self.lines(), *self.notes])

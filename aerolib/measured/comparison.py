@@ -53,7 +53,7 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
         if not np.any(modification == name):
             have = ", ".join(dict.fromkeys(modification.tolist()))
             raise ValueError(f"no stalls of modification '{name}' to compare; there are {have}")
-    arguments = _chosen(arguments, np.isin(modification, (before, after)), count)
+    arguments = chosen(arguments, np.isin(modification, (before, after)))
     reduction = reduce_stalls(**arguments)
     without = _without_each_flight(arguments, before, after)
     changes, contrasts = [], []
@@ -71,8 +71,19 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
     return Comparison(before, after, tuple(changes), common, agree, _notes(reduction, before, after))
 
 
-def _chosen(arguments, mask, count):
-    """The arguments of the stalls in a mask only."""
+def chosen(arguments: Mapping, mask) -> dict:
+    """The arguments of `reduce_stalls` for some of their stalls only.
+
+    Parameters
+    ----------
+    arguments : mapping [SI]
+    mask : bool array (N,) [-]
+
+    Returns
+    -------
+    dict [SI]
+    """
+    count = len(mask)
     out = {}
     for name, value in arguments.items():
         per_stall = not isinstance(value, (str, Mapping)) and np.ndim(value) == 1 and np.size(value) == count
@@ -92,7 +103,7 @@ def _without_each_flight(arguments, before, after):
     out = {}
     for m, f in flights:
         rest = ~((text["modification"] == m) & (text["flight"] == f))
-        left = {} if not rest.any() else _ratios(reduce_stalls(**_chosen(arguments, rest, count)), before, after)
+        left = {} if not rest.any() else _ratios(reduce_stalls(**chosen(arguments, rest)), before, after)
         out[f"{m}, {f}"] = left
     return out
 
@@ -221,8 +232,8 @@ def _common(reduction, contrasts):
 def _notes(reduction, before, after) -> tuple[str, ...]:
     names = reduction.model.parts.flight_names
     return tuple(
-        f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of the day scatter; "
-        "a second day would show it"
+        f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of the day "
+        "scatter; a second day would show it"
         for m in (before, after)
         if len({n for n in names if n.startswith(f"{m}, ")}) == 1
     )

@@ -188,7 +188,9 @@ def reduce_each(g: Given) -> ReducedStalls:
     eas = equivalent_airspeed(cas, h)
     warm = np.isfinite(g.temperature)
     tas = np.where(warm, true_airspeed(cas, h, np.where(warm, g.temperature, 288.15)), true_airspeed(cas, h))
-    factors = loadfactor.load_factors(g.kind, g.ended == "break", rate_cas, g.load_factor, g.sink, tas)
+    factors = loadfactor.load_factors(
+        g.kind, g.ended == "break", rate_cas, g.load_factor, g.sink, tas, g.errors.recorded_load_factor
+    )
 
     settings, power_index = unique_rows(g.power)
     each = [g.thrust_of(p) for (p,) in settings]

@@ -141,7 +141,9 @@ def glide_load_factor(sink_rate, true_airspeed):
     return np.sqrt(1.0 - ratio**2)
 
 
-def load_factors(kind, broke, entry_rate, load_factor, sink_rate, true_airspeed) -> LoadFactors:
+def load_factors(
+    kind, broke, entry_rate, load_factor, sink_rate, true_airspeed, recorded_uncertainty=0.0
+) -> LoadFactors:
     """The best n for every stall, and how well it is known.
 
     In this order: the recorded value; the glide angle of a steady speed; the table by kind and entry rate.
@@ -160,6 +162,8 @@ def load_factors(kind, broke, entry_rate, load_factor, sink_rate, true_airspeed)
     sink_rate : array (N,) [m/s]
         Positive down; NaN where unknown.
     true_airspeed : array (N,) [m/s]
+    recorded_uncertainty : float [-]
+        Of a recorded n beyond the recorder's own: a conversion from another axis.
 
     Returns
     -------
@@ -200,7 +204,7 @@ def load_factors(kind, broke, entry_rate, load_factor, sink_rate, true_airspeed)
     shared[by_flights] = np.hypot(shared[by_flights], BEYOND_SIMULATION)
     recorded = np.isfinite(load_factor)
     n[recorded] = load_factor[recorded]
-    shared[recorded], alone[recorded] = RECORDED
+    shared[recorded], alone[recorded] = math.hypot(RECORDED[0], recorded_uncertainty), RECORDED[1]
     slope[recorded] = 0.0
     origin[recorded] = "recorded"
     return LoadFactors(n, shared, alone, slope, origin)

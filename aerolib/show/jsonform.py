@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from aerolib.case.folder import Case
+from aerolib.measured.changes import Comparison
 from aerolib.measured.results import StallReduction
 
 
-def as_json(case: Case, result: StallReduction) -> dict:
+def as_json(case: Case, result: StallReduction, comparison: Comparison | None = None) -> dict:
     """Everything a report knows, as plain data (format 1).
 
     Parameters
     ----------
     case : Case [-]
     result : StallReduction [-]
+    comparison : Comparison [-]
+        None where there is only one modification.
 
     Returns
     -------
@@ -27,5 +30,6 @@ def as_json(case: Case, result: StallReduction) -> dict:
         "inputs_sha256": case.inputs_sha256,
         "reference_weight_kg": round(result.reference_weight, 3),
         "clmax": result.as_list(),
+        "comparison": None if comparison is None else comparison.as_list(),
         "notes": list(result.notes),
     }

@@ -14,7 +14,9 @@ from aerolib.case.folder import Case
 from aerolib.case.leftout import explain_left_out
 from aerolib.case.saving import write_new
 from aerolib.estimate import SCOPES, digits
+from aerolib.measured.changes import Comparison
 from aerolib.measured.results import CAUTIONS, StallReduction
+from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
 from aerolib.show.style import STYLE
 from aerolib.units import from_si, knots
@@ -37,19 +39,19 @@ def default_folder(case: Case) -> Path:
     return Path.cwd() / f"report-{case.folder.resolve().name}"
 
 
-def write_report(case: Case, result: StallReduction, data: dict, folder: Path) -> Written:
+def write_report(case: Case, result: StallReduction, data: dict, folder: Path, comparison=None) -> Written:
     """Write the HTML report, the points and the JSON into `folder`, made where it is missing."""
     import json
 
     folder.mkdir(parents=True, exist_ok=True)
     paths = Written(folder, folder / REPORT, folder / POINTS, folder / DATA)
-    write_new(paths.html, report_html(case, result))
+    write_new(paths.html, report_html(case, result, comparison))
     write_new(paths.points, points_csv(case, result))
     write_new(paths.data, json.dumps(data, indent=1, allow_nan=False) + "\n")
     return paths
 
 
-def report_html(case: Case, result: StallReduction) -> str:
+def report_html(case: Case, result: StallReduction, comparison: Comparison | None = None) -> str:
     """The report as one HTML text."""
     import jinja2
 
@@ -74,6 +76,8 @@ def report_html(case: Case, result: StallReduction) -> str:
         n1=[(i.name, f"{i.clmax.value:.2f}", f"{i.with_n_equal_1:.2f}", f"{i.with_n_equal_1 / i.clmax.value - 1:+.1%}")
             for i in with_value],
         origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
+        comparison=comparison, change_picture=comparison and change_picture(comparison).figure_html(),
+        gained=gained(comparison), unmeasured=unmeasured(case, result, comparison),
         drawn=drawn_rows(result), margins=margin_rows(result), speeds=speed_rows(result),
         stated=stated_rows(case, result),
         left_out=explain_left_out(case, result), cautions=CAUTIONS, source=result.source,
@@ -81,6 +85,33 @@ def report_html(case: Case, result: StallReduction) -> str:
         version=__version__, python=platform.python_version(), numpy=np.__version__, sha=case.inputs_sha256,
         points=POINTS,
     )  # fmt: skip
+
+
+def gained(comparison: Comparison | None) -> list[str]:
+    """What the change brought, in words: the first entry of the ledger."""
+    return [] if comparison is None else comparison.lines()
+
+
+def unmeasured(case: Case, result: StallReduction, comparison: Comparison | None) -> list[str]:
+    """What these files do not say, of what a change usually touches."""
+    out = []
+    for item in result.items:
+        if item.clmax is None:
+            out.append(f"CLmax of {item.name}: no break, only a bound")
+    if comparison is not None:
+        both = {(c.configuration, c.power) for c in comparison.changes}
+        for item in result.items:
+            if (
+                item.modification in (comparison.before, comparison.after)
+                and (item.configuration, item.power) not in both
+            ):
+                out.append(f"{item.configuration}, {item.power}: flown in one state only")
+    if not any(i.margins for i in result.items):
+        out.append("warning and buffet before the stall")
+    if not np.isfinite(case.stalls.si["cg"]).any():
+        out.append("centre of gravity")
+    out.append("spin entry and recovery, control forces, and loads: not the subject of this report")
+    return out
 
 
 def drawn_rows(result: StallReduction) -> list[tuple[str, ...]]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import textwrap
 
 from aerolib.case.folder import Case
+from aerolib.measured.changes import Comparison
 from aerolib.measured.results import CAUTIONS, StallReduction
 
 WIDTH = 100
 
 
-def report_text(case: Case, result: StallReduction, left_out: list[str]) -> str:
+def report_text(case: Case, result: StallReduction, left_out: list[str], comparison: Comparison | None = None) -> str:
     """Table, what the uncertainty is made of, notes and cautions, as text."""
     lines = [case.name, "  ".join(f"{k}: {v}." for k, v in result.inputs.items()), ""]
     lines += _table(result.table())
@@ -21,6 +22,11 @@ def report_text(case: Case, result: StallReduction, left_out: list[str]) -> str:
             shares = ", ".join(f"{b.name} {b.share:.0%}" for b in of.budget()[:4])
             lines += _wrapped(f"uncertainty of {item.name}: {shares}")
     lines.append("")
+    if comparison is not None:
+        lines.append(f"{comparison.before} to {comparison.after}")
+        for line in (*comparison.lines(), *comparison.notes):
+            lines += _wrapped("- " + line)
+        lines.append("")
     notes = [f"{i.name}: {n}" for i in result.items for n in i.notes] + [*result.notes, *left_out]
     for note in notes:
         lines += _wrapped("- " + note)

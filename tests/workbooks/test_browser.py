@@ -175,3 +175,42 @@ def test_virtual_stall(open_workbook):
     page.locator(".lesson-result", has_text="holds the stick back").wait_for()
     workbook.wait_for_new_picture("lesson", new)
     assert disconnected(workbook) == 0
+
+
+def test_before_and_after(open_workbook):
+    workbook = open_workbook("03-before-and-after.ipynb")
+    page = workbook.page
+    assert workbook.errors() == []
+    result = page.locator(".change-result")
+    result.locator("li").first.wait_for()
+
+    def lowest_speeds(flights):
+        """Change of the lowest clean idle speed [kt CAS at the reference weight], by hand from the card."""
+        out = {}
+        for row in ROWS:
+            key = row["modification"]
+            if (row["configuration"], row["power"], row["ended"], row["left_out"]) != ("clean", "idle", "break", ""):
+                continue
+            if row["flight"] not in flights:
+                continue
+            rate = float(row["entry_rate [kt/s]"] or 1.0)
+            points = [[number(x) for x in p] for p in TOML["indicator"]["position"][0]["points"]]
+            reading = float(row["ias [kt]"]) - 0.15 * 0.3 * rate
+            (a, ca), (b, cb) = next((p, q) for p, q in zip(points, points[1:]) if p[0] <= reading <= q[0])
+            weight = (number(TOML["weights"]["empty"]) + float(row["crew [lb]"])) * 0.45359237
+            weight += float(row["fuel [l]"]) * 0.72
+            out.setdefault(key, []).append((ca + (cb - ca) * (reading - a) / (b - a)) * math.sqrt(620 / weight))
+        mean = {k: math.exp(sum(map(math.log, v)) / len(v)) for k, v in out.items()}
+        return mean["after"] - mean["before"]
+
+    def shown():
+        row = page.locator(".change-detail tr", has_text="clean, idle").inner_text()
+        return float(re.search(r"lowest speed, minimum, break: ([+-][\d.]+) kt", row)[1])
+
+    assert shown() == pytest.approx(lowest_speeds({"B1", "B2", "A1", "A2"}), abs=0.051)
+    detail = page.locator(".change-detail")
+    old, told = workbook.picture("change"), detail.inner_text()
+    page.locator(".aerolib-panel select").nth(2).select_option("before, B1")
+    page.wait_for_function("t => document.querySelector('.change-detail').innerText !== t", arg=told)
+    assert shown() == pytest.approx(lowest_speeds({"B2", "A1", "A2"}), abs=0.051)
+    workbook.wait_for_new_picture("change", old)

@@ -10,6 +10,11 @@ from nbclient import NotebookClient
 REPOSITORY = Path(__file__).resolve().parents[2]
 WORKBOOKS = sorted((REPOSITORY / "workbooks").glob("*.ipynb"))
 DRIVE = {
+    "03-before-and-after": (
+        "before = panel.answer.value\n"
+        "panel.leave_out.value = ('before', 'B1')\n"
+        "assert panel.error.value == '' and panel.answer.value != before"
+    ),
     "00-start": (
         "p = angles_panel(case)\np.pitch.value = 12.0\nassert '18.0' in p.result.value\nassert p.picture.drawn == 2"
     ),

@@ -2,9 +2,22 @@
 
 from aerolib.show.panels.angles import AnglesPanel, angles_panel
 from aerolib.show.panels.byhand import ByHandPanel, by_hand_panel
+from aerolib.show.panels.change import ChangePanel, change_panel
 from aerolib.show.panels.glance import GlancePanel, glance_panel
 from aerolib.show.panels.lesson import LessonPanel, lesson_panel
 from aerolib.show.panels.stalls import StallsPanel, stalls_panel
 
-__all__ = ["AnglesPanel", "ByHandPanel", "GlancePanel", "LessonPanel", "StallsPanel", "angles_panel", "by_hand_panel",
-           "glance_panel", "lesson_panel", "stalls_panel"]  # fmt: skip
+__all__ = [
+    "AnglesPanel",
+    "angles_panel",
+    "ByHandPanel",
+    "by_hand_panel",
+    "ChangePanel",
+    "change_panel",
+    "GlancePanel",
+    "glance_panel",
+    "LessonPanel",
+    "lesson_panel",
+    "StallsPanel",
+    "stalls_panel",
+]

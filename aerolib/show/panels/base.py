@@ -48,6 +48,7 @@ class PictureBox:
         self.image.layout = w.Layout(width=f"{width}px", height=f"{height}px", flex="0 0 auto", object_fit="contain")
         self.caption = w.HTML()
         self.box = w.VBox([self.image, self.caption])
+        self.size = (width, height)  # of the picture last drawn [pixels]
         self.drawn = 0  # how often it was drawn, for tests and benchmarks
         self._key = None
 
@@ -59,7 +60,7 @@ class PictureBox:
         self.image.value = picture.png
         self.image.alt = picture.alternative
         self.caption.value = f"<div style='max-width:800px'>{html.escape(picture.caption)}</div>"
-        self._key, self.drawn = key, self.drawn + 1
+        self._key, self.drawn, self.size = key, self.drawn + 1, (picture.width, picture.height)
 
 
 class Panel:

@@ -1,0 +1,429 @@
+"""How many stalls on how many flights show a change worth seeing, before anybody flies.
+
+ln CL = -2 ln V + const, so a change of speed dV at V is delta = -2 ln(1 - dV / V). With s stalls on each of f flights
+in each state, the mean of a flight lies about the mean of its state with the variance v = tau**2 + sigma**2 / s, and
+
+    D | tau ~ N(delta, 2 v / f + 2 p**2)              p: position error of each state, independent
+    likelihood of tau ~ v**-(f - 1) exp(-Q / (2 v))   Q: squares of the flight means about the mean of their state
+
+tau has the prior of `fit_flights`, integrated out on the same nodes. The interval is symmetric about D and its half-width
+h depends on Q alone, so P(change > 0) >= 0.975 is D >= h: nothing has to be fitted draw by draw.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from numbers import Integral
+
+import numpy as np
+from scipy.special import nctdtr, ndtr, stdtrit
+
+from aerolib.estimate import K95
+from aerolib.measured.assumptions import KNOT, ErrorSizes
+from aerolib.measured.changes import SHOWN
+from aerolib.measured.comparison import FEW_FLIGHTS
+from aerolib.measured.mixed import _TAU_STEPS
+from aerolib.measured.results import cautions_html
+
+CALIBRATED = 0.3 * KNOT  # [m/s], each state, legs flown in both down to near the stall: our judgement
+ENOUGH = 0.80  # the probability a programme should have: convention
+DEFAULTS = ErrorSizes()
+LOADINGS = {"solo": (None, None), "two-up": (None, None)}
+
+RECORD_FIRST = (
+    "stalls in every configuration you will ask about, on two days at least",
+    "the airspeed calibrated in every flap setting, down to near the stall: afterwards nobody can tell the old position "
+    "error from the change",
+    "the speeds at which the warning sounds and the buffet begins, with each stall",
+    "level speed at a fixed rpm, height and temperature noted",
+    "a climb by the clock, and the sink rate at idle at two speeds",
+    "stick force and trim position at three speeds; where stick and pedals stand at the stall",
+    "photographs of the bare wing and tail, and tufts filmed through a stall",
+    "the airplane weighed, and the CG of every loading that is flown",
+)
+
+
+@dataclass(frozen=True)
+class PlanCell:
+    """One programme: this many stalls in each configuration on each of this many flights in each state."""
+
+    stalls: int
+    flights: int
+    probability_shown: float  # that a comparison says 'a gain is shown' [-]
+    half_width: float  # of the 95 % interval of the stall speed's change, mean over the draws [m/s]
+    probability_wrong: float  # that it says 'a loss is shown' [-]
+
+    def as_dict(self) -> dict:
+        """The cell for the JSON."""
+        return {"stalls": self.stalls, "flights": self.flights, "probability_shown": _number(self.probability_shown),
+                "interval_half_width_kt": _number(self.half_width / KNOT)}  # fmt: skip
+
+    def words(self) -> str:
+        """'83 % (± 0.7 kt)'."""
+        return f"{100 * self.probability_shown:.0f} % (± {self.half_width / KNOT:.2g} kt)"
+
+
+@dataclass(frozen=True)
+class TestPlan:
+    """What a test programme can be expected to show, and what to fly."""
+
+    __test__ = False  # not a class of tests, whatever its name
+
+    change: float  # worth seeing [m/s]
+    stall_speed: float  # [m/s]
+    stall_scatter: float  # [m/s]
+    day_scatter: float | None  # [m/s]; None: drawn from the prior
+    position_uncertainty: float  # of each state as it stands [m/s]
+    calibrated_uncertainty: float  # of each state once calibrated [m/s]
+    removable: bool | None
+    configurations: int
+    cells: tuple[PlanCell, ...]
+    calibrated_cells: tuple[PlanCell, ...]
+    recommended: PlanCell | None  # the fewest stalls that reach `ENOUGH`
+    recommended_calibrated: PlanCell | None
+    advice: tuple[str, ...]
+    record_first: tuple[str, ...]  # before the first device is bonded
+    loadings: Mapping[str, tuple[float | None, float | None]]  # name: weight [kg], CG [m]
+    source: str = (
+        "flight means of a balanced programme, day scatter integrated over the prior of the comparison, scatter between "
+        "stalls as stated; 'shown' by the comparison's own rule"
+    )
+
+    def cell(self, stalls: int, flights: int, calibrated: bool = False) -> PlanCell:
+        """The cell of so many stalls on so many flights [-]."""
+        for c in self.calibrated_cells if calibrated else self.cells:
+            if (c.stalls, c.flights) == (stalls, flights):
+                return c
+        raise KeyError(f"the plan has no {stalls} stalls on {flights} flights")
+
+    def total(self, cell: PlanCell) -> int:
+        """All stalls of a programme, both states and all configurations [-]."""
+        return 2 * self.configurations * cell.stalls * cell.flights
+
+    def headline(self) -> str:
+        """What to fly, in one or two sentences."""
+        worth = f"a change of {self.change / KNOT:.3g} kt at {self.stall_speed / KNOT:.3g} kt"
+        now, then = self.recommended, self.recommended_calibrated
+        if now is not None:
+            return f"To see {worth}: {self._programme(now)}."
+        best = max(self.cells, key=lambda c: c.probability_shown)
+        text = (
+            f"No programme of this table shows {worth} four times in five; the best, {best.stalls} stalls on "
+            f"{best.flights} flights in each state, shows it {100 * best.probability_shown:.0f} % of the time."
+        )
+        if then is not None:
+            text += f" With the airspeed calibrated in both states: {self._programme(then)}."
+        return text
+
+    def _programme(self, c: PlanCell) -> str:
+        each = "" if self.configurations == 1 else f" in each of {self.configurations} configurations"
+        return (
+            f"{c.stalls} stalls{each} on each of {c.flights} flights in each state ({self.total(c)} stalls in all) show "
+            f"it {100 * c.probability_shown:.0f} % of the time, with an interval of ± {c.half_width / KNOT:.2g} kt"
+        )
+
+    def table(self, calibrated: bool = False) -> list[dict[str, str]]:
+        """Rows of text: stalls down, flights across."""
+        chosen = self.calibrated_cells if calibrated else self.cells
+        best = self.recommended_calibrated if calibrated else self.recommended
+        rows: dict[int, dict[str, str]] = {}
+        for c in chosen:
+            row = rows.setdefault(c.stalls, {"stalls per configuration and flight": str(c.stalls)})
+            row[f"{c.flights} flight{'s' if c.flights > 1 else ''} in each state"] = c.words() + (
+                " - the fewest stalls" if c == best else ""
+            )
+        return list(rows.values())
+
+    def programme(self) -> list[dict[str, str]]:
+        """Rows of text: the flights in order, each loading a row of its own."""
+        c = self.recommended or self.recommended_calibrated or self.cells[-1]
+        days = max(c.flights, 2) if self.removable is False else c.flights
+        if self.removable:
+            order = [(d, s) for d in range(days) for s in ("before", "after")[:: 1 if d % 2 == 0 else -1]]
+        else:
+            order = [(d, "before") for d in range(days)] + [(d + days, "after") for d in range(c.flights)]
+        return [
+            {
+                "day": str(day + 1), "state": state, "loading": name,
+                "weight [kg]": "weigh" if weight is None else f"{weight:.0f}",
+                "CG [m]": "measure" if cg is None else f"{cg:.3f}",
+                "stalls": f"{c.stalls} in each configuration" if self.configurations > 1 else str(c.stalls),
+            }
+            for day, state in order for name, (weight, cg) in self.loadings.items()
+        ]  # fmt: skip
+
+    def as_dict(self) -> dict:
+        """The JSON key `test_plan`: the recommended programme, null where none reaches four in five, and all cells."""
+        empty = dict.fromkeys(("stalls", "flights", "probability_shown", "interval_half_width_kt"))
+        return {
+            "change_kt": _number(self.change / KNOT), "stall_speed_kt": _number(self.stall_speed / KNOT),
+            **(self.recommended.as_dict() if self.recommended else empty),
+            "cells": [c.as_dict() for c in self.cells],
+            "calibrated_cells": [c.as_dict() for c in self.calibrated_cells],
+        }  # fmt: skip
+
+    def __str__(self) -> str:
+        parts = [self.headline()]
+        for title, calibrated in (("as the airspeed stands", False), ("calibrated in both states", True)):
+            parts.append(f"shown how often (95 % interval), {title}:")
+            parts += ["  " + "; ".join(f"{k} {v}" for k, v in row.items()) for row in self.table(calibrated)]
+        return "\n".join([*parts, *self.advice, *(f"record first: {x}" for x in self.record_first)])
+
+    def _repr_html_(self) -> str:
+        def items(lines):
+            return "<ul>" + "".join(f"<li>{html.escape(x)}</li>" for x in lines) + "</ul>"
+
+        errors = [f"± {K95 * u / KNOT:.2g} kt in each state (95 %)"
+                  for u in (self.position_uncertainty, self.calibrated_uncertainty)]  # fmt: skip
+        text = (
+            f"<p><b class='plan-headline'>{html.escape(self.headline())}</b></p>"
+            f"<h4>Shown how often, and the 95 % interval to expect: airspeed as it stands, {errors[0]}</h4>"
+            f"{_table(self.table())}<h4>The same, airspeed calibrated in both states, {errors[1]}</h4>"
+            f"{_table(self.table(True))}{items(self.advice)}"
+        )
+        if self.record_first:
+            text += f"<h4>Recorded before the first device is bonded</h4>{items(self.record_first)}"
+        return (
+            f"{text}<h4>The flights</h4><p>Each loading is flown alike in both states and is a comparison of its own: "
+            f"weight is allowed for, the CG is not.</p>{_table(self.programme())}"
+            f"<p>Method: {html.escape(self.source)}.</p>{cautions_html()}"
+        )
+
+
+def plan_test(
+    change: float,
+    stall_speed: float,
+    *,
+    stalls: Sequence[int] = (2, 3, 4, 6),
+    flights: Sequence[int] = (1, 2, 3, 4),
+    stall_scatter: float = DEFAULTS.reading,
+    day_scatter: float | None = None,
+    position_uncertainty: float = DEFAULTS.position,
+    calibrated_uncertainty: float = CALIBRATED,
+    removable: bool | None = None,
+    configurations: int = 1,
+    loadings: Mapping[str, tuple[float | None, float | None]] = LOADINGS,
+    draws: int = 4000,
+    seed: int = 1,
+) -> TestPlan:
+    """Probability that a comparison will show a change, over stalls and flights, and what to fly.
+
+    Parameters
+    ----------
+    change : float [m/s]
+        By how much the stall speed falls: the change worth seeing, not the one hoped for.
+    stall_speed, stall_scatter : float [m/s]
+        Standard deviation between the stalls of one flight; taken as known.
+    stalls, flights : sequence of int [-]
+        Stalls in each configuration on each flight; flights in each state.
+    day_scatter : float or None [m/s]
+        True standard deviation between flights, loading included; None: drawn from the prior. The analysis that is
+        simulated keeps its prior either way, as `compare` does.
+    position_uncertainty, calibrated_uncertainty : float [m/s]
+        Standard uncertainty of the position error of each state, as it stands and once calibrated.
+    removable : bool or None [-]
+        Whether the modification comes off between flights; None: not said.
+    configurations, draws, seed : int [-]
+    loadings : mapping name -> (weight [kg], CG [m]) [SI]
+        None where still to be weighed.
+
+    Returns
+    -------
+    TestPlan [SI]
+
+    Raises
+    ------
+    ValueError
+        A negative change or scatter, a speed that is not positive, counts that are not whole.
+
+    Valid range: equal numbers in both states, one configuration's ratio; entry rate and scatter alike in both.
+    Source: as the module says; day scatter by the prior of `ErrorSizes`.
+    """
+    _check(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty)
+    stalls, flights = (_counts(n, x) for n, x in (("stalls", stalls), ("flights", flights)))
+    _counts("configurations, draws", (configurations, draws))
+    model = _Model(change, stall_speed, stall_scatter, day_scatter, max(flights) + 1, draws, seed)
+    tables = [
+        tuple(model.cell(s, f, u) for s in stalls for f in flights)
+        for u in (position_uncertainty, calibrated_uncertainty)
+    ]
+    fewest = 2 if removable is False else 1
+    best = [_fewest(t, fewest) for t in tables]
+    advice = (
+        _flight_or_stall(model, stalls, flights, position_uncertainty, calibrated_uncertainty, configurations),
+        _calibration(position_uncertainty, calibrated_uncertainty, *tables),
+        *_order(removable),
+    )
+    return TestPlan(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty,
+                    removable, configurations, *tables, *best, advice, () if removable else RECORD_FIRST,
+                    dict(loadings))  # fmt: skip
+
+
+class _Model:
+    """The draws, the same for every cell, so that cells differ by their programme and not by luck."""
+
+    def __init__(self, change, stall_speed, stall_scatter, day_scatter, most, draws, seed):
+        rng = np.random.default_rng(seed)
+        self.delta, self.speed = -2.0 * math.log1p(-change / stall_speed), stall_speed
+        self.sigma = 2.0 * stall_scatter / stall_speed
+        self.tau = DEFAULTS.day * _TAU_STEPS
+        self.log_prior = -0.5 * (np.log(_TAU_STEPS) / DEFAULTS.day_log_sd) ** 2
+        by_prior = DEFAULTS.day * np.exp(DEFAULTS.day_log_sd * rng.standard_normal((draws, 1, 1)))
+        true = by_prior if day_scatter is None else 2.0 * day_scatter / stall_speed
+        self.day = true * rng.standard_normal((draws, 2, most))
+        self.reading = self.sigma * rng.standard_normal((draws, 2, most))
+        self.position = rng.standard_normal((draws, 2)) @ np.array([-1.0, 1.0])
+
+    def cell(self, s: int, f: int, position: float) -> PlanCell:
+        means = self.day[:, :, :f] + self.reading[:, :, :f] / math.sqrt(s)
+        of_state = means.mean(axis=2)
+        p = 2.0 * position / self.speed
+        d = self.delta + of_state[:, 1] - of_state[:, 0] + p * self.position
+        q = np.sum((means - of_state[:, :, None]) ** 2, axis=(1, 2))
+        h = self.half_width(q, s, f, p)
+        gain, loss = d >= h, d <= -h
+        if 1 < f <= FEW_FLIGHTS / 2:  # the sign without each flight in turn
+            change = np.array([-1.0, 1.0])[:, None] * (of_state[:, :, None] - means) / (f - 1)
+            gain &= d + change.min(axis=(1, 2)) > 0.0
+            loss &= d + change.max(axis=(1, 2)) < 0.0
+        half = self.speed * np.mean(np.exp(-0.5 * d) * np.sinh(0.5 * h))
+        return PlanCell(s, f, float(gain.mean()), float(half), float(loss.mean()))
+
+    def half_width(self, q, s: int, f: int, p: float):
+        """Half-width of the 95 % interval [-] for sums of squares q, by bisection on a grid of them."""
+        grid = np.linspace(0.0, math.sqrt(q.max()), 48) if f > 1 else np.zeros(1)
+        v = self.tau**2 + self.sigma**2 / s
+        log_p = self.log_prior - (f - 1) * np.log(v) - grid[:, None] ** 2 / (2.0 * v)
+        weight = np.exp(log_p - log_p.max(axis=1, keepdims=True))
+        weight /= weight.sum(axis=1, keepdims=True)
+        sd = np.sqrt(2.0 * v / f + 2.0 * p**2)
+        low, high = np.zeros(len(grid)), np.full(len(grid), 6.0 * sd.max())
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            below = np.sum(weight * ndtr(middle[:, None] / sd), axis=1) < SHOWN
+            low, high = np.where(below, middle, low), np.where(below, high, middle)
+        return np.interp(np.sqrt(q), grid, high)
+
+
+def _fewest(cells, fewest_flights):
+    reach = [c for c in cells if c.probability_shown >= ENOUGH and c.flights >= fewest_flights]
+    return min(reach, key=lambda c: (c.stalls * c.flights, -c.probability_shown), default=None)
+
+
+def _flight_or_stall(model, stalls, flights, position, calibrated, configurations) -> str:
+    s = sorted(stalls)[min(1, len(stalls) - 1)]
+    f = min(max(2, min(flights)), max(flights))
+    u, words = (position, "") if position <= calibrated else (calibrated, ", once the airspeed is calibrated")
+    now, flight, stall = (model.cell(*sf, u) for sf in ((s, f), (s, f + 1), (s + 1, f)))
+    many = f"{f} flight{'s' if f > 1 else ''}"
+    costs = 2 * configurations * s, 2 * configurations * f
+    return (
+        f"Another flight or another stall? With {s} stalls on each of {many} in each state{words}: {now.words()}. One "
+        f"more flight in each state ({costs[0]} stalls) makes it {flight.words()}; one more stall on every flight "
+        f"({costs[1]} stalls) makes it {stall.words()}."
+    )
+
+
+def _calibration(position, calibrated, cells, calibrated_cells) -> str:
+    if position <= calibrated:
+        return (
+            f"Airspeed: the position error left in each state is ± {K95 * position / KNOT:.2g} kt (95 %), in the numbers "
+            "above; it holds only where the legs were flown in both states, down to near the stall."
+        )
+    floor = [K95 * math.sqrt(2.0) * u / KNOT for u in (position, calibrated)]
+    k = max(range(len(cells)), key=lambda i: (cells[i].stalls * cells[i].flights, cells[i].flights))
+    return (
+        f"Calibrate the airspeed in both states: a device that raises the incidence at the stall may change the position "
+        f"error too. As it stands that alone is ± {floor[0]:.2g} kt on the change, however much is flown; calibrated, "
+        f"± {floor[1]:.2g} kt. With {cells[k].stalls} stalls on {cells[k].flights} flights in each state: "
+        f"{cells[k].words()} as it stands, {calibrated_cells[k].words()} calibrated."
+    )
+
+
+def _order(removable) -> tuple[str, ...]:
+    if removable:
+        return (
+            "It comes off: fly both states on one day, alternately, and begin the next day with the other one. What the "
+            "day does is then in both, and a drift shows. The numbers above claim no credit for that.",
+        )
+    bonded = (
+        "A bonded change cannot be undone: 'before' is flown on two days at least, everything recorded, and looked "
+        "through, before the first device goes on. There is no going back for a forgotten number."
+    )
+    if removable is None:
+        return (f"Not said whether it comes off between flights. If it does, alternate on one day. {bonded}",)
+    return (bonded,)
+
+
+def two_sample_power(effect, n, alpha: float = 0.05):
+    """Power of the two-sided two-sample t test, one standard deviation in both samples.
+
+    P(|t'| > t(1 - alpha/2, df)), df = 2 n - 2, noncentrality effect sqrt(n / 2)
+
+    Parameters
+    ----------
+    effect : float or array [-]
+        Difference of the means over the standard deviation.
+    n : int or array [-]
+        In each sample.
+    alpha : float [-]
+
+    Returns
+    -------
+    float or array [-]
+
+    Raises
+    ------
+    ValueError
+        Fewer than 2 in a sample, an effect that is not finite, alpha outside 0 to 1.
+
+    Valid range: independent stalls, so all on one flight or days alike; a bound on what `plan_test` can reach.
+    Source: Cohen, Statistical Power Analysis for the Behavioral Sciences (1988), chapter 2 (from memory).
+    """
+    effect, n = np.abs(np.asarray(effect, dtype=float)), np.asarray(n, dtype=float)
+    if np.any(n < 2) or np.any(n != np.round(n)):
+        raise ValueError("n must be whole numbers, 2 or more in each sample")
+    if not np.all(np.isfinite(effect)) or not 0.0 < alpha < 1.0:
+        raise ValueError("the effect must be finite, and alpha between 0 and 1")
+    df, nc = 2.0 * n - 2.0, effect * np.sqrt(n / 2.0)
+    t = stdtrit(df, 1.0 - alpha / 2.0)
+    with np.errstate(all="ignore"):
+        power = 1.0 - nctdtr(df, nc, t) + nctdtr(df, nc, -t)
+    # The series gives out far from the limit, where all is decided: six standard deviations of t' above it.
+    far = ~np.isfinite(power) | (nc > 30.0 + 2.0 * t)
+    return np.where(far, 1.0, np.clip(power, 0.0, 1.0))[()]
+
+
+def _check(change, stall_speed, stall_scatter, day_scatter, position, calibrated):
+    for name, value in (("change", change), ("stall_scatter", stall_scatter), ("position_uncertainty", position),
+                        ("calibrated_uncertainty", calibrated), ("day_scatter", day_scatter or 0.0)):  # fmt: skip
+        if not (math.isfinite(value) and value >= 0.0):
+            raise ValueError(f"{name} must be zero or more and finite [m/s]; it is {value}")
+    if not (math.isfinite(stall_speed) and stall_speed > 0.0):
+        raise ValueError(f"stall_speed must be positive and finite [m/s]; it is {stall_speed}")
+    if change >= 0.5 * stall_speed:
+        raise ValueError(
+            f"a change of {change} m/s is half the stall speed of {stall_speed} m/s or more: is its unit right?"
+        )
+
+
+def _counts(name, values) -> tuple[int, ...]:
+    values = tuple(values)
+    if not values or any(isinstance(v, bool) or not isinstance(v, Integral) or v < 1 for v in values):
+        raise ValueError(
+            f"{name} must be whole numbers, 1 or more; given is {', '.join(map(str, values)) or 'nothing'}"
+        )
+    return tuple(int(v) for v in values)
+
+
+def _table(rows) -> str:
+    head = "".join(f"<th>{html.escape(k)}</th>" for k in rows[0])
+    body = "".join("<tr>" + "".join(f"<td>{html.escape(v)}</td>" for v in r.values()) + "</tr>" for r in rows)
+    return f"<table class='aerolib'><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _number(value) -> float | None:
+    return float(f"{value:.6g}") if math.isfinite(value) else None

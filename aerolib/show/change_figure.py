@@ -1,0 +1,69 @@
+"""The change from before to after, in one picture: ratio and interval of every configuration."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aerolib.measured.changes import Comparison
+from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, plain
+
+
+def change_picture(comparison: Comparison) -> Picture:
+    """Change of CLmax by configuration with its 95 % interval, and the common one.
+
+    Parameters
+    ----------
+    comparison : Comparison [-]
+
+    Returns
+    -------
+    Picture [-]
+    """
+    rows = [(c.name.removesuffix(", idle") + (" *" if c.apparent else ""), c) for c in comparison.changes]
+    extra = 1 if comparison.common is not None else 0
+    figure = new_figure(8.2, 1.5 + 0.45 * (len(rows) + extra))
+    height = figure.get_figheight()
+    axes = figure.add_axes((0.2, 0.75 / height, 0.5, 1 - 1.05 / height))
+    axes.axvline(0.0, color=BLACK, lw=1)
+    words = []
+    for y, (_, c) in zip(np.arange(len(rows) + extra)[::-1], rows):
+        words.append(c.headline())
+        if c.ratio is None:
+            if c.ratio_at_least is not None:
+                at = 100 * (c.ratio_at_least - 1)
+                axes.annotate(
+                    "", (at + 12, y), (at, y), arrowprops={"arrowstyle": "-|>", "color": VERMILION, "lw": 1.6}
+                )
+                axes.plot([at, at], [y - 0.18, y + 0.18], color=VERMILION, lw=2)
+            _beside(figure, axes, y, "a bound: 'after' did not break")
+            continue
+        _bar(axes, y, c.ratio, VERMILION, "s")
+        _beside(figure, axes, y, str(c.verdict))
+    if extra:
+        _bar(axes, 0, comparison.common, BLUE, "D")
+        _beside(figure, axes, 0, "the configurations agree" if comparison.agree else "they do not agree")
+        words.append(comparison.lines()[-1])
+    names = [plain(n) for n, _ in rows] + ["all together"] * extra
+    axes.set_yticks(np.arange(len(names))[::-1], names, fontsize=9)
+    axes.set_ylim(-0.6, len(names) - 0.4)
+    axes.set_xlabel(plain(f"change of CLmax, {comparison.before} to {comparison.after} [%]"))
+    axes.grid(axis="x", color="0.9")
+    axes.set_axisbelow(True)
+    for side in ("top", "right", "left"):
+        axes.spines[side].set_visible(False)
+    figure.text(0.98, 0.03, "* apparent: thrust not taken out", ha="right", fontsize=8, color=GREY)
+    caption = (
+        "Change of CLmax with its 95 % interval. An interval that crosses the line at zero leaves the sign open. What "
+        "the two states share has cancelled; what they do not share is in the interval."
+    )
+    return finish(figure, caption, "; ".join(words))
+
+
+def _bar(axes, y, ratio, colour, marker):
+    low, high = (100 * (x - 1) for x in ratio.interval95)
+    axes.plot([low, high], [y, y], color=colour, lw=2)
+    axes.plot([100 * (ratio.value - 1)], [y], marker=marker, color=colour, ms=7, ls="none")
+
+
+def _beside(figure, axes, y, text):
+    axes.annotate(text, (1.02, y), xycoords=("axes fraction", "data"), va="center", fontsize=9)

@@ -1,0 +1,95 @@
+"""Before and after: the change, what decides it, and what leaving a flight out does."""
+
+from __future__ import annotations
+
+import html
+import math
+
+import ipywidgets as w
+
+from aerolib.case.folder import Case
+from aerolib.measured.changes import Comparison
+from aerolib.measured.comparison import chosen, compare
+from aerolib.show.change_figure import change_picture
+from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.units import knots
+
+
+class ChangePanel(Panel):
+    """Two modifications to choose, the changes in words and as a picture, and one flight to leave out."""
+
+    def __init__(self, case: Case):
+        super().__init__()
+        self.case = case
+        self.comparison: Comparison | None = None
+        names = list(dict.fromkeys(case.stalls.text["modification"].tolist()))
+        defined = [m.name for m in case.aircraft.modification if m.name in names]
+        names = defined + [n for n in names if n not in defined]
+        self.before = w.Dropdown(options=names, value=names[0], description="Before")
+        self.after = w.Dropdown(options=names, value=names[-1], description="After")
+        flights = [("none", None)] + [(f"{m}, {f}", (m, f)) for m, f in self._flights()]
+        self.leave_out = w.Dropdown(
+            options=flights, value=None, description="Leave out", layout=w.Layout(width="320px")
+        )
+        for box in (self.before, self.after, self.leave_out):
+            box.observe(self._update, "value")
+        self.answer = w.HTML()
+        self.answer.add_class("change-result")
+        height = 150 + 45 * (len(case.aircraft.configuration or names) + 3)
+        self.picture = PictureBox("change", 820, height)
+        self.detail = w.HTML()
+        self.detail.add_class("change-detail")
+        self.assemble(w.HBox([self.before, self.after, self.leave_out]), self.answer, self.picture.box, self.detail)
+        self._update()
+
+    def _flights(self):
+        text = self.case.stalls.text
+        return dict.fromkeys(zip(text["modification"].tolist(), text["flight"].tolist()))
+
+    @guarded
+    def _update(self, *_):
+        if self.before.value == self.after.value:
+            self.say("choose two different modifications: there is nothing to compare one with itself")
+            return
+        arguments = self.case.arguments()
+        if self.leave_out.value is not None:
+            m, f = self.leave_out.value
+            text = self.case.stalls.text
+            arguments = chosen(arguments, ~((text["modification"] == m) & (text["flight"] == f)))
+        try:
+            self.comparison = c = compare(arguments, self.before.value, self.after.value)
+        except ValueError as e:
+            self.say(str(e))
+            return
+        self.answer.value = c._repr_html_()
+        self.detail.value = _table(c)
+        key = tuple((x.name, x.headline()) for x in c.changes)
+        self.picture.show(key, lambda: change_picture(c))
+        self.picture.image.layout.height = f"{self.picture.size[1]}px"
+
+
+def _table(c: Comparison) -> str:
+    """What would settle each change, its lowest speeds, and each flight's part in it."""
+    rows = []
+    for x in c.changes:
+        speeds = "; ".join(f"{e.name}: {knots(e.value):+.1f} kt ({knots(e.interval95[0]):+.1f} to "
+                           f"{knots(e.interval95[1]):+.1f})" for e in x.delta_speeds_seen) or "-"  # fmt: skip
+        without = "; ".join(f"{f}: {100 * math.expm1(v):+.0f} %" for f, v in x.without.items() if v is not None) or "-"
+        rows.append((x.name, x.settled_by() or "-", speeds, without))
+    head = ("configuration", "what would settle it", "lowest speeds as flown, CAS", "change without one flight")
+    body = "".join("<tr>" + "".join(f"<td>{html.escape(v)}</td>" for v in r) + "</tr>" for r in rows)
+    return f"<table><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr>{body}</table>"
+
+
+def change_panel(case: Case) -> ChangePanel:
+    """Before and after of a case.
+
+    Parameters
+    ----------
+    case : Case [-]
+
+    Returns
+    -------
+    ChangePanel [-]
+    """
+    return ChangePanel(case)
