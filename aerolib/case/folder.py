@@ -11,6 +11,8 @@ from pathlib import Path
 import numpy as np
 from pydantic import BaseModel, ValidationError
 
+from aerolib.case.checks import FILE as CHECKS
+from aerolib.case.checks import ChecksTable, parse_checks
 from aerolib.case.plausible import implausible
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
@@ -20,6 +22,7 @@ from aerolib.case.stalls import FILE, StallTable, parse_frame, parse_stalls
 from aerolib.case.tables import decode, read_bytes
 from aerolib.measured.airspeed import SpeedCorrection
 from aerolib.measured.changes import Comparison
+from aerolib.measured.checks import ChecksComparison, compare_checks
 from aerolib.measured.comparison import compare
 from aerolib.measured.loadfactor import from_floor_meter
 from aerolib.measured.results import StallReduction
@@ -41,6 +44,7 @@ class Case:
     aircraft: Aircraft
     stalls: StallTable
     digests: dict[str, str]  # file name -> sha256 of what was read
+    checks: ChecksTable | None = None  # where the case has a `checks.csv`
 
     @property
     def name(self) -> str:
@@ -112,6 +116,12 @@ class Case:
         flown = set(self.stalls.text["modification"].tolist())
         names = [m.name for m in self.aircraft.modification if m.name in flown] or sorted(flown)
         return compare(self.arguments(), names[0], names[-1]) if len(names) > 1 else None
+
+    def compare_checks(self) -> ChecksComparison | None:
+        """First against last modification that has checks; None where there is only one, or none."""
+        have = set() if self.checks is None else set(self.checks.text["modification"].tolist())
+        names = [m.name for m in self.aircraft.modification if m.name in have]
+        return compare_checks(**self.checks.arguments(), before=names[0], after=names[-1]) if len(names) > 1 else None
 
     def arguments(self) -> dict:
         """What `reduce_stalls` takes, in SI."""
@@ -235,11 +245,12 @@ def read_case(folder: str | Path) -> Case:
         raise CaseError(
             f"the folder {folder} {what}; `aerolib new FOLDER` starts one, `data/demo` is the demonstration"
         )
-    raw = {name: read_bytes(folder / name) for name in (AIRCRAFT, FILE)}
+    names = (AIRCRAFT, FILE, *([CHECKS] if (folder / CHECKS).exists() else []))
+    raw = {name: read_bytes(folder / name) for name in names}
     aircraft = parse_aircraft(raw[AIRCRAFT])
     stalls = parse_stalls(raw[FILE], aircraft)
-    case = Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()})
-    return case
+    checks = parse_checks(raw[CHECKS], aircraft) if CHECKS in raw else None
+    return Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()}, checks)
 
 
 def parse_aircraft(data: bytes) -> Aircraft:

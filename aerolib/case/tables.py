@@ -10,6 +10,16 @@ from pathlib import Path
 from aerolib.case.problems import CaseError, nearest
 from aerolib.units import Unit, UnitProblem, unit
 
+# What an owner's card usually has, for templates and for messages.
+CARD_UNITS = {
+    "speed": "kt",
+    "mass": "lb",
+    "altitude": "ft",
+    "temperature": "deg C",
+    "acceleration": "kt/s",
+    "length": "in",
+    "volume": "l",
+}
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*(.*?)\s*\])?\s*$")
 
 
@@ -167,7 +177,7 @@ def read_header(headers, kinds: dict[str, str | None], file: str) -> dict[str, C
             continue
         if not unit_text:
             problems.append(
-                f"`{file}` row 1: column '{header}' has no unit; write for example `{name} [{_usual(kind)}]`"
+                f"`{file}` row 1: column '{header}' has no unit; write for example `{name} [{CARD_UNITS[kind]}]`"
             )
             continue
         try:
@@ -177,18 +187,6 @@ def read_header(headers, kinds: dict[str, str | None], file: str) -> dict[str, C
     if problems:
         raise CaseError(problems)
     return found
-
-
-def _usual(kind: str) -> str:
-    return {
-        "speed": "kt",
-        "mass": "lb",
-        "altitude": "ft",
-        "temperature": "deg C",
-        "acceleration": "kt/s",
-        "length": "in",
-        "volume": "l",
-    }[kind]
 
 
 def numbers(frame, column: Column, file: str, problems: list[str]):

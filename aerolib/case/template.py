@@ -9,19 +9,11 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import COLUMNS, FILE
+from aerolib.case.tables import CARD_UNITS
 from aerolib.units import SPELLINGS
 
 README = "README.md"
 _LEFT_BY_THE_SYSTEM = {".DS_Store", "Thumbs.db", "desktop.ini"}  # file managers drop these into empty folders
-_HEADER_UNIT = {
-    "speed": "kt",
-    "mass": "lb",
-    "altitude": "ft",
-    "temperature": "deg C",
-    "acceleration": "kt/s",
-    "length": "in",
-    "volume": "l",
-}
 _HEADER_UNIT_OF = {"sink_rate": "ft/min"}  # a speed, but nobody reads it in knots
 _KINDS = ("length", "area", "mass", "speed", "angle", "force", "power", "rotation", "time", "density", "ratio")
 
@@ -328,6 +320,6 @@ def stalls_header() -> str:
     """The text of a new `stalls.csv`: all columns, with their units, and no rows."""
     names = []
     for name, kind in COLUMNS.items():
-        unit = _HEADER_UNIT_OF.get(name) or (kind and _HEADER_UNIT[kind])
+        unit = _HEADER_UNIT_OF.get(name) or (kind and CARD_UNITS[kind])
         names.append(f"{name} [{unit}]" if unit else name)
     return ",".join(names) + "\n"

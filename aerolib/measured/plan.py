@@ -6,8 +6,8 @@ in each state, the mean of a flight lies about the mean of its state with the va
     D | tau ~ N(delta, 2 v / f + 2 p**2)              p: position error of each state, independent
     likelihood of tau ~ v**-(f - 1) exp(-Q / (2 v))   Q: squares of the flight means about the mean of their state
 
-tau has the prior of `fit_flights`, integrated out on the same nodes. The interval is symmetric about D and its half-width
-h depends on Q alone, so P(change > 0) >= 0.975 is D >= h: nothing has to be fitted draw by draw.
+tau has the prior of `fit_flights`, integrated out on the same nodes. The interval is symmetric about D and its
+half-width h depends on Q alone, so P(change > 0) >= 0.975 is D >= h: nothing has to be fitted draw by draw.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from numbers import Integral
 
 import numpy as np
-from scipy.special import nctdtr, ndtr, stdtrit
+from scipy.special import chdtrc, nctdtr, ndtr, softmax, stdtrit
 
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT, ErrorSizes
@@ -35,13 +35,12 @@ LOADINGS = {"solo": (None, None), "two-up": (None, None)}
 
 RECORD_FIRST = (
     "stalls in every configuration you will ask about, on two days at least",
-    "the airspeed calibrated in every flap setting, down to near the stall: afterwards nobody can tell the old position "
-    "error from the change",
+    "the airspeed calibrated in every flap setting, down to near the stall: its old error cannot be found out later",
     "the speeds at which the warning sounds and the buffet begins, with each stall",
     "level speed at a fixed rpm, height and temperature noted",
     "a climb by the clock, and the sink rate at idle at two speeds",
     "stick force and trim position at three speeds; where stick and pedals stand at the stall",
-    "photographs of the bare wing and tail, and tufts filmed through a stall",
+    "photographs of the bare wing and tail; tufts filmed through a stall",
     "the airplane weighed, and the CG of every loading that is flown",
 )
 
@@ -88,20 +87,8 @@ class TestPlan:
     record_first: tuple[str, ...]  # before the first device is bonded
     loadings: Mapping[str, tuple[float | None, float | None]]  # name: weight [kg], CG [m]
     source: str = (
-        "flight means of a balanced programme, day scatter integrated over the prior of the comparison, scatter between "
-        "stalls as stated; 'shown' by the comparison's own rule"
+        "flight means, the comparison's prior of days and its rule of 'shown'; scatter between stalls as stated"
     )
-
-    def cell(self, stalls: int, flights: int, calibrated: bool = False) -> PlanCell:
-        """The cell of so many stalls on so many flights [-]."""
-        for c in self.calibrated_cells if calibrated else self.cells:
-            if (c.stalls, c.flights) == (stalls, flights):
-                return c
-        raise KeyError(f"the plan has no {stalls} stalls on {flights} flights")
-
-    def total(self, cell: PlanCell) -> int:
-        """All stalls of a programme, both states and all configurations [-]."""
-        return 2 * self.configurations * cell.stalls * cell.flights
 
     def headline(self) -> str:
         """What to fly, in one or two sentences."""
@@ -109,32 +96,27 @@ class TestPlan:
         now, then = self.recommended, self.recommended_calibrated
         if now is not None:
             return f"To see {worth}: {self._programme(now)}."
-        best = max(self.cells, key=lambda c: c.probability_shown)
-        text = (
-            f"No programme of this table shows {worth} four times in five; the best, {best.stalls} stalls on "
-            f"{best.flights} flights in each state, shows it {100 * best.probability_shown:.0f} % of the time."
-        )
-        if then is not None:
-            text += f" With the airspeed calibrated in both states: {self._programme(then)}."
-        return text
+        best = max(c.probability_shown for c in self.cells)
+        text = f"No programme of this table shows {worth} four times in five; the best does in {100 * best:.0f} %."
+        return text + (f" With the airspeed calibrated in both states: {self._programme(then)}." if then else "")
 
     def _programme(self, c: PlanCell) -> str:
         each = "" if self.configurations == 1 else f" in each of {self.configurations} configurations"
+        total = 2 * self.configurations * c.stalls * c.flights
         return (
-            f"{c.stalls} stalls{each} on each of {c.flights} flights in each state ({self.total(c)} stalls in all) show "
-            f"it {100 * c.probability_shown:.0f} % of the time, with an interval of ± {c.half_width / KNOT:.2g} kt"
+            f"{c.stalls} stalls{each} on each of {c.flights} flights in each state ({total} stalls in all) "
+            f"show it {100 * c.probability_shown:.0f} % of the time, with an interval of ± {c.half_width / KNOT:.2g} kt"
         )
 
     def table(self, calibrated: bool = False) -> list[dict[str, str]]:
         """Rows of text: stalls down, flights across."""
         chosen = self.calibrated_cells if calibrated else self.cells
         best = self.recommended_calibrated if calibrated else self.recommended
-        rows: dict[int, dict[str, str]] = {}
+        rows = {}
         for c in chosen:
             row = rows.setdefault(c.stalls, {"stalls per configuration and flight": str(c.stalls)})
-            row[f"{c.flights} flight{'s' if c.flights > 1 else ''} in each state"] = c.words() + (
-                " - the fewest stalls" if c == best else ""
-            )
+            plural, mark = "s" if c.flights > 1 else "", " - the fewest stalls" if c == best else ""
+            row[f"{c.flights} flight{plural} in each state"] = c.words() + mark
         return list(rows.values())
 
     def programme(self) -> list[dict[str, str]]:
@@ -157,10 +139,9 @@ class TestPlan:
 
     def as_dict(self) -> dict:
         """The JSON key `test_plan`: the recommended programme, null where none reaches four in five, and all cells."""
-        empty = dict.fromkeys(("stalls", "flights", "probability_shown", "interval_half_width_kt"))
+        best = self.recommended.as_dict() if self.recommended else dict.fromkeys(self.cells[0].as_dict())
         return {
-            "change_kt": _number(self.change / KNOT), "stall_speed_kt": _number(self.stall_speed / KNOT),
-            **(self.recommended.as_dict() if self.recommended else empty),
+            "change_kt": _number(self.change / KNOT), "stall_speed_kt": _number(self.stall_speed / KNOT), **best,
             "cells": [c.as_dict() for c in self.cells],
             "calibrated_cells": [c.as_dict() for c in self.calibrated_cells],
         }  # fmt: skip
@@ -173,42 +154,28 @@ class TestPlan:
         return "\n".join([*parts, *self.advice, *(f"record first: {x}" for x in self.record_first)])
 
     def _repr_html_(self) -> str:
-        def items(lines):
-            return "<ul>" + "".join(f"<li>{html.escape(x)}</li>" for x in lines) + "</ul>"
-
-        errors = [f"± {K95 * u / KNOT:.2g} kt in each state (95 %)"
-                  for u in (self.position_uncertainty, self.calibrated_uncertainty)]  # fmt: skip
-        text = (
-            f"<p><b class='plan-headline'>{html.escape(self.headline())}</b></p>"
-            f"<h4>Shown how often, and the 95 % interval to expect: airspeed as it stands, {errors[0]}</h4>"
-            f"{_table(self.table())}<h4>The same, airspeed calibrated in both states, {errors[1]}</h4>"
-            f"{_table(self.table(True))}{items(self.advice)}"
+        errors = [f"± {K95 * u / KNOT:.2g} kt" for u in (self.position_uncertainty, self.calibrated_uncertainty)]
+        advice, first = (
+            "".join(f"<li>{html.escape(x)}</li>" for x in lines) for lines in (self.advice, self.record_first)
         )
-        if self.record_first:
-            text += f"<h4>Recorded before the first device is bonded</h4>{items(self.record_first)}"
+        bonded = f"<h4>Recorded before the first device is bonded</h4><ul>{first}</ul>" if first else ""
         return (
-            f"{text}<h4>The flights</h4><p>Each loading is flown alike in both states and is a comparison of its own: "
-            f"weight is allowed for, the CG is not.</p>{_table(self.programme())}"
+            f"<p><b class='plan-headline'>{html.escape(self.headline())}</b></p>"
+            f"<h4>Shown how often, with the 95 % interval: airspeed as it stands, {errors[0]} in each state</h4>"
+            f"{_table(self.table())}<h4>The same, airspeed calibrated, {errors[1]} in each state</h4>"
+            f"{_table(self.table(True))}<ul>{advice}</ul>{bonded}<h4>The flights</h4><p>Each loading is flown alike in both "
+            f"states and is a comparison of its own: weight is allowed for, the CG is not.</p>{_table(self.programme())}"
             f"<p>Method: {html.escape(self.source)}.</p>{cautions_html()}"
         )
 
 
 def plan_test(
-    change: float,
-    stall_speed: float,
-    *,
-    stalls: Sequence[int] = (2, 3, 4, 6),
-    flights: Sequence[int] = (1, 2, 3, 4),
-    stall_scatter: float = DEFAULTS.reading,
-    day_scatter: float | None = None,
-    position_uncertainty: float = DEFAULTS.position,
-    calibrated_uncertainty: float = CALIBRATED,
-    removable: bool | None = None,
-    configurations: int = 1,
-    loadings: Mapping[str, tuple[float | None, float | None]] = LOADINGS,
-    draws: int = 4000,
-    seed: int = 1,
-) -> TestPlan:
+    change: float, stall_speed: float, *, stalls: Sequence[int] = (2, 3, 4, 6), flights: Sequence[int] = (1, 2, 3, 4),
+    stall_scatter: float = DEFAULTS.reading, day_scatter: float | None = None,
+    position_uncertainty: float = DEFAULTS.position, calibrated_uncertainty: float = CALIBRATED,
+    removable: bool | None = None, configurations: int = 1, loadings: Mapping[str, tuple] = LOADINGS,
+    draws: int = 4000, seed: int = 1,
+) -> TestPlan:  # fmt: skip
     """Probability that a comparison will show a change, over stalls and flights, and what to fly.
 
     Parameters
@@ -239,24 +206,18 @@ def plan_test(
     ValueError
         A negative change or scatter, a speed that is not positive, counts that are not whole.
 
-    Valid range: equal numbers in both states, one configuration's ratio; entry rate and scatter alike in both.
-    Source: as the module says; day scatter by the prior of `ErrorSizes`.
+    Valid range: equal numbers in both states, one configuration's ratio, entries alike. A comparison has to find the
+    scatter between stalls out, which costs it some 5 points at two flights and none at four.
     """
     _check(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty)
     stalls, flights = (_counts(n, x) for n, x in (("stalls", stalls), ("flights", flights)))
     _counts("configurations, draws", (configurations, draws))
     model = _Model(change, stall_speed, stall_scatter, day_scatter, max(flights) + 1, draws, seed)
-    tables = [
-        tuple(model.cell(s, f, u) for s in stalls for f in flights)
-        for u in (position_uncertainty, calibrated_uncertainty)
-    ]
-    fewest = 2 if removable is False else 1
-    best = [_fewest(t, fewest) for t in tables]
-    advice = (
-        _flight_or_stall(model, stalls, flights, position_uncertainty, calibrated_uncertainty, configurations),
-        _calibration(position_uncertainty, calibrated_uncertainty, *tables),
-        *_order(removable),
-    )
+    errors = position_uncertainty, calibrated_uncertainty
+    tables = [tuple(model.cell(s, f, u) for s in stalls for f in flights) for u in errors]
+    best = [_fewest(t, 2 if removable is False else 1) for t in tables]
+    which = _flight_or_stall(model, stalls, flights, *errors, configurations)
+    advice = (which, _calibration(model, *errors, *tables), _order(removable), *_false_alarm(model, tables[1]))
     return TestPlan(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty,
                     removable, configurations, *tables, *best, advice, () if removable else RECORD_FIRST,
                     dict(loadings))  # fmt: skip
@@ -271,37 +232,43 @@ class _Model:
         self.sigma = 2.0 * stall_scatter / stall_speed
         self.tau = DEFAULTS.day * _TAU_STEPS
         self.log_prior = -0.5 * (np.log(_TAU_STEPS) / DEFAULTS.day_log_sd) ** 2
-        by_prior = DEFAULTS.day * np.exp(DEFAULTS.day_log_sd * rng.standard_normal((draws, 1, 1)))
+        by_prior = DEFAULTS.day * np.exp(DEFAULTS.day_log_sd * rng.standard_normal(draws))
         true = by_prior if day_scatter is None else 2.0 * day_scatter / stall_speed
-        self.day = true * rng.standard_normal((draws, 2, most))
-        self.reading = self.sigma * rng.standard_normal((draws, 2, most))
-        self.position = rng.standard_normal((draws, 2)) @ np.array([-1.0, 1.0])
+        self.day = true * rng.standard_normal((most, 2, draws))
+        self.reading = self.sigma * rng.standard_normal((most, 2, draws))
+        self.position, self.kept = np.diff(rng.standard_normal((2, draws)), axis=0)[0], {}
 
     def cell(self, s: int, f: int, position: float) -> PlanCell:
-        means = self.day[:, :, :f] + self.reading[:, :, :f] / math.sqrt(s)
-        of_state = means.mean(axis=2)
         p = 2.0 * position / self.speed
-        d = self.delta + of_state[:, 1] - of_state[:, 0] + p * self.position
-        q = np.sum((means - of_state[:, :, None]) ** 2, axis=(1, 2))
+        difference, q, lowest, highest = self.flights(s, f)
+        d = self.delta + difference + p * self.position
         h = self.half_width(q, s, f, p)
-        gain, loss = d >= h, d <= -h
-        if 1 < f <= FEW_FLIGHTS / 2:  # the sign without each flight in turn
-            change = np.array([-1.0, 1.0])[:, None] * (of_state[:, :, None] - means) / (f - 1)
-            gain &= d + change.min(axis=(1, 2)) > 0.0
-            loss &= d + change.max(axis=(1, 2)) < 0.0
+        gain, loss = (d >= h) & (d + lowest > 0.0), (d <= -h) & (d + highest < 0.0)
         half = self.speed * np.mean(np.exp(-0.5 * d) * np.sinh(0.5 * h))
         return PlanCell(s, f, float(gain.mean()), float(half), float(loss.mean()))
 
+    def flights(self, s: int, f: int):
+        """After less before, sum of squares, and the least and most that leaving one flight out adds (draws,) [-]."""
+        if (s, f) not in self.kept:
+            means = self.day[:f] + self.reading[:f] / math.sqrt(s)
+            of_state = means.mean(axis=0)
+            away = of_state - means
+            lowest = highest = np.zeros(())
+            if 1 < f <= FEW_FLIGHTS / 2:
+                change = away * np.array([[-1.0], [1.0]]) / (f - 1)
+                lowest, highest = change.min(axis=(0, 1)), change.max(axis=(0, 1))
+            self.kept[s, f] = of_state[1] - of_state[0], np.sum(away**2, axis=(0, 1)), lowest, highest
+        return self.kept[s, f]
+
     def half_width(self, q, s: int, f: int, p: float):
         """Half-width of the 95 % interval [-] for sums of squares q, by bisection on a grid of them."""
-        grid = np.linspace(0.0, math.sqrt(q.max()), 48) if f > 1 else np.zeros(1)
+        grid = np.linspace(0.0, math.sqrt(q.max()), 40) if f > 1 else np.zeros(1)
         v = self.tau**2 + self.sigma**2 / s
         log_p = self.log_prior - (f - 1) * np.log(v) - grid[:, None] ** 2 / (2.0 * v)
-        weight = np.exp(log_p - log_p.max(axis=1, keepdims=True))
-        weight /= weight.sum(axis=1, keepdims=True)
+        weight = softmax(log_p, axis=1)
         sd = np.sqrt(2.0 * v / f + 2.0 * p**2)
         low, high = np.zeros(len(grid)), np.full(len(grid), 6.0 * sd.max())
-        for _ in range(40):
+        for _ in range(30):
             middle = 0.5 * (low + high)
             below = np.sum(weight * ndtr(middle[:, None] / sd), axis=1) < SHOWN
             low, high = np.where(below, middle, low), np.where(below, high, middle)
@@ -316,46 +283,66 @@ def _fewest(cells, fewest_flights):
 def _flight_or_stall(model, stalls, flights, position, calibrated, configurations) -> str:
     s = sorted(stalls)[min(1, len(stalls) - 1)]
     f = min(max(2, min(flights)), max(flights))
-    u, words = (position, "") if position <= calibrated else (calibrated, ", once the airspeed is calibrated")
-    now, flight, stall = (model.cell(*sf, u) for sf in ((s, f), (s, f + 1), (s + 1, f)))
-    many = f"{f} flight{'s' if f > 1 else ''}"
-    costs = 2 * configurations * s, 2 * configurations * f
+    words = "" if position <= calibrated else ", once the airspeed is calibrated"
+    now, flight, stall = (model.cell(*n, min(position, calibrated)).words() for n in ((s, f), (s, f + 1), (s + 1, f)))
     return (
-        f"Another flight or another stall? With {s} stalls on each of {many} in each state{words}: {now.words()}. One "
-        f"more flight in each state ({costs[0]} stalls) makes it {flight.words()}; one more stall on every flight "
-        f"({costs[1]} stalls) makes it {stall.words()}."
+        f"Another flight or another stall? With {s} stalls on each of {f} flights in each state{words}: {now}. One "
+        f"more flight in each state ({2 * configurations * s} stalls): {flight}; one more stall on every flight "
+        f"({2 * configurations * f} stalls): {stall}."
     )
 
 
-def _calibration(position, calibrated, cells, calibrated_cells) -> str:
-    if position <= calibrated:
-        return (
-            f"Airspeed: the position error left in each state is ± {K95 * position / KNOT:.2g} kt (95 %), in the numbers "
-            "above; it holds only where the legs were flown in both states, down to near the stall."
+def _calibration(model, position, calibrated, cells, calibrated_cells) -> str:
+    now, then = (max(c, key=lambda x: (x.stalls * x.flights, x.flights)) for c in (cells, calibrated_cells))
+    most = f"{now.stalls} stalls on {now.flights} flights in each state"
+    errors = [f"± {K95 * math.sqrt(2.0) * u / KNOT:.2g} kt" for u in (position, calibrated)]
+    text = f"The airspeed counts as calibrated in both states: {errors[0]} (95 %) on the change, however much is flown."
+    if position > calibrated:
+        text = (
+            "Calibrate the airspeed in both states: a device that raises the incidence at the stall may change the "
+            f"position error too. As it stands that alone is {errors[0]} on the change, however much is flown; "
+            f"calibrated, {errors[1]}. With {most}: {now.words()} as it stands, {then.words()} then."
         )
-    floor = [K95 * math.sqrt(2.0) * u / KNOT for u in (position, calibrated)]
-    k = max(range(len(cells)), key=lambda i: (cells[i].stalls * cells[i].flights, cells[i].flights))
+    if max(now.probability_shown, then.probability_shown) >= ENOUGH:
+        return text
+    if model.cell(now.stalls, now.flights, 0.0).probability_shown < ENOUGH:
+        return f"{text} Even with no position error {most} would not reach four times in five: fly more days."
+    low, high = 0.0, max(position, calibrated)
+    for _ in range(8):
+        middle = 0.5 * (low + high)
+        enough = model.cell(now.stalls, now.flights, middle).probability_shown >= ENOUGH
+        low, high = (middle, high) if enough else (low, middle)
+    return f"{text} For four times in five with {most} it must be known within ± {K95 * low / KNOT:.2g} kt in each."
+
+
+def _false_alarm(model, cells):
+    """A word where the days differ so much more than the prior expects that 'shown' means less than it says."""
+    model.delta, most = 0.0, max(cells, key=lambda c: (c.flights, c.stalls)).flights
+    few, many = (
+        sum(vars(model.cell(3, f, 0.0))[n] for n in ("probability_shown", "probability_wrong")) for f in (1, most)
+    )
     return (
-        f"Calibrate the airspeed in both states: a device that raises the incidence at the stall may change the position "
-        f"error too. As it stands that alone is ± {floor[0]:.2g} kt on the change, however much is flown; calibrated, "
-        f"± {floor[1]:.2g} kt. With {cells[k].stalls} stalls on {cells[k].flights} flights in each state: "
-        f"{cells[k].words()} as it stands, {calibrated_cells[k].words()} calibrated."
+        (
+            f"These days differ more than the comparison expects: with no change at all it would say 'shown' in {few:.0%} of "
+            f"programmes of one flight in each state, in {many:.0%} of {most}. Fly more days, and doubt a 'shown' of few.",
+        )
+        if max(few, many) > 0.07
+        else ()
     )
 
 
-def _order(removable) -> tuple[str, ...]:
-    if removable:
-        return (
-            "It comes off: fly both states on one day, alternately, and begin the next day with the other one. What the "
-            "day does is then in both, and a drift shows. The numbers above claim no credit for that.",
-        )
+def _order(removable) -> str:
+    alternate = (
+        "fly both states on one day, alternately, and begin the next day with the other one. What the day does is then "
+        "in both, and a drift shows; the numbers above claim no credit for that."
+    )
     bonded = (
-        "A bonded change cannot be undone: 'before' is flown on two days at least, everything recorded, and looked "
+        "'before' can never be repeated: it is flown on two days at least, everything in the list recorded and looked "
         "through, before the first device goes on. There is no going back for a forgotten number."
     )
     if removable is None:
-        return (f"Not said whether it comes off between flights. If it does, alternate on one day. {bonded}",)
-    return (bonded,)
+        return f"Not said whether it comes off between flights. If it does: {alternate} If it is bonded: {bonded}"
+    return f"It comes off: {alternate}" if removable else f"Bonded: {bonded}"
 
 
 def two_sample_power(effect, n, alpha: float = 0.05):
@@ -375,26 +362,19 @@ def two_sample_power(effect, n, alpha: float = 0.05):
     -------
     float or array [-]
 
-    Raises
-    ------
-    ValueError
-        Fewer than 2 in a sample, an effect that is not finite, alpha outside 0 to 1.
-
-    Valid range: independent stalls, so all on one flight or days alike; a bound on what `plan_test` can reach.
+    Valid range: independent values: the stalls of one flight, or the means of flights.
     Source: Cohen, Statistical Power Analysis for the Behavioral Sciences (1988), chapter 2 (from memory).
     """
     effect, n = np.abs(np.asarray(effect, dtype=float)), np.asarray(n, dtype=float)
-    if np.any(n < 2) or np.any(n != np.round(n)):
-        raise ValueError("n must be whole numbers, 2 or more in each sample")
-    if not np.all(np.isfinite(effect)) or not 0.0 < alpha < 1.0:
-        raise ValueError("the effect must be finite, and alpha between 0 and 1")
+    if np.any(n < 2) or np.any(n != np.round(n)) or not (np.all(np.isfinite(effect)) and 0.0 < alpha < 1.0):
+        raise ValueError("n must be whole numbers, 2 or more; the effect finite; alpha between 0 and 1")
     df, nc = 2.0 * n - 2.0, effect * np.sqrt(n / 2.0)
     t = stdtrit(df, 1.0 - alpha / 2.0)
     with np.errstate(all="ignore"):
         power = 1.0 - nctdtr(df, nc, t) + nctdtr(df, nc, -t)
-    # The series gives out far from the limit, where all is decided: six standard deviations of t' above it.
-    far = ~np.isfinite(power) | (nc > 30.0 + 2.0 * t)
-    return np.where(far, 1.0, np.clip(power, 0.0, 1.0))[()]
+        # Its series gives out (NaN) far from the limit, where only the estimate of the scatter is left to chance.
+        far = 1.0 - chdtrc(df, df * (nc / t) ** 2)
+    return np.where(~np.isfinite(power) | (nc > 37.0), far, np.clip(power, 0.0, 1.0))[()]
 
 
 def _check(change, stall_speed, stall_scatter, day_scatter, position, calibrated):
@@ -405,17 +385,13 @@ def _check(change, stall_speed, stall_scatter, day_scatter, position, calibrated
     if not (math.isfinite(stall_speed) and stall_speed > 0.0):
         raise ValueError(f"stall_speed must be positive and finite [m/s]; it is {stall_speed}")
     if change >= 0.5 * stall_speed:
-        raise ValueError(
-            f"a change of {change} m/s is half the stall speed of {stall_speed} m/s or more: is its unit right?"
-        )
+        raise ValueError(f"a change of {change} m/s from {stall_speed} m/s is half of it or more: is its unit right?")
 
 
 def _counts(name, values) -> tuple[int, ...]:
     values = tuple(values)
     if not values or any(isinstance(v, bool) or not isinstance(v, Integral) or v < 1 for v in values):
-        raise ValueError(
-            f"{name} must be whole numbers, 1 or more; given is {', '.join(map(str, values)) or 'nothing'}"
-        )
+        raise ValueError(f"{name} must be whole numbers, 1 or more; given is {', '.join(map(str, values)) or 'none'}")
     return tuple(int(v) for v in values)
 
 

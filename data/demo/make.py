@@ -61,6 +61,26 @@ STALLS_EACH = 4
 LITRES_A_STALL = 0.8
 
 
+# --- everything else that was compared: at one loading, on two more flights in each state --------------
+# quantity, configuration, power, unit, read to, error of a reading, the owner's limit, truth before and after
+CHECKS = (
+    ("speed at fixed rpm", "clean", "2400 rpm", "kt", 1.0, 0.8, "3 kt", 96.0, 95.2),
+    ("timed climb", "clean", "full", "ft/min", 10.0, 25.0, "100 ft/min", 640.0, 636.0),
+    ("sink rate at idle", "clean", "idle", "ft/min", 10.0, 35.0, "", 720.0, 728.0),
+    ("roll time", "flap 20", "idle", "s", 0.1, 0.15, "0.5 s", 2.9, 2.3),
+    ("buffet speed", "clean", "idle", "kt", 1.0, 0.8, "", 46.0, 42.5),
+)
+CHECK_DAY = {  # standard deviation between days, of the value
+    "speed at fixed rpm": 0.008, "timed climb": 0.03, "sink rate at idle": 0.025, "roll time": 0.02,
+    "buffet speed": 0.01,
+}  # fmt: skip
+CHECKS_EACH = 4  # readings a flight
+CHECK_FLIGHTS = {  # modification, weight kg, pressure altitude ft, deg C
+    "B3": ("before", 552.0, 3000, 11), "B4": ("before", 548.0, 3000, 8),
+    "A3": ("after", 555.0, 3000, 10), "A4": ("after", 547.0, 3000, 13),
+}  # fmt: skip
+
+
 def lowest_load_factor(rate):
     """Load factor at the lowest speed seen, by entry rate [kt/s]: this file's own rule."""
     return 1.0 - 0.038 - 0.041 * rate
@@ -171,8 +191,28 @@ def _oddities(rows, r):
     rows[7]["entry_rate [kt/s]"] = ""
 
 
+def draw_checks(seed=SEED):
+    """Rows of `checks.csv` (list of dict of text) and the truth, from a stream of its own."""
+    r = random.Random(f"checks {seed}")
+    rows, truth = [], []
+    for quantity, configuration, power, unit, step, reading, limit, before, after in CHECKS:
+        truth.append({"quantity": quantity, "configuration": configuration, "power": power, "unit": unit,
+                      "before": before, "after": after})  # fmt: skip
+        for flight, (modification, weight, altitude, celsius) in CHECK_FLIGHTS.items():
+            true = (before if modification == "before" else after) * (1.0 + r.gauss(0.0, CHECK_DAY[quantity]))
+            for _ in range(CHECKS_EACH):
+                value = step * round((true + r.gauss(0.0, reading)) / step)
+                rows.append({
+                    "modification": modification, "configuration": configuration, "quantity": quantity,
+                    "value": f"{value:.{0 if step >= 1 else 1}f} {unit}", "no_worse_than": limit,
+                    "weight [lb]": f"{weight / LB:.0f}", "pressure_altitude [ft]": str(altitude),
+                    "temperature [deg C]": str(celsius), "power": power, "flight": flight, "remarks": "",
+                })  # fmt: skip
+    return rows, truth
+
+
 def csv_text(rows):
-    """`stalls.csv` as text."""
+    """A table as text."""
     out = io.StringIO()
     writer = csv.DictWriter(out, fieldnames=list(rows[0]), lineterminator="\n")
     writer.writeheader()
@@ -274,12 +314,17 @@ after gluing on a row of vortex generators: four stalls a flight with flaps up, 
 with power. The needle reads low near the stall and its scale starts at 35 kt. After the change, with full flap,
 the stick reaches its stop before the wing lets go. One row was read on the wrong ring of the dial; its owner left
 it out and said why.
+
+`checks.csv` holds what else was compared, on two more flights in each state at one loading: speed at fixed rpm,
+climb, sink rate, roll time and the speed at which the buffet begins.
 """
 
 
 def main(folder=Path(__file__).parent, seed=SEED):
     """Write the case and its truth."""
     rows, area_told, truth = draw(seed)
+    checks, truth["checks"] = draw_checks(seed)
+    (folder / "checks.csv").write_text(csv_text(checks), encoding="utf-8")
     (folder / "stalls.csv").write_text(csv_text(rows), encoding="utf-8")
     (folder / "aircraft.toml").write_text(aircraft_text(area_told), encoding="utf-8")
     (folder / "README.md").write_text(README, encoding="utf-8")

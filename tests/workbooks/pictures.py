@@ -16,6 +16,7 @@ def test_workbooks(open_workbook):
     for name, first, picture in (
         ("00-start.ipynb", ".picture-angles", "workbook-start.png"),
         ("01-clmax-from-stalls.ipynb", ".stalls-grid", "workbook-clmax.png"),
+        ("03-before-and-after.ipynb", ".change-result", "workbook-change.png"),
     ):
         workbook = open_workbook(name)
         page = workbook.page

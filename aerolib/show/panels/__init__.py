@@ -5,6 +5,7 @@ from aerolib.show.panels.byhand import ByHandPanel, by_hand_panel
 from aerolib.show.panels.change import ChangePanel, change_panel
 from aerolib.show.panels.glance import GlancePanel, glance_panel
 from aerolib.show.panels.lesson import LessonPanel, lesson_panel
+from aerolib.show.panels.plan import PlanPanel, plan_panel
 from aerolib.show.panels.stalls import StallsPanel, stalls_panel
 
 __all__ = [
@@ -18,6 +19,8 @@ __all__ = [
     "glance_panel",
     "LessonPanel",
     "lesson_panel",
+    "PlanPanel",
+    "plan_panel",
     "StallsPanel",
     "stalls_panel",
 ]
