@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from pathlib import Path
 
@@ -15,7 +16,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(
         prog="aerolib", description="What a light airplane's wing does, from what its owner measured."
     )
-    commands = parser.add_subparsers(dest="command", required=True)
+    commands = parser.add_subparsers(dest="command")
     new = commands.add_parser("new", help="start a case of your own in an empty folder")
     new.add_argument("folder", type=Path)
     start = commands.add_parser("open", help="open the workbooks in JupyterLab")
@@ -26,11 +27,17 @@ def main(arguments: list[str] | None = None) -> int:
     report.add_argument("--out", type=Path, help="folder for the report (default: report-CASE here)")
     report.add_argument("--json", action="store_true", help="print the JSON instead of the table")
     given = parser.parse_args(arguments)
+    if given.command is None:
+        parser.print_help(sys.stderr)
+        return 2
     try:
         return {"new": _new, "open": _open, "report": _report}[given.command](given)
     except CaseError as e:
         print(f"aerolib: {e}", file=sys.stderr)
         return 2
+    except BrokenPipeError:  # the reader of a pipe, such as `head`, had enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except KeyboardInterrupt:
         print("aerolib: stopped", file=sys.stderr)
         return 130

@@ -37,6 +37,7 @@ _PLAUSIBLE = {  # lowest, highest of a light airplane, SI
     "pressure_altitude": (-500.0, 6000.0, "m"),
     "temperature": (220.0, 325.0, "K"),
 }
+_HEADER_UNITS = {"weight": "lb", "pressure_altitude": "ft", "temperature": "deg C"}
 _EXAMPLES = {"speed": "96", "time": "12.5", "length": "150", "angle": "10", "force": "20", "ratio": "30"}
 _CELL = re.compile(r"([+\-\u2212]?[\d.,]+(?:[eE][+-]?\d+)?)\s*(.*)")
 
@@ -97,8 +98,8 @@ def parse_checks(data: bytes, aircraft: Aircraft, file: str = FILE) -> ChecksTab
         first = seen.setdefault(quantity, (row, value, reading.kind))
         if first[2] != reading.kind:
             problems.append(
-                f"{place}'{value}' is a {reading.kind}, but row {first[0]} has '{first[1]}', a {first[2]}; give all "
-                "readings of one quantity in one kind of unit"
+                f"{place}'{value}' is of kind {reading.kind}, but row {first[0]} has '{first[1]}', of kind {first[2]}; "
+                "give all readings of one quantity in one kind of unit"
             )
         usual = float(from_si(si["value"][i], reading.unit, reading.kind))
         if not reading.lowest <= usual <= reading.highest:
@@ -164,7 +165,13 @@ def _quantity(cell: str, readings: tuple[Reading, ...]) -> tuple[float, Reading,
     name = " ".join(name.split())
     spelled = {r.kind: {s.lower(): s for s in SPELLINGS[r.kind]} | {s: s for s in SPELLINGS[r.kind]} for r in readings}
     reading = next((r for r in readings if name in spelled[r.kind] or name.lower() in spelled[r.kind]), usual)
-    value = parse_quantity(cell, reading.kind)  # says what is wrong with the unit
+    try:
+        value = parse_quantity(cell, reading.kind)
+    except UnitProblem as e:
+        others = " or ".join(f'"{number} {r.unit}"' for r in readings)
+        raise UnitProblem(
+            f"'{cell}': {e if len(readings) == 1 else f'not a unit it is read in; write {others}'}"
+        ) from None
     known = spelled[reading.kind]
     return value, reading, known.get(name) or known[name.lower()]
 
@@ -207,7 +214,11 @@ def _condition(name, frame, columns: dict[str, Column], cells, comma, file, prob
             try:
                 out[i] = parse_quantity(_point(cell, comma), COLUMNS[name])
             except UnitProblem as e:
-                problems.append(f"`{file}` row {frame.index[i]}: {name}: {e}")
+                problems.append(
+                    f"`{file}` row {frame.index[i]}: {name}: {e}; or give it for all rows in the header, such as "
+                    f"`{name} [{_HEADER_UNITS[name]}]`, with plain numbers below"
+                )
+                break  # every cell below would say the same
     low, high, unit = _PLAUSIBLE[name]
     for i in np.flatnonzero(np.isfinite(out) & ((out < low) | (out > high)))[:20]:
         problems.append(

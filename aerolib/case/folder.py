@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from aerolib.case.checks import FILE as CHECKS
 from aerolib.case.checks import ChecksTable, parse_checks
-from aerolib.case.plausible import implausible
+from aerolib.case.plausible import implausible, unusual
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
@@ -106,9 +106,10 @@ class Case:
         place[sequence] = np.arange(len(sequence))
         return replace(
             result,
+            speed_unit=self.stalls.columns["ias"].unit.text,
             items=tuple(result.items[k] for k in sequence),
             points=replace(result.points, group=place[result.points.group]),
-            notes=result.notes + tuple(self.warnings()),
+            notes=result.notes + tuple(unusual(result)) + tuple(self.warnings()),
         )
 
     def comparison(self) -> Comparison | None:

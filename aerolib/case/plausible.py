@@ -10,8 +10,9 @@ from aerolib.units import unit
 LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgement
 SENSIBLE = (0.8, 3.2)  # where a light airplane's CLmax is looked for when another unit is tried
 WITHIN = 0.05  # how close to a unit's factor a row must be
+USUAL = (1.1, 2.8)  # CLmax of light airplanes, plain wing to the best flaps: our judgement
 STANDS_APART = 0.15  # of the median: nearer rows are scatter, whatever their unit
-MINIMUM_TO_COMPARE = 4  # stalls in a configuration before its median judges a row
+MINIMUM_TO_COMPARE = 3  # stalls of a configuration, or of one flight in it, before their median judges a row
 _SPEEDS = ("kt", "mph", "km/h", "m/s")
 
 
@@ -58,24 +59,40 @@ def speed_factors(column):
     ]
 
 
+def _neighbours(table, points):
+    """(rows judged, rows judging them): a row's own flight where enough was flown on it, else its whole group."""
+    flights = table.text["flight"]
+    for group in np.unique(points.group):
+        here = np.flatnonzero((points.group == group) & ~table.below_scale)
+        rest = []
+        names, code = np.unique(flights[here].astype(str), return_inverse=True)
+        for k in range(len(names)):
+            mine = here[code == k]
+            if len(mine) >= MINIMUM_TO_COMPARE:
+                yield mine, mine
+            else:
+                rest.extend(mine.tolist())
+        if rest and len(here) >= MINIMUM_TO_COMPARE:
+            yield np.array(rest), here
+
+
 def _off_their_group(table, points, column, file):
-    """Rows that stand apart from their group, and agree with it once read in another unit.
+    """Rows that stand apart from their neighbours, and agree with them once read in another unit.
 
     A correction in knots is added to whatever was read, so CL is not off by the bare factor: the row is read anew in
-    the other unit and given the correction its group has.
+    the other unit and given the correction its neighbours have.
     """
     problems = []
     ias = table.si["ias"]
-    for group in np.unique(points.group):
-        here = np.flatnonzero((points.group == group) & ~table.below_scale)
-        if len(here) < MINIMUM_TO_COMPARE:
-            continue
-        median = float(np.median(points.cl[here]))
-        add = float(np.median(points.cas[here] - ias[here]))
-        for i in here[np.abs(points.cl[here] / median - 1.0) > STANDS_APART]:
-            for factor, name in speed_factors(column):
+    factors = speed_factors(column)
+    for judged, judges in _neighbours(table, points):
+        median = float(np.median(points.cl[judges]))
+        add = float(np.median(points.cas[judges] - ias[judges]))
+        typical = float(np.median(ias[judges]))
+        for i in judged[np.abs(points.cl[judged] / median - 1.0) > STANDS_APART]:
+            for factor, name in factors:
                 anew = points.cl[i] * (points.cas[i] / (ias[i] / np.sqrt(factor) + add)) ** 2
-                others = median * ((np.median(ias[here]) + add) / (np.median(ias[here]) / np.sqrt(factor) + add)) ** 2
+                others = median * ((typical + add) / (typical / np.sqrt(factor) + add)) ** 2
                 if abs(anew / median - 1.0) < WITHIN:
                     hint = f"read in {name} it would be {anew:.3g}: was this row written in {name}?"
                 elif abs(points.cl[i] / others - 1.0) < WITHIN:
@@ -91,6 +108,17 @@ def _off_their_group(table, points, column, file):
                 )
                 break
     return problems
+
+
+def unusual(result) -> list[str]:
+    """Notes about results that are possible but rare: the first place to look for a wrong area, weight or unit."""
+    low, high = USUAL
+    return [
+        f"{i.name}: a CLmax of {i.clmax.value:.2f} is unusual for a light airplane ({low:g} to {high:g}): check wing "
+        "area, empty weight, and the unit of the speeds"
+        for i in result.items
+        if i.clmax is not None and not low <= i.clmax.value <= high
+    ]
 
 
 def _off_the_stated_speed(table, points, aircraft, file):

@@ -42,19 +42,19 @@ NOT_NOTED = "not noted"
 LOAD_NOT_NOTED = 3.0  # standard uncertainty of a load cell left empty [kg]: our judgement
 SLOWEST, FASTEST = 3.0, 300.0  # [m/s], so wide that a card in the wrong unit is named by its CLmax instead
 _PLAUSIBLE = {  # lowest, highest a light airplane's card holds, SI
-    "entry_rate": (0.0, 5.0, "m/s2"),
-    "load_factor": (0.3, 3.0, ""),
-    "sink_rate": (-2.0, 40.0, "m/s"),
-    "height_lost": (0.0, 1500.0, "m"),
-    "pressure_altitude": (-500.0, 6000.0, "m"),
-    "temperature": (220.0, 325.0, "K"),
-    "warning_ias": (5.0, 80.0, "m/s"),
-    "buffet_ias": (5.0, 80.0, "m/s"),
-    "weight": (1.0, 10000.0, "kg"),
-    "crew": (0.0, 2000.0, "kg"),
-    "load": (0.0, 2000.0, "kg"),
-    "fuel": (0.0, 2.0, "m3"),
-    "cg": (-50.0, 50.0, "m"),
+    "entry_rate": (0.0, 5.0),
+    "load_factor": (0.3, 3.0),
+    "sink_rate": (-2.0, 40.0),
+    "height_lost": (0.0, 1500.0),
+    "pressure_altitude": (-500.0, 6000.0),
+    "temperature": (220.0, 325.0),
+    "warning_ias": (5.0, 80.0),
+    "buffet_ias": (5.0, 80.0),
+    "weight": (1.0, 10000.0),
+    "crew": (0.0, 2000.0),
+    "load": (0.0, 2000.0),
+    "fuel": (0.0, 2.0),
+    "cg": (-50.0, 50.0),
 }
 
 
@@ -195,14 +195,16 @@ def _speeds(frame, column, file, problems):
 def _plausible(name, values, frame, column, file, problems):
     if name not in _PLAUSIBLE:
         return
-    low, high, si_unit = _PLAUSIBLE[name]
+    low, high = _PLAUSIBLE[name]
     with np.errstate(invalid="ignore"):
         odd = np.isfinite(values) & ((values < low) | (values > high))
     for i in np.flatnonzero(odd)[:20]:
         cell = frame[column.header].iloc[i]
+        ends = [column.unit.from_si(x) if column.unit else x for x in (low, high)]
+        unit = f" {column.unit.text}" if column.unit else ""
         problems.append(
-            f"`{file}` row {frame.index[i]}: {cell} in column `{column.header}` is {values[i]:.4g} {si_unit}; "
-            f"expected is {low:g} to {high:g}: a slip, or a column in another unit?"
+            f"`{file}` row {frame.index[i]}: {cell} in column `{column.header}` is outside {round(ends[0], 1):g} to "
+            f"{round(ends[1], 1):g}{unit}: a slip, or a column in another unit?"
         )
 
 

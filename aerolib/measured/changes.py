@@ -84,11 +84,11 @@ class Change:
         top = self.ratio.budget()[0]
         remedies = {
             "position error": "calibrate the airspeed indicator in both states, down to near the stall",
-            "day": "fly on another day in each state; more stalls on the same days add little",
+            "day to day": "fly on another day in each state; more stalls on the same days add little",
             "loading": "weigh crew and baggage before each flight",
             "reading": "more stalls, or film the indicator",
-            "load factor, this stall": "more stalls at the same entry rate",
-            "load factor, as a rule": "enter at the same rate in both states, or record the load factor",
+            "load factor, each stall": "more stalls at the same entry rate",
+            "load factor, shared": "enter at the same rate in both states, or record the load factor",
             "entry rate": "time the entry: it is judged by eye now",
         }
         return f"{top.name} ({top.share:.0%} of the variance): {remedies.get(top.name, 'measure it better')}"

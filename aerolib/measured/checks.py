@@ -123,7 +123,8 @@ class CheckResult:
             return f"{self.name}: {(self.before or self.after).text()} in one state only; {self.verdict}"
         d = digits(e.standard_uncertainty)
         low, high = e.interval95
-        return (f"{self.name}: {self.before.value:.{d}f} to {self.after.value:.{d}f} {self.unit}, {e.value:+.{d}f} "
+        return (f"{self.name}: {self.before.value:.{d}f} to {self.after.value:.{d}f} {self.unit}, "
+                f"{round(e.value, d) + 0.0:+.{d}f} "
                 f"(95 %: {low:+.{d}f} to {high:+.{d}f}) {self.unit}; {self.verdict}")  # fmt: skip
 
     def __str__(self) -> str:
@@ -245,8 +246,7 @@ def compare_checks(
     items = []
     for g, key in enumerate(keys):
         order = np.flatnonzero(group == g)
-        # Sorted, so that the order of the rows changes no digit.
-        order = order[np.lexsort((rows["value"][order], rows["flight"][order]))]
+        order = order[np.lexsort((rows["value"][order], rows["flight"][order]))]  # a file's order changes no digit
         mine = {k: v[order] for k, v in rows.items()}
         items.append(_compare_one(key, mine, day_scatter or {}, before, after, powers))
     return ChecksComparison(before, after, tuple(items), _notes(items))
@@ -296,7 +296,7 @@ def _compare_one(key, rows, day_scatter, before, after, powers) -> CheckResult:
         weights, loading = s @ fit.weights, s @ fit.flight_loading
         centre, sd = s @ mean, np.sqrt(np.maximum(np.einsum("g,mgh,h->m", s, c, s), 0.0))
         parts = {Source("reading", "stall", label): fit.kappa * math.sqrt(float(np.sum((weights * u) ** 2))),
-                 Source("day", "flight", label): fit.tau * math.sqrt(float(np.sum(loading**2)))}  # fmt: skip
+                 Source("day to day", "flight", label): fit.tau * math.sqrt(float(np.sum(loading**2)))}  # fmt: skip
         ends = tuple(float(x) for x in mixture_quantiles(p, centre, sd, (0.025, 0.975)))
         return Estimate(f"{name}, {label}", float(p @ centre), "SI", parts, ends).scaled(factor, shown), centre, sd
 
@@ -324,12 +324,13 @@ def _verdict(better, higher, within) -> str:
     """better, worse, no worse than X, not shown; higher, lower, changed by no more than X where neither is better."""
     if better:
         probability, words, bound = higher if better > 0 else 1.0 - higher, ("better", "worse"), "no worse than"
+        within = within and f"{within} {'less' if better > 0 else 'more'}"
     else:
         probability, words, bound = higher, ("higher", "lower"), "changed by no more than"
     shown = words[0] if probability >= SHOWN else words[1] if probability <= 1.0 - SHOWN else ""
     if within is None or shown == "better":
         return shown or "not shown"
-    return f"{shown}, but {bound} {within}" if shown else f"{bound} {within}"
+    return f"{shown + ', but ' if shown else ''}{bound} {within}"
 
 
 def _item_notes(key, rows, state, powers) -> tuple[str, ...]:
@@ -395,5 +396,5 @@ def _notes(items) -> tuple[str, ...]:
     compared = sum(i.difference is not None for i in items)
     if compared >= 4:
         notes.append(f"{compared} quantities are compared: one that did not change at all still reads 'better' or "
-                     "'worse' one time in twenty")  # fmt: skip
+                     "'worse' up to one time in twenty")  # fmt: skip
     return tuple(notes)

@@ -219,7 +219,7 @@ def reduce_each(g: Given) -> ReducedStalls:
             "indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * g.errors.lag_uncertainty, "speed"
         ),
         Effect("altitude not noted", "shared", "", np.where(known_altitude, 0.0, UNKNOWN_ALTITUDE[1])),
-        Effect("load factor, as a rule", "shared", factors.origin, per_n * factors.shared),
+        Effect("load factor, shared", "shared", factors.origin, per_n * factors.shared),
         Effect("thrust", "shared", g.power, -math.sin(angle) * u_t / lift),
         Effect(
             "incidence at the stall", "shared", "", -t * math.cos(angle) * g.errors.stall_incidence_uncertainty / lift
@@ -227,7 +227,7 @@ def reduce_each(g: Given) -> ReducedStalls:
         Effect("position error", "state", label, -per_knot * u_position, "speed"),
         Effect("loading", "flight", "", per_n * factors.n * g.errors.loading / g.weight),
         Effect("reading", "stall", "", -per_knot * slope * g.errors.reading, "speed"),
-        Effect("load factor, this stall", "stall", "", per_n * factors.alone),
+        Effect("load factor, each stall", "stall", "", per_n * factors.alone),
         Effect("entry rate", "stall", "", np.where(np.isfinite(g.rate), rate_effect * g.errors.entry_rate, 0.0)),
         Effect("weight not noted", "shared", "", per_n * factors.n * np.nan_to_num(g.weight_uncertainty) / g.weight),
         Effect("fuel", "stall", "", per_n * factors.n * g.errors.fuel / g.weight),

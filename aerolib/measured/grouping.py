@@ -25,7 +25,7 @@ RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry ra
 NOT_IN_A_SPEED = (  # sources of CLmax that a speed as flown does not have
     "wing area",
     "thrust",
-    "load factor, as a rule",
+    "load factor, shared",
     "incidence at the stall",
     "altitude not noted",
 )
@@ -110,7 +110,7 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
         )
     slope = (fit.slope, fit.slope_sd) if covariate is not None else (None, None)
     return StallReduction(items, _points(fitted, whole), card.reference_weight, card.wing_area, fit.tau, fit.kappa,
-                          *slope, tuple(notes), inputs, fitted)  # fmt: skip
+                          *slope, tuple(notes), inputs, model=fitted)  # fmt: skip
 
 
 def _points(fitted: Fitted, whole) -> StallPoints:
@@ -202,8 +202,8 @@ def _difference(what, linear, drawn) -> str | None:
     if off <= DRAWS_DIFFER * width:
         return None
     return (
-        f"{what}: drawing every error anew gives an interval whose ends lie up to {off / width:.0%} of its width from "
-        "the one shown; the errors are too large for the linear route, take the drawn one"
+        f"{what}: random sets of errors give an interval whose ends lie up to {off / width:.0%} of its width from "
+        "the one shown; the errors are too large for the linear route, take that one"
     )
 
 

@@ -35,7 +35,7 @@ class Parts:
         }
         self.flight_variance = sum(v**2 for v in self.flight_effects.values())
         self.flight_sources = {
-            name: [Source(name, "flight", f) for f in flight_names] for name in (*self.flight_effects, "day")
+            name: [Source(name, "flight", f) for f in flight_names] for name in (*self.flight_effects, "day to day")
         }
 
     def of(self, weights, loading, tau, kappa, who) -> dict[Source, float]:
@@ -44,7 +44,7 @@ class Parts:
         own = kappa * np.sqrt(self.own_squares @ weights**2)
         out |= {Source(name, "stall", who): part for name, part in zip(self.own_names, own.tolist())}
         flights = np.flatnonzero(loading)
-        sizes = {**self.flight_effects, "day": np.full(len(loading), tau)}
+        sizes = {**self.flight_effects, "day to day": np.full(len(loading), tau)}
         for name, size in sizes.items():
             sources = self.flight_sources[name]
             out |= zip((sources[f] for f in flights), (loading * size)[flights].tolist())

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from numbers import Integral
 
 import numpy as np
-from scipy.special import chdtrc, nctdtr, ndtr, softmax, stdtrit
+from scipy.special import nctdtr, ndtr, softmax, stdtrit
 
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT, ErrorSizes
@@ -108,6 +108,13 @@ class TestPlan:
             f"show it {100 * c.probability_shown:.0f} % of the time, with an interval of ± {c.half_width / KNOT:.2g} kt"
         )
 
+    def _tables(self) -> list[tuple[str, bool]]:
+        """Title of each table and whether it is the one with a calibration; one only where that is what stands."""
+        errors = self.position_uncertainty, self.calibrated_uncertainty
+        now, then = (f"± {K95 * u / KNOT:.2g} kt in each state" for u in errors)
+        two = [(f"as it stands, {now}", False), (f"calibrated in both states, {then}", True)]
+        return two if errors[0] > errors[1] else [(f"calibrated, {now}", False)]
+
     def table(self, calibrated: bool = False) -> list[dict[str, str]]:
         """Rows of text: stalls down, flights across."""
         chosen = self.calibrated_cells if calibrated else self.cells
@@ -148,23 +155,21 @@ class TestPlan:
 
     def __str__(self) -> str:
         parts = [self.headline()]
-        for title, calibrated in (("as the airspeed stands", False), ("calibrated in both states", True)):
-            parts.append(f"shown how often (95 % interval), {title}:")
+        for title, calibrated in self._tables():
+            parts.append(f"shown how often (95 % interval), airspeed {title}:")
             parts += ["  " + "; ".join(f"{k} {v}" for k, v in row.items()) for row in self.table(calibrated)]
         return "\n".join([*parts, *self.advice, *(f"record first: {x}" for x in self.record_first)])
 
     def _repr_html_(self) -> str:
-        errors = [f"± {K95 * u / KNOT:.2g} kt" for u in (self.position_uncertainty, self.calibrated_uncertainty)]
-        advice, first = (
-            "".join(f"<li>{html.escape(x)}</li>" for x in lines) for lines in (self.advice, self.record_first)
-        )
+        words = "<h4>Shown how often, with the 95 % interval: airspeed"
+        tables = "".join(f"{words} {title}</h4>{_table(self.table(k))}" for title, k in self._tables())
+        advice, first = ("".join(f"<li>{html.escape(x)}</li>" for x in y) for y in (self.advice, self.record_first))
         bonded = f"<h4>Recorded before the first device is bonded</h4><ul>{first}</ul>" if first else ""
         return (
             f"<p><b class='plan-headline'>{html.escape(self.headline())}</b></p>"
-            f"<h4>Shown how often, with the 95 % interval: airspeed as it stands, {errors[0]} in each state</h4>"
-            f"{_table(self.table())}<h4>The same, airspeed calibrated, {errors[1]} in each state</h4>"
-            f"{_table(self.table(True))}<ul>{advice}</ul>{bonded}<h4>The flights</h4><p>Each loading is flown alike in both "
-            f"states and is a comparison of its own: weight is allowed for, the CG is not.</p>{_table(self.programme())}"
+            f"{tables}<ul>{advice}</ul>{bonded}"
+            "<h4>The flights</h4><p>Each loading is flown alike in both states and is a comparison of its own: weight "
+            f"is allowed for, the CG is not.</p>{_table(self.programme())}"
             f"<p>Method: {html.escape(self.source)}.</p>{cautions_html()}"
         )
 
@@ -200,11 +205,6 @@ def plan_test(
     Returns
     -------
     TestPlan [SI]
-
-    Raises
-    ------
-    ValueError
-        A negative change or scatter, a speed that is not positive, counts that are not whole.
 
     Valid range: equal numbers in both states, one configuration's ratio, entries alike. A comparison has to find the
     scatter between stalls out, which costs it some 5 points at two flights and none at four.
@@ -317,18 +317,13 @@ def _calibration(model, position, calibrated, cells, calibrated_cells) -> str:
 
 def _false_alarm(model, cells):
     """A word where the days differ so much more than the prior expects that 'shown' means less than it says."""
-    model.delta, most = 0.0, max(cells, key=lambda c: (c.flights, c.stalls)).flights
-    few, many = (
-        sum(vars(model.cell(3, f, 0.0))[n] for n in ("probability_shown", "probability_wrong")) for f in (1, most)
+    model.delta, most = 0.0, max(c.flights for c in cells)
+    few, many = (c.probability_shown + c.probability_wrong for c in (model.cell(3, f, 0.0) for f in (1, most)))
+    text = (
+        f"These days differ more than the comparison expects: with no change at all it would say 'shown' in "
+        f"{100 * few:.0f} % of programmes of one flight in each state, in {100 * many:.0f} % of {most}. Fly more days."
     )
-    return (
-        (
-            f"These days differ more than the comparison expects: with no change at all it would say 'shown' in {few:.0%} of "
-            f"programmes of one flight in each state, in {many:.0%} of {most}. Fly more days, and doubt a 'shown' of few.",
-        )
-        if max(few, many) > 0.07
-        else ()
-    )
+    return (text,) if max(few, many) > 0.07 else ()
 
 
 def _order(removable) -> str:
@@ -370,11 +365,9 @@ def two_sample_power(effect, n, alpha: float = 0.05):
         raise ValueError("n must be whole numbers, 2 or more; the effect finite; alpha between 0 and 1")
     df, nc = 2.0 * n - 2.0, effect * np.sqrt(n / 2.0)
     t = stdtrit(df, 1.0 - alpha / 2.0)
-    with np.errstate(all="ignore"):
-        power = 1.0 - nctdtr(df, nc, t) + nctdtr(df, nc, -t)
-        # Its series gives out (NaN) far from the limit, where only the estimate of the scatter is left to chance.
-        far = 1.0 - chdtrc(df, df * (nc / t) ** 2)
-    return np.where(~np.isfinite(power) | (nc > 37.0), far, np.clip(power, 0.0, 1.0))[()]
+    with np.errstate(all="ignore"):  # where a tail of it is NaN, that tail holds nothing
+        below, far_below = (np.nan_to_num(nctdtr(df, nc, x)) for x in (t, -t))
+    return np.clip(1.0 - below + far_below, 0.0, 1.0)[()]
 
 
 def _check(change, stall_speed, stall_scatter, day_scatter, position, calibrated):

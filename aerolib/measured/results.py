@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from aerolib.estimate import Estimate, digits
-from aerolib.units import knots
+from aerolib.units import from_si, knots
 
 LIMITS = {
     "wing": "the wing stalled (a break)",
@@ -192,6 +192,7 @@ class StallReduction:
     rate_slope_uncertainty: float | None
     notes: tuple[str, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)
+    speed_unit: str = "kt"  # of the owner's indicator
     model: object = field(default=None, repr=False, compare=False)  # the fit behind it, for `compare`
     source: str = (
         "CL = (n W - T sin(alpha + iT)) / (0.5 rho0 V^2 S); uncertainty after JCGM 100:2008 (GUM); "
@@ -219,6 +220,9 @@ class StallReduction:
             speed = item.stall_speed_1g and in_knots(item.stall_speed_1g)
             e = digits(speed.standard_uncertainty) if speed else 0
             seen = item.speeds_seen[0] if item.speeds_seen else None
+            needle = "-"
+            if item.stall_speed_1g_needle is not None:
+                needle = f"{from_si(item.stall_speed_1g_needle, self.speed_unit, 'speed'):.{e}f}"
             rows.append(
                 {
                     "modification": item.modification,
@@ -232,9 +236,10 @@ class StallReduction:
                     "95 % interval [kt]": f"{speed.interval95[0]:.{e}f} to {speed.interval95[1]:.{e}f}"
                     if speed
                     else "-",
+                    f"on the needle [{self.speed_unit}]": needle,
                     "lowest seen [kt CAS]": f"{knots(seen.speed.value):.1f} ({seen.kind})" if seen else "-",
                     "limit": item.limit,
-                    "stalls": f"{item.breaks} in {item.flights} fl." if item.clmax else f"{item.bounds} bounds",
+                    "stalls / flights": f"{item.breaks} / {item.flights}" if item.clmax else f"{item.bounds} bounds",
                 }
             )
         return rows

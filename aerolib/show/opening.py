@@ -64,6 +64,9 @@ def open_workbooks(case: Path | None, browser: bool = True) -> int:
                "--LabApp.default_url=/lab/tree/00-start.ipynb"]  # fmt: skip
     if not browser:
         command.append("--no-browser")
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        print("running as root: JupyterLab is told to allow it; an ordinary user is the usual way", file=sys.stderr)
+        command.append("--allow-root")
     environment = {**os.environ, "AEROLIB_CASE": str(folder.resolve())}
     try:
         return subprocess.run(command, env=environment, cwd=target, check=False).returncode

@@ -48,8 +48,8 @@ def plan_picture(plan: TestPlan) -> Picture:
     worth = f"{knots(plan.change):.3g} kt at {knots(plan.stall_speed):.3g} kt"
     caption = (
         f"How often a change of {worth} would be shown. Going right (more flights) lifts a line; going from line to "
-        "line (more stalls) lifts it less. The grey line is four times in five; a ring marks the fewest stalls that reach it. "
-        "Where the lines stay flat, the position error decides, and only a calibration helps."
+        "line (more stalls) lifts it less. The grey line is four times in five; a ring marks the fewest stalls that "
+        "reach it. Where the lines stay flat, the position error decides, and only a calibration helps."
     )
     words = [f"{title}: " + ", ".join(f"{c.stalls} x {c.flights} {100 * c.probability_shown:.0f} %" for c in cells)
              for title, cells, _, _ in panes]  # fmt: skip

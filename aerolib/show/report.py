@@ -14,11 +14,13 @@ from aerolib.case.folder import Case
 from aerolib.case.leftout import explain_left_out
 from aerolib.case.saving import write_new
 from aerolib.estimate import SCOPES, digits
+from aerolib.measured.advice import next_steps
 from aerolib.measured.changes import Comparison
 from aerolib.measured.results import CAUTIONS, StallReduction
 from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
 from aerolib.show.style import STYLE
+from aerolib.show.words import WORDS
 from aerolib.units import from_si, knots
 
 REPORT, POINTS, DATA = "report.html", "reduced-stalls.csv", "report.json"
@@ -77,7 +79,7 @@ def report_html(case: Case, result: StallReduction, comparison: Comparison | Non
             for i in with_value],
         origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
         comparison=comparison, change_picture=comparison and change_picture(comparison).figure_html(),
-        gained=gained(comparison), unmeasured=unmeasured(case, result, comparison),
+        steps=steps_of(result), words=WORDS, gained=gained(comparison), unmeasured=unmeasured(case, result, comparison),
         drawn=drawn_rows(result), margins=margin_rows(result), speeds=speed_rows(result),
         stated=stated_rows(case, result),
         left_out=explain_left_out(case, result), cautions=CAUTIONS, source=result.source,
@@ -85,6 +87,18 @@ def report_html(case: Case, result: StallReduction, comparison: Comparison | Non
         version=__version__, python=platform.python_version(), numpy=np.__version__, sha=case.inputs_sha256,
         points=POINTS,
     )  # fmt: skip
+
+
+def steps_of(result: StallReduction, most: int = 3) -> list[str]:
+    """What to do next, ranked by what it buys for the least sure of the results at idle."""
+    items = [i for i in result.items if i.clmax is not None and i.power == "idle"]
+    if not items:
+        return ["fly until the wing breaks, if that can be done within the limits: so far there are bounds only"]
+    worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value)
+    steps = [f"{step} ({worst.name})" for step in next_steps(worst)[:most]]
+    if any(i.flights == 1 for i in items):
+        steps.append("fly a second day: one flight cannot show how much days differ")
+    return steps
 
 
 def gained(comparison: Comparison | None) -> list[str]:

@@ -1,7 +1,7 @@
 """One plain look for report, workbook and printed pages."""
 
 STYLE = """
-body { font-family: Georgia, 'DejaVu Serif', serif; color: #111; background: #fff; max-width: 54rem; margin: 2rem auto;
+body { font-family: Georgia, 'DejaVu Serif', serif; color: #111; background: #fff; max-width: 62rem; margin: 2rem auto;
        padding: 0 1rem; line-height: 1.45; }
 h1 { font-size: 1.7rem; margin-bottom: .2rem; }
 h2 { font-size: 1.2rem; margin-top: 2rem; border-bottom: 1px solid #999; }
@@ -10,6 +10,7 @@ table { border-collapse: collapse; font-size: .85rem; margin: .6rem 0; }
 caption { text-align: left; font-style: italic; padding-bottom: .3rem; }
 th, td { border-bottom: 1px solid #ccc; padding: .25rem .6rem; text-align: left; vertical-align: top; }
 thead th { border-bottom: 2px solid #444; }
+td { white-space: nowrap; } dt { font-weight: bold; } dd { margin: 0 0 .3rem 1.5rem; }
 figure { margin: 1rem 0; break-inside: avoid; } figure img { max-width: 100%; height: auto; }
 figcaption { font-size: .9rem; color: #333; max-width: 48rem; }
 .cautions { border-left: 4px solid #D55E00; padding: .6rem .6rem .6rem 1.8rem; background: #fdf6f0; }

@@ -7,6 +7,7 @@ import textwrap
 from aerolib.case.folder import Case
 from aerolib.measured.changes import Comparison
 from aerolib.measured.results import CAUTIONS, StallReduction
+from aerolib.show.report import steps_of
 
 WIDTH = 100
 
@@ -15,6 +16,10 @@ def report_text(case: Case, result: StallReduction, left_out: list[str], compari
     """Table, what the uncertainty is made of, notes and cautions, as text."""
     lines = [case.name, "  ".join(f"{k}: {v}." for k, v in result.inputs.items()), ""]
     lines += _table(result.table())
+    lines.append("")
+    lines += ["What to do next"]
+    for step in steps_of(result):
+        lines += _wrapped("- " + step)
     lines.append("")
     for item in result.items:
         of = item.clmax or item.lowest_reached

@@ -135,7 +135,7 @@ def test_same_flight_label_in_two_modifications_is_two_flights(small):
     a, b = (read_case(small(**s, name=n)).reduce() for s, n in ((numbered, "numbered"), (dated, "dated")))
     assert values(a) == values(b)
     assert all(item.flights == 1 for item in a.items)
-    sources = {s.label for item in a.items for s in item.clmax.parts if s.name == "day"}
+    sources = {s.label for item in a.items for s in item.clmax.parts if s.name == "day to day"}
     assert len(sources) == 2
 
 

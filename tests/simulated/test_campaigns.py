@@ -80,7 +80,7 @@ def sizes(c):
         "weighing": campaign.EMPTY_WEIGHT / kg,
         "indicator scale": 2 * campaign.SCALE,
         "position error": 2 * c.position / v,
-        "load factor, as a rule": np.hypot(between, campaign.BEYOND) / n,
+        "load factor, shared": np.hypot(between, campaign.BEYOND) / n,
         "thrust": campaign.IDLE_THRUST * np.sin(np.radians(15.0)) / n,
         "loading": campaign.LOADING / kg / np.sqrt(2),
         "day": campaign.DAY_MEDIAN * np.exp(campaign.DAY_LOG_SD**2) / np.sqrt(2),

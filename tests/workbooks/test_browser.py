@@ -69,7 +69,7 @@ def test_start_angles_and_restart(open_workbook):
 
 def cell_of(workbook, column: str, row: int):
     """Pixel of a cell in the table: column by its header, row by its place from the top."""
-    widths = [max(60, 8 * len(c) + 16) for c in COLUMNS]
+    widths = [max(76, 8 * len(c) + 28) for c in COLUMNS]
     box = workbook.page.locator(".stalls-grid canvas").first.bounding_box()
     k = COLUMNS.index(column)
     return box["x"] + 64 + sum(widths[:k]) + widths[k] / 2, box["y"] + 20 + 22 * row + 11
@@ -214,3 +214,34 @@ def test_before_and_after(open_workbook):
     page.wait_for_function("t => document.querySelector('.change-detail').innerText !== t", arg=told)
     assert shown() == pytest.approx(lowest_speeds({"B2", "A1", "A2"}), abs=0.051)
     workbook.wait_for_new_picture("change", old)
+
+
+def test_plan(open_workbook):
+    """The half-width by the hand formula, before and after two sliders were typed into; the picture follows."""
+    workbook = open_workbook("02-plan-the-test.ipynb")
+    page = workbook.page
+    assert workbook.errors() == []
+
+    def slider(label):
+        return page.locator(".widget-slider", has_text=label).locator(".widget-readout")
+
+    def expected():
+        """3 stalls on each of 2 flights, from the two scatters the page shows [kt]."""
+        stall, day = (number(slider(f"Scatter between {of}").inner_text()) for of in ("stalls", "days"))
+        return 1.96 * math.sqrt(2 * (day**2 + stall**2 / 3) / 2)
+
+    half = page.locator(".plan-by-hand .plan-half")
+    half.wait_for()
+    before = expected()
+    assert number(half.inner_text()) == pytest.approx(before, abs=0.006)
+    old = workbook.picture("plan")
+    for label, value in (("Scatter between days", "0.2"), ("Change worth seeing", "3")):
+        slider(label).click()
+        page.keyboard.press("Control+A")
+        page.keyboard.type(value)
+        page.keyboard.press("Enter")
+    page.locator(".plan-headline", has_text="a change of 3 kt").wait_for()
+    assert expected() < 0.8 * before
+    half.filter(has_text=f"{expected():.2f}").wait_for()
+    workbook.wait_for_new_picture("plan", old)
+    assert disconnected(workbook) == 0

@@ -73,8 +73,9 @@ class Panel:
         self.box.add_class("aerolib-panel")
 
     def assemble(self, *children) -> None:
-        """Put the parts in order, the message place first."""
-        self.box.children = (w.HTML(PANEL_STYLE), self.error, *children)
+        """Put the parts in order, the place for messages first unless a part named it elsewhere."""
+        first = () if self.error in children else (self.error,)
+        self.box.children = (w.HTML(PANEL_STYLE), *first, *children)
 
     def say(self, message: str) -> None:
         """Show a message, or clear it."""

@@ -116,9 +116,9 @@ class PlanPanel(Panel):
         return (
             f"<p>By hand, {s} stalls on each of {f} flights in each state, no position error. If both scatters were "
             "known, the 95 % interval of the change would be ± 1.96 √(2 (day² + stall²/s) / f) = ± "
-            f"<b class='plan-half'>{half:.2f}</b> kt. The comparison does not know the scatter of days: it holds the "
-            f"prior (about {knots(0.5 * DEFAULTS.day * self.speed.value * KNOT):.2f} kt at this speed, within a factor of "
-            "1.6) and what the flights say. A t test on the flights' means, which knows nothing of days beforehand, would "
+            f"<b class='plan-half'>{half:.2f}</b> kt. The comparison does not know the scatter of days: it holds "
+            f"its prior (about {0.5 * DEFAULTS.day * self.speed.value:.2f} kt at this speed, within a factor of 1.6) "
+            "and what the flights say. A t test on the flights' means, which knows nothing of days beforehand, would "
             f"show the change <b class='plan-t-test'>{100 * power:.0f}</b> % of the time.</p>"
         )
 

@@ -19,10 +19,11 @@ from aerolib.measured.results import StallReduction
 from aerolib.show.derivation import derivation_html
 from aerolib.show.figures import budget_picture, stalls_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.show.report import drawn_rows
+from aerolib.show.report import drawn_rows, steps_of
 
 LOG = logging.getLogger("aerolib.panels")
 UNDO_STEPS = 50
+NOT_FILLED_IN = "not filled in yet"
 
 
 class StallsPanel(Panel):
@@ -44,7 +45,7 @@ class StallsPanel(Panel):
     def _make_table(self):
         from ipydatagrid import DataGrid
 
-        widths = {c: max(60, 8 * len(str(c)) + 16) for c in self.frame.columns}
+        widths = {c: max(76, 8 * len(str(c)) + 28) for c in self.frame.columns}
         self.grid = DataGrid(self._shown(), editable=True, selection_mode="cell", index_name="row",
                              column_widths=widths, base_row_size=22, layout=w.Layout(height="340px"))  # fmt: skip
         self.grid.add_class("stalls-grid")
@@ -60,11 +61,15 @@ class StallsPanel(Panel):
         self.status.add_class("stalls-status")
 
     def _make_answers(self):
-        self.draw = self._button("Check by drawing", self._draw_check, "random", "draw every error anew, 100,000 times")
+        self.draw = self._button(
+            "Check by Monte Carlo", self._draw_check, "random", "try 100,000 random sets of errors"
+        )
         self.drawn = w.HTML()
         self.drawn.add_class("stalls-drawn")
         self.answer = w.HTML()
         self.answer.add_class("stalls-result")
+        self.steps = w.HTML()
+        self.steps.add_class("stalls-steps")
         self.notes = w.HTML()
         self.notes.add_class("stalls-notes")
         self.stalls = PictureBox("stalls", 820, 440)
@@ -76,13 +81,13 @@ class StallsPanel(Panel):
         self.derivation = w.HTMLMath()
         self.derivation.add_class("stalls-derivation")
         buttons = w.HBox([self.add, self.remove, self.undo, self.save, self.folder, self.save_as])
-        self.assemble(self.grid, buttons, self.status, w.HTML("<h3>Result</h3>"), self.answer, self.stalls.box,
-                      self.notes, w.HBox([self.draw, self.drawn]),
+        self.assemble(self.grid, self.error, buttons, self.status, w.HTML("<h3>Result</h3>"), self.answer,
+                      self.stalls.box, self.steps, self.notes, w.HBox([self.draw, self.drawn]),
                       w.HTML("<h3>What the uncertainty is made of</h3>"), self.which, self.budget.box,
                       w.HTML("<h3>One stall, step by step</h3>"), self.row, self.derivation)  # fmt: skip
 
     def _button(self, text, handler, icon, tooltip):
-        button = w.Button(description=text, icon=icon, tooltip=tooltip)
+        button = w.Button(description=text, icon=icon, tooltip=tooltip, layout=w.Layout(width="auto"))
         button.on_click(handler)
         return button
 
@@ -112,12 +117,16 @@ class StallsPanel(Panel):
         self._remember()
         rows = self._selected_rows()
         place = rows[-1] if rows else len(self.frame) - 1
+        left_out = next((c for c in self.frame.columns if c == "left_out"), None)
+        if left_out is None:
+            self.frame["left_out"] = ""
         new = self.frame.iloc[[place]].copy()
         for column in self.frame.columns:
-            if column.split(" [")[0] in ("remarks", "left_out"):
+            if column.split(" [")[0] in ("ias", "warning_ias", "buffet_ias", "height_lost", "entry_rate", "remarks"):
                 new[column] = ""
+        new["left_out"] = NOT_FILLED_IN
         self.frame = pd.concat([self.frame.iloc[: place + 1], new, self.frame.iloc[place + 1 :]])
-        self._renumber(f"a copy of row {place + 2} was added below it; change its cells")
+        self._renumber(f"row {place + 3} was added; it counts once its cells are filled and its 'left_out' is emptied")
 
     @guarded
     def _remove(self, *_):
@@ -153,6 +162,7 @@ class StallsPanel(Panel):
         folder = Path(name).expanduser()
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise CaseError(f"{folder} exists and holds something; name a new folder, nothing was written")
+        self._refuse_if_wrong()
         folder.mkdir(parents=True, exist_ok=True)
         for other in (AIRCRAFT, "README.md"):
             source = self.case.folder / other
@@ -170,11 +180,18 @@ class StallsPanel(Panel):
 
         result = self.case.reduce(draws=DRAWS, progress=progress)
         rows = "".join(f"<tr>{''.join(f'<td>{html.escape(v)}</td>' for v in row)}</tr>" for row in drawn_rows(result))
-        told = [n for i in result.items for n in i.notes if "drawing" in n]
+        told = [n for i in result.items for n in i.notes if "random sets" in n]
         says = html.escape(" ".join(told)) or "The two agree to a tenth of the interval."
         self.drawn.value = (
-            f"<table><tr><th>group</th><th>as shown</th><th>by drawing</th></tr>{rows}</table><p>{says}</p>"
+            f"<table><tr><th>group</th><th>as shown</th><th>by Monte Carlo</th></tr>{rows}</table><p>{says}</p>"
         )
+
+    def _refuse_if_wrong(self):
+        """Saving waits until the table can be reduced: a file that no tool can read helps nobody."""
+        try:
+            self.case.with_stalls(self.frame).reduce()
+        except CaseError as e:
+            raise CaseError(f"nothing was saved, the table has to be mended first (or press Undo): {e}") from None
 
     def _selected_rows(self) -> list[int]:
         rows: set[int] = set()
@@ -203,6 +220,8 @@ class StallsPanel(Panel):
         self.answer.value = result._repr_html_()
         notes = [f"{i.name}: {n}" for i in result.items for n in i.notes]
         notes += [*result.notes, *explain_left_out(self.case, result)]
+        steps = "".join(f"<li>{html.escape(s)}</li>" for s in steps_of(result))
+        self.steps.value = f"<h3>What to do next</h3><ol>{steps}</ol>"
         self.notes.value = "<ul>" + "".join(f"<li>{html.escape(n)}</li>" for n in notes) + "</ul>"
         self.stalls.show(_digest_of(result), lambda: stalls_picture(result))
         self._options(self.which, [(i.name, k) for k, i in enumerate(result.items)])

@@ -1,0 +1,19 @@
+"""The words of the tables and pictures, one line each: the same in report and workbook."""
+
+WORDS = {
+    "trimmed airplane": "wing, tail and fuselage together, balanced as it was flown; not the wing alone",
+    "apparent": "thrust was holding part of the weight and is not taken out, so it is not the wing's own",
+    "limit": "what ended the stalls: the wing (a break), the elevator (stick on its stop), or nothing reached",
+    "lowest seen": "the lowest speed on the needle, calibrated; minimum, break or steady is the kind written down",
+    "at least": "a lower bound: no break was seen, so CLmax is that much or more, 95 % sure",
+    "share of the variance": (
+        "how much of the squared uncertainty a source makes up; curing a source of 68 % takes away about 43 % of the "
+        "width, since widths add in squares"
+    ),
+    "position error": "the static pressure is taken in disturbed air, so calibrated and indicated speed differ",
+    "load factor, shared": "the table that stands in for the load factor may be off for this airplane and pilot",
+    "load factor, each stall": "how much one entry differs from the next",
+    "day to day": "what changes between flights beyond what is listed: air, rigging, pilot",
+    "loading": "crew and baggage of one flight, as weighed or guessed",
+    "by Monte Carlo": "the same interval found by trying 100,000 random sets of errors, as a check",
+}

@@ -1,0 +1,194 @@
+"""Simulated test programmes: one airplane before and after a modification, flown as an owner would fly it.
+
+Every error is drawn afresh for every programme, the shared ones included, and only what shows on a card is handed on.
+The generator knows nothing of aerolib: the lift equation, the truth and the sizes stand here. The load factor of the
+lowest speed is the table of data/simulated, with its spread. SI unless a name says otherwise.
+
+Below the line aerolib is set against it.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from dataclasses import dataclass
+
+import campaign
+import numpy as np
+
+from aerolib import ErrorSizes, SpeedCorrection, Thrust, compare
+
+KT, G, RHO0 = campaign.KT, campaign.G, 1.225
+AREA, MASS, REFERENCE = 13.0, 560.0, 580.0  # m2, kg, kg
+CLMAX = 1.75  # before; 45 kt at the reference weight
+INCIDENCE = math.radians(15.0)
+LAG_SHARE = 0.15  # of lag times rate, by which the lowest reading is late
+RATE_SPREAD = 0.25  # of the logarithm of the entry rate, about 1 kt/s
+STEP = 1.0 * KT
+READING = math.hypot(campaign.FLICKER, STEP / math.sqrt(12))
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One way to fly a programme, and one world to fly it in."""
+
+    name: str
+    flights: int = 2  # in each state
+    stalls: int = 4  # on each flight
+    position: float = 0.3 * KT  # sd of the position error of each state, drawn apart [m/s]
+    common: float = 0.0  # sd of an offset that both states share [m/s]
+    told: bool = True  # False: the reduction keeps its own assumption about the position error
+    loading: float = campaign.LOADING  # kg
+
+
+CALIBRATED = tuple(Variant(f"{f} flight{'s' if f > 1 else ''} a state, calibrated", f) for f in (1, 2, 3, 4))
+MOVED = Variant("2 flights, position error 1 kt in each state", position=1.0 * KT)
+COMMON = Variant("2 flights, 2 kt in common, 0.2 kt apart", position=0.2 * KT, common=2.0 * KT)
+UNCALIBRATED = Variant("2 flights, uncalibrated", position=1.5 * KT, told=False)
+VARIANTS = (*CALIBRATED, MOVED, COMMON, UNCALIBRATED)
+
+
+@dataclass(frozen=True)
+class Programme:
+    """What the owner wrote down (N stalls), and what only this file knows."""
+
+    variant: Variant
+    modification: np.ndarray
+    flight: np.ndarray
+    ias: np.ndarray  # [m/s]
+    weight: np.ndarray  # [kg]
+    entry_rate: np.ndarray  # [m/s2]
+    wing_area: float  # as measured [m2]
+    ratio: float  # CLmax after over before [-]
+    speed_change: float  # of the 1-g stall speed at the reference weight [m/s]
+
+
+def stall_speed(clmax):
+    """1-g stall speed [m/s] at the reference weight, of the airplane as it is, for a CLmax [-]."""
+    return math.sqrt(2 * REFERENCE * G / (RHO0 * AREA * clmax))
+
+
+def draw(variant, ratio, rng):
+    """Draw one programme.
+
+    Parameters: variant; ratio, true CLmax after over before [-]; rng, numpy Generator.
+    Returns: a Programme.
+    """
+    f, s = variant.flights, variant.stalls
+    n = 2 * f * s
+    flight = np.repeat(np.arange(2 * f), s)
+    after = flight >= f
+    area, empty, scale, beyond, between, thrust, common = rng.normal(0, 1, 7)
+    position = variant.common * common + variant.position * rng.normal(0, 1, 2)[after.astype(int)]
+    lag = max(campaign.LAG_LEAST, rng.normal(campaign.LAG, campaign.LAG_SD))
+    tau = campaign.DAY_MEDIAN * math.exp(rng.normal(0, campaign.DAY_LOG_SD))
+    day, loading = rng.normal(0, tau, 2 * f), rng.normal(0, variant.loading, 2 * f)
+
+    nodes, factors, between_sd, within_sd = campaign.load_factor()
+    rate = np.clip(np.exp(rng.normal(0, RATE_SPREAD, n)), 0.4, 2.5)  # kt/s
+    factor = np.interp(rate, nodes, factors) + between * np.interp(rate, nodes, between_sd)
+    factor += campaign.BEYOND * beyond + rng.normal(0, 1, n) * np.interp(rate, nodes, within_sd)
+    told = MASS + 10.0 * rng.normal(0, 1, 2 * f)[flight] - 3.0 * (np.arange(n) % s)
+    weight = told + campaign.EMPTY_WEIGHT * empty + loading[flight] + rng.normal(0, campaign.FUEL, n)
+    push = campaign.IDLE_THRUST * MASS * G * thrust * math.sin(INCIDENCE)
+    clmax = CLMAX * np.where(after, ratio, 1.0) * np.exp(day[flight])
+    cas = np.sqrt(2 * (factor * weight * G - push) / (RHO0 * AREA * clmax))
+    shown = (cas - position) / (1 + campaign.SCALE * scale) + LAG_SHARE * lag * rate * KT
+    ias = np.round((shown + rng.normal(0, campaign.FLICKER, n)) / STEP) * STEP
+    noted = np.maximum(campaign.RATE_LEAST, rate * KT + rng.normal(0, campaign.RATE, n))
+    return Programme(
+        variant=variant, modification=np.where(after, "after", "before"),
+        flight=np.array([f"{k % f + 1}" for k in flight]), ias=ias, weight=told, entry_rate=noted,
+        wing_area=AREA / (1 + campaign.WING_AREA * area), ratio=ratio,
+        speed_change=stall_speed(CLMAX * ratio) - stall_speed(CLMAX),
+    )  # fmt: skip
+
+
+def programmes(variant, count, ratio_of, seed=1, progress=lambda items: items):
+    """Draw many programmes.
+
+    Parameters: variant; count, int; ratio_of, function of a Generator to the true ratio [-]; seed, int; progress, wraps
+    the iterable (tqdm).
+    Returns: generator of Programme.
+    """
+    for k in progress(range(count)):
+        rng = np.random.default_rng([20267, seed, k])
+        yield draw(variant, ratio_of(rng), rng)
+
+
+def no_change(rng):
+    """The modification did nothing."""
+    return 1.0
+
+
+def some_change(rng):
+    """A loss of a tenth to a gain of a quarter."""
+    return math.exp(rng.uniform(-0.1, 0.22))
+
+
+def stall_scatter(variant):
+    """Standard deviation of one stall about its flight, as speed near 45 kt [m/s]: reading, n, fuel, rate."""
+    nodes, factors, _, within = campaign.load_factor()
+    n = np.interp(1.0, nodes, factors)
+    slope = (np.interp(1.1, nodes, factors) - np.interp(0.9, nodes, factors)) / 0.2
+    v = stall_speed(CLMAX) * math.sqrt(n * MASS / REFERENCE)
+    own = [np.interp(1.0, nodes, within) / n, campaign.FUEL / MASS, slope * campaign.RATE / KT / n]
+    return math.hypot(READING, *(0.5 * v * x for x in own))
+
+
+# --- aerolib ---------------------------------------------------------------------------------------
+
+SIZES = ErrorSizes(
+    wing_area=campaign.WING_AREA, empty_weight=campaign.EMPTY_WEIGHT, loading=campaign.LOADING, fuel=campaign.FUEL,
+    indicator_scale=campaign.SCALE, reading=READING, entry_rate=campaign.RATE, lag=campaign.LAG,
+    lag_uncertainty=campaign.LAG_SD, idle_thrust=campaign.IDLE_THRUST, day=campaign.DAY_MEDIAN,
+    day_log_sd=campaign.DAY_LOG_SD,
+)  # fmt: skip
+
+
+def arguments(p):
+    """A Programme as the arguments of `reduce_stalls`, told the sizes its errors were drawn with."""
+    v = p.variant
+    correction = SpeedCorrection(standard_uncertainty=v.position, origin="legs flown, simulated")
+    return {
+        "ias": p.ias, "wing_area": p.wing_area, "weight": p.weight, "reference_weight": REFERENCE,
+        "modification": p.modification, "flight": p.flight, "entry_rate": p.entry_rate, "pressure_altitude": 0.0,
+        "errors": dataclasses.replace(SIZES, loading=v.loading), "thrust": {"idle": Thrust()},
+        "position": {(m, "clean"): correction for m in ("before", "after")} if v.told else None,
+        "instrument": SpeedCorrection(standard_uncertainty=v.common, origin="one point, simulated"),
+    }  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Score:
+    """Over the programmes (n,): error of ln ratio, its interval's half-width, what was held, what was said."""
+
+    errors: np.ndarray
+    halves: np.ndarray
+    held: np.ndarray  # the ratio
+    held_speed: np.ndarray  # the change of the 1-g stall speed
+    shown: np.ndarray  # 'a gain is shown' or 'a loss is shown'
+    gains: np.ndarray  # of these a gain
+
+    def __str__(self) -> str:
+        return (
+            f"{len(self.held)}, mean error {self.errors.mean():+.2%}, held {self.held.mean():.1%}, "
+            f"speed {self.held_speed.mean():.1%}, median half-width {np.median(self.halves):.1%}, "
+            f"shown {self.shown.mean():.1%}"
+        )
+
+
+def score(chosen):
+    """Compare before and after in every programme.
+
+    Parameters: chosen, iterable of Programme.
+    Returns: a Score.
+    """
+    rows = []
+    for p in chosen:
+        change = compare(arguments(p))["clean"]
+        (low, high), (slow, fast) = change.ratio.interval95, change.delta_stall_speed_1g.interval95
+        shown = change.verdict.words == "shown"
+        rows.append((math.log(change.ratio.value / p.ratio), math.log(high / low) / 2, low <= p.ratio <= high,
+                     slow <= p.speed_change <= fast, shown, shown and change.verdict.direction == "gain"))  # fmt: skip
+    return Score(*(np.array(column) for column in zip(*rows)))
