@@ -56,14 +56,15 @@ def _report(given) -> int:
     with tqdm(desc="drawing", unit=" draws", leave=False, disable=None, delay=1.0) as bar:
         result = case.reduce(draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
     comparison = case.comparison()
-    data = as_json(case, result, comparison)
+    checks = case.compare_checks()
+    data = as_json(case, result, comparison, checks)
     folder = given.out or default_folder(case)
     if folder.resolve().is_relative_to(case.folder.resolve()):
         raise CaseError(f"the report is never written inside the case; name another folder than {folder} with --out")
     if folder.exists() and not folder.is_dir():
         raise CaseError(f"{folder} is a file; name a folder with --out")
     try:
-        written = write_report(case, result, data, folder, comparison)
+        written = write_report(case, result, data, folder, comparison, checks)
     except OSError as e:
         raise CaseError(
             f"the report could not be written to {folder}: {e.strerror}; name a folder with --out"
@@ -71,7 +72,7 @@ def _report(given) -> int:
     if given.json:
         print(json.dumps(data, indent=1, allow_nan=False))
         return 0
-    print(report_text(case, result, explain_left_out(case, result), comparison))
+    print(report_text(case, result, explain_left_out(case, result), comparison, checks))
     print(f"\nReport: {written.html}\nReduced stalls: {written.points}")
     print(f"Workbooks: aerolib open {given.case}   (opens JupyterLab in the browser; Ctrl-C here ends it)")
     return 0

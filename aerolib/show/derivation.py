@@ -33,8 +33,10 @@ def derivation_html(case: Case, result: StallReduction, k: int) -> str:
     rate = p.entry_rate[k]
     noted = f"{from_si(rate, 'kt/s', 'acceleration'):.2f} kt/s" if np.isfinite(rate) else "not noted"
     ended = s.text["ended"][k]
+    unit = s.columns["ias"].unit
+    own = "" if unit.text == "kt" else f" ({unit.from_si(ias):.4g} {html.escape(unit.text)})"
     steps = [
-        f"The needle showed <b>{knots(ias):.1f} kt</b>{bound}. Corrections for lag, instrument and position add "
+        f"The needle showed <b>{knots(ias):.1f} kt</b>{own}{bound}. Corrections for lag, instrument and position add "
         f"{knots(cas - ias):+.2f} kt: calibrated <b>{knots(cas):.2f} kt</b> = {cas:.3f} m/s.",
         f"Load factor <b>n = {n:.3f}</b> (from: {html.escape(str(p.load_factor_origin[k]))}; entry rate {noted}).",
         f"Weight {weight:.1f} kg, so $W = {weight:.1f} \\times {GRAVITY:.5g} = {weight * GRAVITY:.0f}$ N; the thrust "

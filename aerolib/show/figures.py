@@ -51,7 +51,7 @@ def stalls_picture(result: StallReduction) -> Picture:
     axes.set_axisbelow(True)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
-    _stalls_legend(figure, modifications)
+    _stalls_legend(figure, modifications, any(i.apparent for i in result.items))
     caption = (
         "Each dot is one stall with its own error; the bar beside it is CLmax with its 95 % interval, everything "
         "shared included. An arrow is a lower bound: no break was seen. Compare bars, not single dots."
@@ -97,7 +97,7 @@ def _draw_item(axes, result, k, item: Clmax, x, m, count):
     return f"{item.name} at least {item.at_least:.2f}"
 
 
-def _stalls_legend(figure, modifications):
+def _stalls_legend(figure, modifications, apparent):
     from matplotlib.lines import Line2D
 
     handles = [
@@ -109,7 +109,8 @@ def _stalls_legend(figure, modifications):
     ]
     handles.append(Line2D([], [], color=BLACK, marker=r"$\uparrow$", ls="none", ms=9, label="lower bound"))
     figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.07, 1.0), ncols=5, frameon=False, fontsize=9)
-    figure.text(0.98, 0.03, "* apparent: thrust not taken out", ha="right", fontsize=8, color=GREY)
+    if apparent:
+        figure.text(0.98, 0.03, "* apparent: thrust not taken out", ha="right", fontsize=8, color=GREY)
 
 
 def budget_picture(item: Clmax) -> Picture:

@@ -7,7 +7,7 @@ from aerolib.measured.changes import Comparison
 from aerolib.measured.results import StallReduction
 
 
-def as_json(case: Case, result: StallReduction, comparison: Comparison | None = None) -> dict:
+def as_json(case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None) -> dict:
     """Everything a report knows, as plain data (format 1).
 
     Parameters
@@ -16,6 +16,8 @@ def as_json(case: Case, result: StallReduction, comparison: Comparison | None = 
     result : StallReduction [-]
     comparison : Comparison [-]
         None where there is only one modification.
+    checks : ChecksComparison [-]
+        None where there is no `checks.csv`, or one modification in it.
 
     Returns
     -------
@@ -31,5 +33,6 @@ def as_json(case: Case, result: StallReduction, comparison: Comparison | None = 
         "reference_weight_kg": round(result.reference_weight, 3),
         "clmax": result.as_list(),
         "comparison": None if comparison is None else comparison.as_list(),
+        "checks": None if checks is None else checks.as_list(),
         "notes": list(result.notes),
     }

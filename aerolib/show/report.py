@@ -41,19 +41,19 @@ def default_folder(case: Case) -> Path:
     return Path.cwd() / f"report-{case.folder.resolve().name}"
 
 
-def write_report(case: Case, result: StallReduction, data: dict, folder: Path, comparison=None) -> Written:
+def write_report(case: Case, result: StallReduction, data: dict, folder: Path, comparison=None, checks=None) -> Written:
     """Write the HTML report, the points and the JSON into `folder`, made where it is missing."""
     import json
 
     folder.mkdir(parents=True, exist_ok=True)
     paths = Written(folder, folder / REPORT, folder / POINTS, folder / DATA)
-    write_new(paths.html, report_html(case, result, comparison))
+    write_new(paths.html, report_html(case, result, comparison, checks))
     write_new(paths.points, points_csv(case, result))
     write_new(paths.data, json.dumps(data, indent=1, allow_nan=False) + "\n")
     return paths
 
 
-def report_html(case: Case, result: StallReduction, comparison: Comparison | None = None) -> str:
+def report_html(case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None) -> str:
     """The report as one HTML text."""
     import jinja2
 
@@ -79,7 +79,8 @@ def report_html(case: Case, result: StallReduction, comparison: Comparison | Non
             for i in with_value],
         origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
         comparison=comparison, change_picture=comparison and change_picture(comparison).figure_html(),
-        steps=steps_of(result), words=WORDS, gained=gained(comparison), unmeasured=unmeasured(case, result, comparison),
+        steps=steps_of(result), words=WORDS, gained=gained(comparison), checks=checks,
+        unmeasured=unmeasured(case, result, comparison, checks),
         drawn=drawn_rows(result), margins=margin_rows(result), speeds=speed_rows(result),
         stated=stated_rows(case, result),
         left_out=explain_left_out(case, result), cautions=CAUTIONS, source=result.source,
@@ -106,7 +107,7 @@ def gained(comparison: Comparison | None) -> list[str]:
     return [] if comparison is None else comparison.lines()
 
 
-def unmeasured(case: Case, result: StallReduction, comparison: Comparison | None) -> list[str]:
+def unmeasured(case: Case, result: StallReduction, comparison: Comparison | None, checks=None) -> list[str]:
     """What these files do not say, of what a change usually touches."""
     out = []
     for item in result.items:
@@ -120,6 +121,8 @@ def unmeasured(case: Case, result: StallReduction, comparison: Comparison | None
                 and (item.configuration, item.power) not in both
             ):
                 out.append(f"{item.configuration}, {item.power}: flown in one state only")
+    if comparison is not None and checks is None:
+        out.append("everything else the change may have touched (speed, climb, sink, roll): there is no `checks.csv`")
     if not any(i.margins for i in result.items):
         out.append("warning and buffet before the stall")
     if not np.isfinite(case.stalls.si["cg"]).any():
@@ -150,17 +153,20 @@ def margin_rows(result: StallReduction) -> list[tuple[str, ...]]:
 
 def speed_rows(result: StallReduction) -> list[tuple[str, ...]]:
     """Rows of text: lowest speeds as flown, by kind and by how the stall ended."""
-    return [
-        (i.name, s.kind, s.ended, ("below " if s.ended == "below scale" else "") + f"{knots(s.speed.value):.1f}",
-         f"{knots(s.needle):.1f}", str(s.stalls))
-        for i in result.items for s in i.speeds_seen
-    ]  # fmt: skip
+    rows = []
+    for i in result.items:
+        for s in i.speeds_seen:
+            bound = "below " if s.ended == "below scale" else ""
+            needle = f"{bound}{from_si(s.needle, result.speed_unit, 'speed'):.1f} {result.speed_unit}"
+            rows.append((i.name, s.kind, s.ended, f"{bound}{knots(s.speed.value):.1f}", needle, str(s.stalls)))
+    return rows
 
 
 def stated_rows(case: Case, result: StallReduction) -> list[tuple[str, ...]]:
     """Rows of text: the owner's stated stall speeds beside the measured speed of the same definition."""
     rows = []
-    first = result.items[0].modification
+    first, unit = result.items[0].modification, result.speed_unit
+    definition = {"1-g": "1-g stall speed", "minimum": "lowest speed seen", "unknown": "not known: both shown"}
     for c in case.aircraft.configuration:
         if c.stated_stall_speed is None:
             continue
@@ -178,13 +184,13 @@ def stated_rows(case: Case, result: StallReduction) -> list[tuple[str, ...]]:
             seen = [s.needle if indicated else s.speed.value for s in item.speeds_seen if s.ended == "break"]
             parts = []
             if one_g and c.stated_definition in ("1-g", "unknown"):
-                parts.append(f"{knots(one_g):.1f} kt (1-g)")
+                parts.append(f"{from_si(one_g, unit, 'speed'):.1f} {unit} (1-g)")
             if seen and c.stated_definition in ("minimum", "unknown"):
-                parts.append(f"{knots(seen[0]):.1f} kt (lowest seen)")
+                parts.append(f"{from_si(seen[0], unit, 'speed'):.1f} {unit} (lowest seen)")
             measured = " or ".join(parts) or "no break"
-        definition = {"1-g": "1-g stall speed", "minimum": "lowest speed seen", "unknown": "not known: both shown"}
-        rows.append((c.name, f"{knots(stated):.1f} kt {c.stated_airspeed} ({c.stated_source or 'source not noted'})",
-                     definition[c.stated_definition], f"{measured}, {first}"))  # fmt: skip
+        airspeed = "" if c.stated_airspeed == "unknown" else f" {c.stated_airspeed}"
+        told = f"{from_si(stated, unit, 'speed'):.1f} {unit}{airspeed} ({c.stated_source or 'source not noted'})"
+        rows.append((c.name, told, definition[c.stated_definition], f"{measured}, {first}"))
     return rows
 
 

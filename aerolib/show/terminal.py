@@ -12,7 +12,9 @@ from aerolib.show.report import steps_of
 WIDTH = 100
 
 
-def report_text(case: Case, result: StallReduction, left_out: list[str], comparison: Comparison | None = None) -> str:
+def report_text(
+    case: Case, result: StallReduction, left_out: list[str], comparison: Comparison | None = None, checks=None
+) -> str:
     """Table, what the uncertainty is made of, notes and cautions, as text."""
     lines = [case.name, "  ".join(f"{k}: {v}." for k, v in result.inputs.items()), ""]
     lines += _table(result.table())
@@ -31,6 +33,8 @@ def report_text(case: Case, result: StallReduction, left_out: list[str], compari
         lines.append(f"{comparison.before} to {comparison.after}")
         for line in (*comparison.lines(), *comparison.notes):
             lines += _wrapped("- " + line)
+        for item in checks.items if checks is not None else ():
+            lines += _wrapped("- " + item.headline())
         lines.append("")
     notes = [f"{i.name}: {n}" for i in result.items for n in i.notes] + [*result.notes, *left_out]
     for note in notes:

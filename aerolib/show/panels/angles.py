@@ -46,7 +46,9 @@ class AnglesPanel(Panel):
             f"<b class='alpha'>{self.pitch.value - self.path.value:.1f}</b>°. "
             f"At {self.speed.value:.0f} kt calibrated, {weight:.0f} kg and {area:.2f} m² a steady flight on this path "
             f"needs <b>C<sub>L</sub> = <span class='cl'>{cl:.3f}</span></b> "
-            "(W cos γ / ½ρ₀V²S: this is what the path asks for, whether the wing can give it or not).</p>"
+            "(W cos γ / ½ρ₀V²S: this is what the path asks for, whether the wing can give it or not)."
+            + ("" if a.wing.incidence is not None else " The wing's incidence is not given; it is drawn as 0°.")
+            + "</p>"
         )
         self.picture.show((pitch, path, incidence, thrust), lambda: angles_picture(pitch, path, incidence, thrust))
 

@@ -41,9 +41,13 @@ class ByHandPanel(Panel):
         k = broke[0]
         self.cas, self.ias, self.n = float(p.cas[k]), float(stalls.si["ias"][k]), float(p.load_factor[k])
         self.weight, self.area = float(stalls.weight[k]), self.case.aircraft.wing.area
+        self.cl = float(p.cl[k])
+        unit = stalls.columns["ias"].unit
+        own = "" if unit.text == "kt" else f" ({unit.from_si(self.ias):.4g} {unit.text})"
         self.question.value = (
             f"<p>Row {stalls.row[k]} of the card ({html.escape(result.items[p.group[k]].name)}): the needle showed "
-            f"<b>{knots(self.ias):.1f} kt</b>, calibrated <b>{knots(self.cas):.2f} kt</b> (1 kt = 0.5144 m/s). Weight "
+            f"<b>{knots(self.ias):.1f} kt</b>{own}, calibrated "
+            f"<b>{knots(self.cas):.2f} kt</b> (1 kt = 0.5144 m/s). Weight "
             f"<b>{self.weight:.1f} kg</b>, g = 9.807 m/s², load factor <b>{self.n:.3f}</b>, wing area "
             f"<b>{self.area:.3f} m²</b>, ρ₀ = 1.225 kg/m³, thrust taken as zero. What is "
             "C<sub>L</sub> = n W / (½ ρ₀ V² S)?</p>"
@@ -62,7 +66,7 @@ class ByHandPanel(Panel):
             return
         right = self._cl()
         if abs(given / right - 1.0) <= NEAR:
-            self.feedback.value = f"<p><b>Right</b>: the workbook has {right:.3f}.</p>"
+            self.feedback.value = f"<p><b>Right</b>: the workbook has {self.cl:.3f}.</p>"
             return
         for slip, value in self._slips().items():
             if value > 0 and abs(given / value - 1.0) <= NEAR:

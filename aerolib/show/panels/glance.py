@@ -26,9 +26,10 @@ class GlancePanel(Panel):
     def _fill(self):
         a, stalls = self.case.aircraft, self.case.stalls
         where = "the demonstration (invented, read-only)" if a.invented else str(self.case.folder)
+        flights = f"{self.case.flights} flight{'' if self.case.flights == 1 else 's'}"
         self.summary.value = (
             f"<p><b>{html.escape(self.case.name)}</b>, from {html.escape(where)}: {len(stalls.row)} stalls on "
-            f"{self.case.flights} flights, wing area {a.wing.area:.2f} m², reference weight "
+            f"{flights}, wing area {a.wing.area:.2f} m², reference weight "
             f"{self.case.reference_weight:.0f} kg.</p>"
         )
         self.result.value = self.case.reduce()._repr_html_()

@@ -164,7 +164,7 @@ class StallsPanel(Panel):
             raise CaseError(f"{folder} exists and holds something; name a new folder, nothing was written")
         self._refuse_if_wrong()
         folder.mkdir(parents=True, exist_ok=True)
-        for other in (AIRCRAFT, "README.md"):
+        for other in (AIRCRAFT, "checks.csv", "README.md"):
             source = self.case.folder / other
             if source.exists():
                 save_text(folder / other, source.read_text(encoding="utf-8-sig"), None)
