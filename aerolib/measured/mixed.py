@@ -21,7 +21,7 @@ import numpy as np
 from scipy.special import ndtr
 
 PRIOR_KAPPA_LOG_SD = 0.4  # the stated sizes are right within a factor 1.5 (1 sigma): our judgement
-_TAU_STEPS = np.geomspace(0.08, 8.0, 25)  # times the prior median
+TAU_STEPS = np.geomspace(0.08, 8.0, 25)  # times the prior median
 _KAPPA_STEPS = np.geomspace(0.6, 8.0, 21)  # not below 0.6: equal readings show resolution, not precision
 
 
@@ -137,7 +137,7 @@ def fit_flights(
     yy = float(np.sum(w * yc * yc))
     log_v = float(np.sum(np.log(variance)))
 
-    tau_grid, kappa_grid = (g.ravel() for g in np.meshgrid(day_median * _TAU_STEPS, kappa_steps))
+    tau_grid, kappa_grid = (g.ravel() for g in np.meshgrid(day_median * TAU_STEPS, kappa_steps))
     equations = (flight_variance, x_of_flight, xwx, xwy, c, d, yy)
     h, b, quad, log_det_flights, _ = _normal_equations(tau_grid, kappa_grid, *equations)
     grid_inverse = np.linalg.inv(h)

@@ -25,7 +25,7 @@ from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT, ErrorSizes
 from aerolib.measured.changes import SHOWN
 from aerolib.measured.comparison import FEW_FLIGHTS
-from aerolib.measured.mixed import _TAU_STEPS
+from aerolib.measured.mixed import TAU_STEPS
 from aerolib.measured.results import cautions_html
 
 CALIBRATED = 0.3 * KNOT  # [m/s], each state, legs flown in both down to near the stall: our judgement
@@ -230,8 +230,8 @@ class _Model:
         rng = np.random.default_rng(seed)
         self.delta, self.speed = -2.0 * math.log1p(-change / stall_speed), stall_speed
         self.sigma = 2.0 * stall_scatter / stall_speed
-        self.tau = DEFAULTS.day * _TAU_STEPS
-        self.log_prior = -0.5 * (np.log(_TAU_STEPS) / DEFAULTS.day_log_sd) ** 2
+        self.tau = DEFAULTS.day * TAU_STEPS
+        self.log_prior = -0.5 * (np.log(TAU_STEPS) / DEFAULTS.day_log_sd) ** 2
         by_prior = DEFAULTS.day * np.exp(DEFAULTS.day_log_sd * rng.standard_normal(draws))
         true = by_prior if day_scatter is None else 2.0 * day_scatter / stall_speed
         self.day = true * rng.standard_normal((most, 2, draws))

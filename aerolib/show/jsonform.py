@@ -7,7 +7,7 @@ from aerolib.measured.changes import Comparison
 from aerolib.measured.results import StallReduction
 
 
-def as_json(case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None) -> dict:
+def as_json(case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None) -> dict:
     """Everything a report knows, as plain data (format 1).
 
     Parameters
@@ -18,6 +18,8 @@ def as_json(case: Case, result: StallReduction, comparison: Comparison | None = 
         None where there is only one modification.
     checks : ChecksComparison [-]
         None where there is no `checks.csv`, or one modification in it.
+    plan : TestPlan [-]
+        None where no stall at idle ended in a break.
 
     Returns
     -------
@@ -34,5 +36,6 @@ def as_json(case: Case, result: StallReduction, comparison: Comparison | None = 
         "clmax": result.as_list(),
         "comparison": None if comparison is None else comparison.as_list(),
         "checks": None if checks is None else checks.as_list(),
+        "test_plan": None if plan is None else plan.as_dict(),
         "notes": list(result.notes),
     }

@@ -41,19 +41,23 @@ def default_folder(case: Case) -> Path:
     return Path.cwd() / f"report-{case.folder.resolve().name}"
 
 
-def write_report(case: Case, result: StallReduction, data: dict, folder: Path, comparison=None, checks=None) -> Written:
+def write_report(
+    case: Case, result: StallReduction, data: dict, folder: Path, comparison=None, checks=None, plan=None
+) -> Written:
     """Write the HTML report, the points and the JSON into `folder`, made where it is missing."""
     import json
 
     folder.mkdir(parents=True, exist_ok=True)
     paths = Written(folder, folder / REPORT, folder / POINTS, folder / DATA)
-    write_new(paths.html, report_html(case, result, comparison, checks))
+    write_new(paths.html, report_html(case, result, comparison, checks, plan))
     write_new(paths.points, points_csv(case, result))
     write_new(paths.data, json.dumps(data, indent=1, allow_nan=False) + "\n")
     return paths
 
 
-def report_html(case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None) -> str:
+def report_html(
+    case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None
+) -> str:
     """The report as one HTML text."""
     import jinja2
 
@@ -79,7 +83,7 @@ def report_html(case: Case, result: StallReduction, comparison: Comparison | Non
             for i in with_value],
         origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
         comparison=comparison, change_picture=comparison and change_picture(comparison).figure_html(),
-        steps=steps_of(result), words=WORDS, gained=gained(comparison), checks=checks,
+        steps=steps_of(result), words=WORDS, gained=gained(comparison), checks=checks, plan=plan,
         unmeasured=unmeasured(case, result, comparison, checks),
         drawn=drawn_rows(result), margins=margin_rows(result), speeds=speed_rows(result),
         stated=stated_rows(case, result),

@@ -20,10 +20,9 @@ from aerolib import ErrorSizes, SpeedCorrection, Thrust, compare
 
 KT, G, RHO0 = campaign.KT, campaign.G, 1.225
 AREA, MASS, REFERENCE = 13.0, 560.0, 580.0  # m2, kg, kg
-CLMAX = 1.75  # before; 45 kt at the reference weight
+CLMAX = 1.333  # before; 1-g stall speed 45 kt at the reference weight
 INCIDENCE = math.radians(15.0)
 LAG_SHARE = 0.15  # of lag times rate, by which the lowest reading is late
-RATE_SPREAD = 0.25  # of the logarithm of the entry rate, about 1 kt/s
 STEP = 1.0 * KT
 READING = math.hypot(campaign.FLICKER, STEP / math.sqrt(12))
 
@@ -39,12 +38,16 @@ class Variant:
     common: float = 0.0  # sd of an offset that both states share [m/s]
     told: bool = True  # False: the reduction keeps its own assumption about the position error
     loading: float = campaign.LOADING  # kg
+    rate_spread: float = 0.25  # of the logarithm of the entry rate, about 1 kt/s
+    rate_error: float = campaign.RATE  # of the rate noted [m/s2]
 
 
 CALIBRATED = tuple(Variant(f"{f} flight{'s' if f > 1 else ''} a state, calibrated", f) for f in (1, 2, 3, 4))
 MOVED = Variant("2 flights, position error 1 kt in each state", position=1.0 * KT)
 COMMON = Variant("2 flights, 2 kt in common, 0.2 kt apart", position=0.2 * KT, common=2.0 * KT)
 UNCALIBRATED = Variant("2 flights, uncalibrated", position=1.5 * KT, told=False)
+# As the plan of a test supposes: entries alike, weighed each time.
+EVEN = tuple(Variant(f"{f} flights, entries alike", f, loading=0.0, rate_spread=0.0, rate_error=0.0) for f in (2, 4))
 VARIANTS = (*CALIBRATED, MOVED, COMMON, UNCALIBRATED)
 
 
@@ -85,7 +88,7 @@ def draw(variant, ratio, rng):
     day, loading = rng.normal(0, tau, 2 * f), rng.normal(0, variant.loading, 2 * f)
 
     nodes, factors, between_sd, within_sd = campaign.load_factor()
-    rate = np.clip(np.exp(rng.normal(0, RATE_SPREAD, n)), 0.4, 2.5)  # kt/s
+    rate = np.clip(np.exp(rng.normal(0, variant.rate_spread, n)), 0.4, 2.5)  # kt/s
     factor = np.interp(rate, nodes, factors) + between * np.interp(rate, nodes, between_sd)
     factor += campaign.BEYOND * beyond + rng.normal(0, 1, n) * np.interp(rate, nodes, within_sd)
     told = MASS + 10.0 * rng.normal(0, 1, 2 * f)[flight] - 3.0 * (np.arange(n) % s)
@@ -95,7 +98,7 @@ def draw(variant, ratio, rng):
     cas = np.sqrt(2 * (factor * weight * G - push) / (RHO0 * AREA * clmax))
     shown = (cas - position) / (1 + campaign.SCALE * scale) + LAG_SHARE * lag * rate * KT
     ias = np.round((shown + rng.normal(0, campaign.FLICKER, n)) / STEP) * STEP
-    noted = np.maximum(campaign.RATE_LEAST, rate * KT + rng.normal(0, campaign.RATE, n))
+    noted = np.maximum(campaign.RATE_LEAST, rate * KT + rng.normal(0, variant.rate_error, n))
     return Programme(
         variant=variant, modification=np.where(after, "after", "before"),
         flight=np.array([f"{k % f + 1}" for k in flight]), ias=ias, weight=told, entry_rate=noted,
@@ -121,6 +124,11 @@ def no_change(rng):
     return 1.0
 
 
+def one_knot(rng):
+    """The 1-g stall speed falls by 1 kt."""
+    return (1 - KT / stall_speed(CLMAX)) ** -2
+
+
 def some_change(rng):
     """A loss of a tenth to a gain of a quarter."""
     return math.exp(rng.uniform(-0.1, 0.22))
@@ -132,7 +140,7 @@ def stall_scatter(variant):
     n = np.interp(1.0, nodes, factors)
     slope = (np.interp(1.1, nodes, factors) - np.interp(0.9, nodes, factors)) / 0.2
     v = stall_speed(CLMAX) * math.sqrt(n * MASS / REFERENCE)
-    own = [np.interp(1.0, nodes, within) / n, campaign.FUEL / MASS, slope * campaign.RATE / KT / n]
+    own = [np.interp(1.0, nodes, within) / n, campaign.FUEL / MASS, slope * variant.rate_error / KT / n]
     return math.hypot(READING, *(0.5 * v * x for x in own))
 
 
@@ -153,7 +161,7 @@ def arguments(p):
     return {
         "ias": p.ias, "wing_area": p.wing_area, "weight": p.weight, "reference_weight": REFERENCE,
         "modification": p.modification, "flight": p.flight, "entry_rate": p.entry_rate, "pressure_altitude": 0.0,
-        "errors": dataclasses.replace(SIZES, loading=v.loading), "thrust": {"idle": Thrust()},
+        "errors": dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error), "thrust": {"idle": Thrust()},
         "position": {(m, "clean"): correction for m in ("before", "after")} if v.told else None,
         "instrument": SpeedCorrection(standard_uncertainty=v.common, origin="one point, simulated"),
     }  # fmt: skip
@@ -169,6 +177,7 @@ class Score:
     held_speed: np.ndarray  # the change of the 1-g stall speed
     shown: np.ndarray  # 'a gain is shown' or 'a loss is shown'
     gains: np.ndarray  # of these a gain
+    truths: np.ndarray  # true ln ratio
 
     def __str__(self) -> str:
         return (
@@ -176,6 +185,12 @@ class Score:
             f"speed {self.held_speed.mean():.1%}, median half-width {np.median(self.halves):.1%}, "
             f"shown {self.shown.mean():.1%}"
         )
+
+
+def join(scores):
+    """Several scores as one."""
+    names = [f.name for f in dataclasses.fields(Score)]
+    return Score(*(np.concatenate([getattr(s, name) for s in scores]) for name in names))
 
 
 def score(chosen):
@@ -190,5 +205,5 @@ def score(chosen):
         (low, high), (slow, fast) = change.ratio.interval95, change.delta_stall_speed_1g.interval95
         shown = change.verdict.words == "shown"
         rows.append((math.log(change.ratio.value / p.ratio), math.log(high / low) / 2, low <= p.ratio <= high,
-                     slow <= p.speed_change <= fast, shown, shown and change.verdict.direction == "gain"))  # fmt: skip
+                     slow <= p.speed_change <= fast, shown, shown and change.verdict.direction == "gain", math.log(p.ratio)))  # fmt: skip
     return Score(*(np.array(column) for column in zip(*rows)))

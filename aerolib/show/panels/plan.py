@@ -6,9 +6,9 @@ import html
 import math
 
 import ipywidgets as w
-import numpy as np
 
 from aerolib.case.folder import Case, error_sizes
+from aerolib.case.planning import own_scatter
 from aerolib.case.problems import CaseError
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT
@@ -68,18 +68,15 @@ class PlanPanel(Panel):
         self.origin.value = "<ul class='plan-origin'>" + "".join(f"<li>{html.escape(x)}</li>" for x in where) + "</ul>"
 
     def _from_case(self) -> list[str]:
-        result, self.position = self.case.reduce(), error_sizes(self.case.aircraft).position
-        item = next((i for i in result.items if i.clmax is not None and i.stall_speed_1g is not None), None)
-        if item is None:
+        result = self.case.reduce()
+        found = own_scatter(result)
+        if found is None:
+            self.position = error_sizes(self.case.aircraft).position
             return [f"No stall of {self.case.name} at idle ended in a break: the numbers to start from are ours."]
-        here = result.points.group == result.items.index(item)
-        speed = item.stall_speed_1g.value
-        own = float(np.mean((result.points.own_uncertainty / result.points.cl)[here]))
-        state = [p for s, p in item.clmax.parts.items() if s.scope == "state"]
-        self.position = 0.5 * speed * math.sqrt(sum(p * p for p in state)) / item.clmax.value
-        self.speed.value = round(2.0 * knots(speed)) / 2.0
-        self.stall_scatter.value = round(knots(0.5 * speed * own * result.scatter_ratio), 2)
-        self.day_scatter.value = round(knots(0.5 * speed * result.day_scatter), 2)
+        item, own, self.position = found.item, found.share_of_a_stall, found.position
+        self.speed.value = round(2.0 * knots(found.speed)) / 2.0
+        self.stall_scatter.value = round(knots(found.stalls), 2)
+        self.day_scatter.value = round(knots(found.days), 2)
         return [
             f"Stall speed {self.speed.value:.1f} kt: the 1-g stall speed of '{item.name}'.",
             f"Between stalls {self.stall_scatter.value:.2f} kt: what the sources of one stall explain there "

@@ -1,0 +1,67 @@
+"""From an owner's own card to what a test plan needs: how much stalls and days differ, how well the speed is known."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from aerolib.measured.plan import TestPlan, plan_test
+from aerolib.measured.results import Clmax, StallReduction
+from aerolib.units import to_si
+
+WORTH_SEEING = to_si(1.0, "kt", "speed")  # [m/s] the change a plan in the report is made for
+
+
+@dataclass(frozen=True)
+class OwnScatter:
+    """What one result of a card says about the next test, as standard deviations of speed [m/s]."""
+
+    item: Clmax
+    speed: float
+    stalls: float
+    days: float
+    position: float
+    share_of_a_stall: float  # of CL [-]: what the stated sources explain
+
+
+def own_scatter(result: StallReduction) -> OwnScatter | None:
+    """Scatter of the first result at idle that ended in breaks; None without one.
+
+    Parameters
+    ----------
+    result : StallReduction [-]
+
+    Returns
+    -------
+    OwnScatter [m/s]
+    """
+    item = next((i for i in result.items if i.clmax is not None and i.stall_speed_1g is not None), None)
+    if item is None:
+        return None
+    here = result.points.group == result.items.index(item)
+    speed = item.stall_speed_1g.value
+    own = float(np.mean((result.points.own_uncertainty / result.points.cl)[here]))
+    state = math.sqrt(sum(p * p for s, p in item.clmax.parts.items() if s.scope == "state"))
+    half = 0.5 * speed  # one part in CL is half a part in speed
+    return OwnScatter(item, speed, half * own * result.scatter_ratio, half * result.day_scatter,
+                      half * state / item.clmax.value, own)  # fmt: skip
+
+
+def plan_of(result: StallReduction) -> TestPlan | None:
+    """The plan for a change of one knot with the card's own scatter.
+
+    Parameters
+    ----------
+    result : StallReduction [-]
+
+    Returns
+    -------
+    TestPlan [-]
+    """
+    own = own_scatter(result)
+    if own is None:
+        return None
+    return plan_test(WORTH_SEEING, own.speed, stall_scatter=own.stalls, day_scatter=own.days,
+                     position_uncertainty=own.position)  # fmt: skip
