@@ -97,9 +97,9 @@ class Change:
         """The change in one line."""
         if self.ratio is None:
             if self.ratio_at_least is None:
-                return f"{self.name}: no breaks to compare"
+                return f"{self.name}: no CLmax to compare with, for want of a break in the earlier state or in both"
             return (
-                f"{self.name}: 'after' did not break, so only a bound: CLmax is at least {self.ratio_at_least:.2f} "
+                f"{self.name}: the later state did not break, so only a bound: CLmax is at least {self.ratio_at_least:.2f} "
                 "times what it was (95 % sure)"
             )
         low, high = (100.0 * (x - 1.0) for x in self.ratio.interval95)

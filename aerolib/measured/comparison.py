@@ -53,22 +53,27 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
         if not np.any(modification == name):
             have = ", ".join(dict.fromkeys(modification.tolist()))
             raise ValueError(f"no stalls of modification '{name}' to compare; there are {have}")
-    arguments = chosen(arguments, np.isin(modification, (before, after)))
-    reduction = reduce_stalls(**arguments)
-    without = _without_each_flight(arguments, before, after)
-    changes, contrasts = [], []
+    if before == after:
+        raise ValueError(f"before and after are both '{before}'; choose two modifications")
+    reduction = reduce_stalls(**chosen(arguments, np.isin(modification, (before, after))))
+    without = _without_each_flight(reduction, before, after)
+    changes, contrasts, alone = [], [], []
     for item in reduction.items:
-        if item.modification != before:
-            continue
-        other = next((i for i in reduction.items if i.name == f"{after}, {item.configuration}, {item.power}"), None)
+        here = (item.configuration, item.power)
+        other = next((i for i in reduction.items if i.modification != item.modification
+                      and (i.configuration, i.power) == here), None)  # fmt: skip
         if other is None:
-            continue
-        change, contrast = _change(reduction, item, other, without)
-        changes.append(change)
-        if contrast is not None and not item.apparent:
-            contrasts.append(contrast)
+            alone.append(f"{item.name}: flown in one state only, not compared")
+        elif item.modification == before:
+            change, contrast = _change(reduction, item, other, without)
+            changes.append(change)
+            if contrast is not None and not item.apparent:
+                contrasts.append(contrast)
     common, agree = _common(reduction, contrasts)
-    return Comparison(before, after, tuple(changes), common, agree, _notes(reduction, before, after))
+    notes = [*alone, *_one_flight(reduction, before, after)]
+    if not changes:
+        notes.insert(0, "no configuration and power was flown in both states: there is nothing to compare")
+    return Comparison(before, after, tuple(changes), common, agree, tuple(notes))
 
 
 def chosen(arguments: Mapping, mask) -> dict:
@@ -91,30 +96,21 @@ def chosen(arguments: Mapping, mask) -> dict:
     return out
 
 
-def _without_each_flight(arguments, before, after):
-    """ln R by (configuration, power) with each flight left out in turn: {flight: {key: ln R}}."""
-    ias = np.atleast_1d(arguments["ias"])
-    count = len(ias)
-    text = {n: np.broadcast_to(np.asarray(arguments.get(n, "1"), dtype=np.str_), count)
-            for n in ("modification", "flight")}  # fmt: skip
-    flights = sorted(set(zip(text["modification"].tolist(), text["flight"].tolist())))
-    if len(flights) > FEW_FLIGHTS:
+def _without_each_flight(reduction, before, after):
+    """ln R by (configuration, power) with each flight left out in turn: {label of the flight: {key: ln R}}."""
+    f = reduction.model
+    if len(f.parts.flight_names) > FEW_FLIGHTS:
         return {}
     out = {}
-    for m, f in flights:
-        rest = ~((text["modification"] == m) & (text["flight"] == f))
-        left = {} if not rest.any() else _ratios(reduce_stalls(**chosen(arguments, rest)), before, after)
-        out[f"{m}, {f}"] = left
+    for k, name in enumerate(f.parts.flight_names):
+        rest = f.flight_index != k
+        means = f.refit(rest) if rest.any() else {}
+        out[name] = {
+            (c, p): means[(after, c, p, o)] - mean
+            for (m, c, p, o), mean in means.items()
+            if m == before and o == "break" and (after, c, p, o) in means
+        }
     return out
-
-
-def _ratios(reduction, before, after):
-    values = {(i.modification, i.configuration, i.power): i.clmax.value for i in reduction.items if i.clmax}
-    return {
-        (c, p): math.log(values[(after, c, p)] / v)
-        for (m, c, p), v in values.items()
-        if m == before and (after, c, p) in values
-    }
 
 
 def _group(reduction, item, outcome):
@@ -145,10 +141,7 @@ def _change(reduction, item, other, without):
     low, high = mixture_quantiles(p, mean, sd, (0.025, 0.975))
     centre = float(p @ mean)
     better = float(p @ ndtr(mean / sd))
-    left_out = {
-        f: ratios.get((item.configuration, item.power)) for f, ratios in without.items()
-        if f.startswith((f"{item.modification}, ", f"{other.modification}, "))
-    }  # fmt: skip
+    left_out = {f: ratios.get((item.configuration, item.power)) for f, ratios in without.items()}
     ratio = Estimate("CLmax ratio", math.exp(centre), "-", {s: math.exp(centre) * x for s, x in parts.items()},
                      (math.exp(low), math.exp(high)))  # fmt: skip
     cl, v = item.clmax.value, item.stall_speed_1g.value if item.stall_speed_1g else None
@@ -229,11 +222,9 @@ def _common(reduction, contrasts):
     return Estimate("CLmax ratio, all configurations", ratio, "-", named, interval), agree
 
 
-def _notes(reduction, before, after) -> tuple[str, ...]:
-    names = reduction.model.parts.flight_names
-    return tuple(
-        f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of the day "
-        "scatter; a second day would show it"
-        for m in (before, after)
-        if len({n for n in names if n.startswith(f"{m}, ")}) == 1
-    )
+def _one_flight(reduction, before, after):
+    f = reduction.model
+    for m in (before, after):
+        if len(np.unique(f.flight_index[f.card.modification == m])) == 1:
+            yield (f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of the "
+                   "day scatter; a second day would show it")  # fmt: skip

@@ -12,7 +12,7 @@ from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.measured import loadfactor
 from aerolib.measured.airspeed import SpeedCorrection, equivalent_airspeed, true_airspeed
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
-from aerolib.measured.labels import unique_rows
+from aerolib.measured.labels import joined, unique_rows
 
 KINDS = ("minimum", "break", "steady", "unknown")
 ENDINGS = ("break", "stop", "early", "unknown")
@@ -36,7 +36,7 @@ class States:
     def of(cls, modification, flap, position, errors):
         pairs, index = unique_rows(modification, flap)
         missing = SpeedCorrection(standard_uncertainty=errors.position, origin="assumed zero")
-        return cls(index, tuple(f"{m}, {f}" for m, f in pairs), tuple(position.get(p, missing) for p in pairs))
+        return cls(index, tuple(joined(m, f) for m, f in pairs), tuple(position.get(p, missing) for p in pairs))
 
     def correction(self, i):
         """The position correction of stall i."""

@@ -10,7 +10,7 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
-from aerolib.measured.labels import coded, unique_rows
+from aerolib.measured.labels import coded, joined, unique_rows
 from aerolib.measured.mixed import MixedFit, fit_flights
 from aerolib.measured.montecarlo import coverage_interval, draw_groups
 from aerolib.measured.parts import Parts, root_sum
@@ -57,7 +57,10 @@ class Fitted:
     card: Card
     reduced: object  # ReducedStalls
     keys: list[tuple[str, str, str, str]]  # modification, configuration, power, outcome of each fitted group
+    group: np.ndarray  # of each stall, into keys
     flight_index: np.ndarray
+    covariate: np.ndarray | None
+    errors: object  # ErrorSizes
     fit: MixedFit
     parts: Parts
     seen: list[tuple[str, str]]  # outcome and kind of speed of each way of seeing one
@@ -66,7 +69,18 @@ class Fitted:
     def log_parts(self, g: int):
         """Named parts of ln CL of a fitted group."""
         f = self.fit
-        return self.parts.of(f.weights[g], f.flight_loading[g], f.tau, f.kappa, ", ".join(self.keys[g]))
+        return self.parts.of(f.weights[g], f.flight_loading[g], f.tau, f.kappa, joined(*self.keys[g]))
+
+    def refit(self, keep) -> dict[tuple[str, str, str, str], float]:
+        """Mean ln CL of every fitted group that has stalls left, from the stalls in a mask (N,) only."""
+        groups, group = np.unique(self.group[keep], return_inverse=True)
+        flights, flight = np.unique(self.flight_index[keep], return_inverse=True)
+        fit = fit_flights(self.reduced.log_cl[keep], self.parts.stall_variance[keep], group, flight,
+                          groups=len(groups), flights=len(flights),
+                          flight_variance=self.parts.flight_variance[flights], day_median=self.errors.day,
+                          day_log_sd=self.errors.day_log_sd,
+                          covariate=None if self.covariate is None else self.covariate[keep])  # fmt: skip
+        return {self.keys[g]: float(mean) for g, mean in zip(groups, fit.mean)}
 
 
 def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progress=None) -> StallReduction:
@@ -92,12 +106,14 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
     wholes, whole = unique_rows(modification, configuration, power)
     keys, group = unique_rows(modification, configuration, power, outcome)
     flights, flight_index = unique_rows(modification, card.flight)
-    parts = Parts(reduced.effects, flight_index, [f"{m}, {f}" for m, f in flights])
+    parts = Parts(reduced.effects, flight_index, [joined(m, f) for m, f in flights])
     covariate = _rate_covariate(reduced, card.outcome, group)
     fit = fit_flights(reduced.log_cl, parts.stall_variance, group, flight_index, groups=len(keys),
                       flights=len(flights), flight_variance=parts.flight_variance, day_median=errors.day,
                       day_log_sd=errors.day_log_sd, covariate=covariate)  # fmt: skip
-    fitted = Fitted(card, reduced, keys, flight_index, fit, parts, *unique_rows(outcome, card.kind))
+    fitted = Fitted(
+        card, reduced, keys, group, flight_index, covariate, errors, fit, parts, *unique_rows(outcome, card.kind)
+    )
     items = tuple(_item(key, np.flatnonzero(whole == w), fitted) for w, key in enumerate(wholes))
     if draws:
         samples = draw_groups(reduced.log_cl, parts, fit, draws, rng, progress)

@@ -31,3 +31,8 @@ def unique_rows(*columns):
     rank = np.empty_like(order)
     rank[order] = np.arange(len(order))
     return [tuple(str(values[code[i]]) for values, code in columns) for i in first[order]], rank[index]
+
+
+def joined(*names: str) -> str:
+    """Names in one label [-]; one that holds a comma is quoted, so that two lists never give the same label."""
+    return ", ".join(f'"{n}"' if "," in n or '"' in n else n for n in names)

@@ -35,7 +35,7 @@ def change_picture(comparison: Comparison) -> Picture:
                     "", (at + 12, y), (at, y), arrowprops={"arrowstyle": "-|>", "color": VERMILION, "lw": 1.6}
                 )
                 axes.plot([at, at], [y - 0.18, y + 0.18], color=VERMILION, lw=2)
-            _beside(figure, axes, y, "a bound: 'after' did not break")
+            _beside(figure, axes, y, "a bound: no break afterwards")
             continue
         _bar(axes, y, c.ratio, VERMILION, "s")
         _beside(figure, axes, y, str(c.verdict))

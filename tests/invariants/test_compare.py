@@ -64,6 +64,7 @@ def test_swapped_states_mirror(gain):
         assert x.probability_improved + y.probability_improved == pytest.approx(1.0, abs=1e-12)
         assert x.verdict.words == y.verdict.words and {x.verdict.direction, y.verdict.direction} == {"gain", "loss"}
         assert {k: -v for k, v in x.without.items()} == pytest.approx(y.without, abs=1e-9)
+        assert (x.verdict.direction == "gain") == (x.ratio.value > 1.0) == (x.probability_improved > 0.5)
         seen = [(a.value, -b.value) for a, b in zip(x.delta_speeds_seen, y.delta_speeds_seen)]
         assert seen and all(a == pytest.approx(b, rel=1e-9) for a, b in seen)
     assert there.common.value * back.common.value == pytest.approx(1.0, rel=1e-9)

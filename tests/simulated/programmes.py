@@ -17,6 +17,7 @@ import campaign
 import numpy as np
 
 from aerolib import ErrorSizes, SpeedCorrection, Thrust, compare
+from aerolib.measured.plan import plan_test
 
 KT, G, RHO0 = campaign.KT, campaign.G, 1.225
 AREA, MASS, REFERENCE = 13.0, 560.0, 580.0  # m2, kg, kg
@@ -205,5 +206,15 @@ def score(chosen):
         (low, high), (slow, fast) = change.ratio.interval95, change.delta_stall_speed_1g.interval95
         shown = change.verdict.words == "shown"
         rows.append((math.log(change.ratio.value / p.ratio), math.log(high / low) / 2, low <= p.ratio <= high,
-                     slow <= p.speed_change <= fast, shown, shown and change.verdict.direction == "gain", math.log(p.ratio)))  # fmt: skip
+                     slow <= p.speed_change <= fast, shown, shown and change.verdict.direction == "gain",
+                     math.log(p.ratio)))  # fmt: skip
     return Score(*(np.array(column) for column in zip(*rows)))
+
+
+def promised(variant):
+    """What the plan of a test foretells for 1 kt in a variant: a PlanCell."""
+    plan = plan_test(
+        KT, stall_speed(CLMAX), stalls=(variant.stalls,), flights=(variant.flights,),
+        stall_scatter=stall_scatter(variant), position_uncertainty=variant.position,
+    )  # fmt: skip
+    return plan.cells[0]

@@ -10,8 +10,6 @@ import programmes
 import pytest
 from programmes import KT, VARIANTS
 
-from aerolib.measured.plan import plan_test
-
 EACH = 40  # programmes without a change, and as many with one, of every variant
 EVEN = 160  # of those that the plan is held to
 
@@ -107,17 +105,8 @@ def test_the_plan_keeps_its_promise(variant):
     """
     drawn = programmes.programmes(variant, EVEN, programmes.one_knot, seed=3)
     found = programmes.score(drawn)
-    cell = promised(variant)
+    cell = programmes.promised(variant)
     print(f"\n(simulated) {variant.name}: promised {cell.probability_shown:.1%}, found {found.gains.mean():.1%}")
     assert found.gains.mean() == pytest.approx(cell.probability_shown, abs=0.09)
     speeds = found.halves / 2 * programmes.stall_speed(programmes.CLMAX)
     assert np.median(speeds) == pytest.approx(cell.half_width, rel=0.12)
-
-
-def promised(variant):
-    """The plan's cell for a variant."""
-    plan = plan_test(
-        KT, programmes.stall_speed(programmes.CLMAX), stalls=(variant.stalls,), flights=(variant.flights,),
-        stall_scatter=programmes.stall_scatter(variant), position_uncertainty=variant.position,
-    )  # fmt: skip
-    return plan.cells[0]
