@@ -74,6 +74,11 @@ class Case:
     def warnings(self) -> list[str]:
         """What the owner should know and the reduction can live with."""
         out = list(self.stalls.warnings)
+        if np.isfinite(self.stalls.si["load_factor"]).any() and self.aircraft.indicator.load_factor_axis is None:
+            out.append(
+                f"`{AIRCRAFT}` [indicator] load_factor_axis is not given: the recorded load factor is taken as "
+                "normal to the cabin floor, at idle only"
+            )
         used = set(self.stalls.text["configuration"].tolist())
         idle = [c.name for c in self.aircraft.configuration if c.name not in used]
         if idle:
@@ -92,7 +97,7 @@ class Case:
         except ValueError as e:
             raise CaseError(f"the stalls of `{AIRCRAFT}` and `{FILE}` cannot be reduced: {e}") from None
         if check:
-            problems = implausible(self.stalls, result.points, self.aircraft, FILE)
+            problems = implausible(self.stalls, result.points, self.aircraft, FILE, self.reference_weight)
             if problems:
                 raise CaseError(problems)
         order = {c.name: i for i, c in enumerate(self.aircraft.configuration)}
@@ -133,6 +138,8 @@ class Case:
         n = si["load_factor"]
         if a.indicator.load_factor_axis != "flight path" and np.isfinite(n).any():
             n, u = from_floor_meter(n, errors.stall_incidence, errors.stall_incidence_uncertainty)
+            # The conversion takes the drag of an idle glide; with power the recorded n is not used.
+            n = np.where(np.isin(s.text["power"], ("idle", "off")), n, np.nan)
             errors = replace(errors, recorded_load_factor=u)
         configuration = s.text["configuration"]
         return {

@@ -15,6 +15,7 @@ REMEDIES = {
     "load factor, shared": ("record the load factor, or time every entry and stay below 1 kt/s", 0.5),
     "day to day": ("fly on two more days", 0.7),
     "weight not noted": ("note crew and fuel of every stall", 0.1),
+    "entry rate not noted": ("note the entry rate of every stall", 0.1),
     "wing area": ("measure the wing again by more stations", 0.5),
     "indicator scale": ("check the indicator on a water manometer", 0.4),
     "indicator": ("check the indicator on a water manometer", 0.4),

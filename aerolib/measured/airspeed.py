@@ -127,7 +127,7 @@ class SpeedCorrection:
     def uncertainty(self, reading):
         """Standard uncertainty [m/s] of the correction at a reading [m/s]."""
         reading = np.asarray(reading, dtype=float)
-        if len(self.ias) < 2:  # a constant has no range to be outside of
+        if len(self.ias) == 1 and self.ias[0] == 0.0:  # a constant has no range to be outside of; one point has
             return np.full(reading.shape, self.standard_uncertainty)
         outside = np.maximum(0.0, np.maximum(self.ias[0] - reading, reading - self.ias[-1]))
         return np.hypot(self.standard_uncertainty, self.growth * outside)

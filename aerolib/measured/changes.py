@@ -89,6 +89,8 @@ class Change:
             "reading": "more stalls, or film the indicator",
             "load factor, each stall": "more stalls at the same entry rate",
             "load factor, shared": "enter at the same rate in both states, or record the load factor",
+            "entry rate not noted": "note the entry rate of every stall",
+            "weight not noted": "note crew and fuel of every stall",
             "entry rate": "time the entry: it is judged by eye now",
         }
         return f"{top.name} ({top.share:.0%} of the variance): {remedies.get(top.name, 'measure it better')}"
@@ -99,8 +101,8 @@ class Change:
             if self.ratio_at_least is None:
                 return f"{self.name}: no CLmax to compare with, for want of a break in the earlier state or in both"
             return (
-                f"{self.name}: the later state did not break, so only a bound: CLmax is at least {self.ratio_at_least:.2f} "
-                "times what it was (95 % sure)"
+                f"{self.name}: the later state did not break, so only a bound: CLmax is at least "
+                f"{self.ratio_at_least:.2f} times what it was (95 % sure)"
             )
         low, high = (100.0 * (x - 1.0) for x in self.ratio.interval95)
         text = f"{self.name}: CLmax {100 * (self.ratio.value - 1):+.0f} % (95 %: {low:+.0f} to {high:+.0f} %)"

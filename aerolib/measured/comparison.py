@@ -14,13 +14,14 @@ from collections.abc import Mapping
 import numpy as np
 from scipy.special import chdtrc, ndtr
 
-from aerolib.estimate import Estimate
+from aerolib.estimate import Estimate, Source
 from aerolib.measured.changes import MEASURES_OF_SPEED, Change, Comparison, verdict_of
 from aerolib.measured.mixed import mixture_quantiles
 from aerolib.measured.parts import root_sum
 from aerolib.measured.stall import reduce_stalls
 
 FEW_FLIGHTS = 40  # with more, no single flight decides, and leaving each out in turn would only cost time
+ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement
 AGREE = 0.05  # configurations agree on one ratio unless chi-square says less likely than this: our judgement
 
 
@@ -67,7 +68,7 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
         elif item.modification == before:
             change, contrast = _change(reduction, item, other, without)
             changes.append(change)
-            if contrast is not None and not item.apparent:
+            if contrast is not None and item.power in ("idle", "off"):
                 contrasts.append(contrast)
     common, agree = _common(reduction, contrasts)
     notes = [*alone, *_one_flight(reduction, before, after)]
@@ -202,15 +203,16 @@ def _common(reduction, contrasts):
         return None, None
     p = reduction.model.fit.grid_probability
     y = np.array([float(p @ mean) for mean, _, _ in contrasts])
-    sources = sorted({s for _, _, parts in contrasts for s in parts}, key=lambda s: (s.name, s.scope, s.label))
-    rows = np.array([[parts.get(s, 0.0) for s in sources] for _, _, parts in contrasts])
-    covariance = rows @ rows.T
-    inverse = np.linalg.pinv(covariance)
-    total = inverse.sum()
-    weights = inverse.sum(axis=0) / total
+    own = _rows([parts for _, _, parts in contrasts])[1]
+    # Weights as if the states had their errors apart: strong correlations of unequal sizes would make some negative.
+    inverse = np.linalg.pinv(own @ own.T)
+    weights = inverse.sum(axis=0) / inverse.sum()
     mean = float(weights @ y)
     chi_square = float((y - mean) @ inverse @ (y - mean))
     agree = bool(chdtrc(len(y) - 1, chi_square) > AGREE)
+    states = _modification_of_states(reduction)
+    sources, rows = _rows([_as_one_airplane(parts, states) for _, _, parts in contrasts])
+    covariance = rows @ rows.T
     u = math.sqrt(float(weights @ covariance @ weights))
     # The mixtures' tails carry over: the widest of them, in units of its own standard deviation.
     tail = max(
@@ -222,9 +224,38 @@ def _common(reduction, contrasts):
     return Estimate("CLmax ratio, all configurations", ratio, "-", named, interval), agree
 
 
+def _rows(tables):
+    """Sources of several tables of parts, and the parts as a matrix (tables, sources)."""
+    sources = sorted({s for parts in tables for s in parts}, key=lambda s: (s.name, s.scope, s.label))
+    return sources, np.array([[parts.get(s, 0.0) for s in sources] for parts in tables])
+
+
+def _modification_of_states(reduction):
+    """Modification of every label of the position error."""
+    f = reduction.model
+    label = next(e.label for e in f.reduced.effects if e.name == "position error")
+    return dict(zip(np.asarray(label).tolist(), f.card.modification.tolist()))
+
+
+def _as_one_airplane(parts, states):
+    """Parts with the position errors of the flap settings of one modification correlated.
+
+    For a single configuration it is the careful choice to let every state have its own; averaged over flap settings
+    that would be too hopeful, since static port and device are the same.
+    """
+    out = {}
+    for source, part in parts.items():
+        if source.name == "position error":
+            common = Source(source.name, source.scope, states[source.label])
+            out[common] = out.get(common, 0.0) + part * math.sqrt(ALIKE)
+            part *= math.sqrt(1.0 - ALIKE)
+        out[source] = out.get(source, 0.0) + part
+    return out
+
+
 def _one_flight(reduction, before, after):
     f = reduction.model
     for m in (before, after):
         if len(np.unique(f.flight_index[f.card.modification == m])) == 1:
-            yield (f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of the "
-                   "day scatter; a second day would show it")  # fmt: skip
+            yield (f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of "
+                   "the day scatter; a second day would show it")  # fmt: skip

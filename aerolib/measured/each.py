@@ -61,6 +61,8 @@ class Given:
     kind: np.ndarray
     ended: np.ndarray
     power: np.ndarray
+    modification: np.ndarray
+    configuration: np.ndarray
     altitude: np.ndarray  # [m]
     temperature: np.ndarray  # [K]
     rate: np.ndarray  # [m/s2] of indicated airspeed
@@ -151,6 +153,12 @@ class ReducedStalls:
     notes: tuple[str, ...]
 
 
+def state_label(g: Given, origin):
+    """Origin, modification, configuration and power of every stall as one label [-] (N,)."""
+    tuples, index = unique_rows(origin, g.modification, g.configuration, g.power)
+    return np.array([joined(*t) for t in tuples], dtype=np.str_)[index]
+
+
 def reduce_each(g: Given) -> ReducedStalls:
     """Every stall to ln CL, before anything is averaged.
 
@@ -209,6 +217,7 @@ def reduce_each(g: Given) -> ReducedStalls:
     per_n = g.weight * GRAVITY / lift
     u_position = g.states.each(lambda c, mask: c.uncertainty(inner[mask]))
     label = np.array(g.states.labels, dtype=np.str_)[g.states.index]
+    noted = ~(g.weight_uncertainty > 0.0)  # a guessed weight has its own, larger error
     rate_effect = slope * (per_n * factors.slope + per_knot * share * g.errors.lag)
     effects = (
         Effect("wing area", "shared", "", -g.errors.wing_area * ones, "area"),
@@ -219,17 +228,20 @@ def reduce_each(g: Given) -> ReducedStalls:
             "indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * g.errors.lag_uncertainty, "speed"
         ),
         Effect("altitude not noted", "shared", "", np.where(known_altitude, 0.0, UNKNOWN_ALTITUDE[1])),
-        Effect("load factor, shared", "shared", factors.origin, per_n * factors.shared),
+        # Fitted between airplane-pilot pairs of one flap and power each, so nothing says it is common to two states.
+        Effect("load factor, shared", "shared", state_label(g, factors.origin), per_n * factors.shared),
+        Effect("load factor, shared", "shared", "beyond simulation", per_n * factors.beyond),
+        Effect("entry rate not noted", "state", g.modification, per_n * factors.unnoted),
         Effect("thrust", "shared", g.power, -math.sin(angle) * u_t / lift),
         Effect(
             "incidence at the stall", "shared", "", -t * math.cos(angle) * g.errors.stall_incidence_uncertainty / lift
         ),
         Effect("position error", "state", label, -per_knot * u_position, "speed"),
-        Effect("loading", "flight", "", per_n * factors.n * g.errors.loading / g.weight),
+        Effect("loading", "flight", "", np.where(noted, per_n * factors.n * g.errors.loading / g.weight, 0.0)),
+        Effect("weight not noted", "flight", "", per_n * factors.n * np.nan_to_num(g.weight_uncertainty) / g.weight),
         Effect("reading", "stall", "", -per_knot * slope * g.errors.reading, "speed"),
         Effect("load factor, each stall", "stall", "", per_n * factors.alone),
         Effect("entry rate", "stall", "", np.where(np.isfinite(g.rate), rate_effect * g.errors.entry_rate, 0.0)),
-        Effect("weight not noted", "shared", "", per_n * factors.n * np.nan_to_num(g.weight_uncertainty) / g.weight),
         Effect("fuel", "stall", "", per_n * factors.n * g.errors.fuel / g.weight),
     )
     missing = [m for m, c in zip(g.states.labels, g.states.corrections) if c.origin == "assumed zero"]

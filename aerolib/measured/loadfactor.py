@@ -55,6 +55,7 @@ TABLE_SOURCE = (
 
 STEADY_UNKNOWN_SINK = (0.995, 0.003, 0.002)  # cos of a glide of 3 to 8 degrees: our arithmetic
 RECORDED = (0.004, 0.008)  # standard uncertainty of a recorded n: shared, per stall; our judgement
+RECORDED_TOO_LATE = 0.03  # n recorded at the lowest speed or break instead of at highest lift: our judgement
 GLIDE_DRAG_OVER_WEIGHT = (-0.16, 0.05)  # (thrust - drag)/weight along the path at the stall: our judgement
 
 
@@ -63,7 +64,9 @@ class LoadFactors:
     """Per stall: n, the standard uncertainty shared by all of its origin, that of the stall alone, the origin."""
 
     n: np.ndarray  # (N,) [-]
-    shared: np.ndarray  # (N,) [-]
+    shared: np.ndarray  # (N,) [-] of this airplane, its pilot and the state it is in
+    beyond: np.ndarray  # (N,) [-] of what no simulation contains, the same for everything
+    unnoted: np.ndarray  # (N,) [-] of a rate or kind that was not noted: another guess for every modification
     alone: np.ndarray  # (N,) [-]
     slope: np.ndarray  # (N,) dn/d(entry rate) [s2/m], for the rate's own uncertainty
     origin: np.ndarray  # (N,) text
@@ -172,8 +175,8 @@ def load_factors(
     Valid range: entry rates outside the table's take its end value, with the spread of an unknown rate.
     """
     count = len(kind)
-    n, shared, alone, slope = (np.full(count, np.nan) for _ in range(4))
-    slope[:] = 0.0
+    n, shared, alone = (np.full(count, np.nan) for _ in range(3))
+    slope, beyond, unnoted = (np.zeros(count) for _ in range(3))
     origin = np.full(count, "", dtype="U24")
     for name, rows in TABLE.items():
         here = kind == name
@@ -184,7 +187,12 @@ def load_factors(
         unknown = UNKNOWN_RATE[name]
         r = np.clip(np.where(known, rate, nodes[0]), nodes[0], nodes[-1])
         n[here] = np.where(known, np.interp(r, nodes, values), unknown[0])
-        shared[here] = np.where(inside, np.interp(r, nodes, sds), unknown[1])
+        # Of an unknown rate, the airplane's part is that at 1 kt/s; the rest is which rate was flown.
+        own = np.where(inside, np.interp(r, nodes, sds), np.interp(1.0, nodes, sds))
+        total = np.where(inside, np.interp(r, nodes, sds), unknown[1])
+        if name == "unknown":  # which kind it was is as unknown as the rate
+            own = np.minimum(own, BEYOND_SIMULATION)
+        shared[here], unnoted[here] = own, np.sqrt(np.maximum(total**2 - own**2, 0.0))
         alone[here] = np.where(inside, np.interp(r, nodes, sds_alone), unknown[2])
         piece = np.clip(np.searchsorted(nodes, r, side="right") - 1, 0, len(nodes) - 2)
         slope[here] = np.where(inside, (np.diff(values) / np.diff(nodes))[piece] / KNOT_PER_SECOND, 0.0)
@@ -200,11 +208,13 @@ def load_factors(
     n[held & ~gliding] = STEADY_BEFORE_BREAK[0]
     shared[held], alone[held] = STEADY_BEFORE_BREAK[1:]
     origin[held] = "steady before a break"
-    by_flights = (kind != "steady") | held
-    shared[by_flights] = np.hypot(shared[by_flights], BEYOND_SIMULATION)
+    beyond[(kind != "steady") | held] = BEYOND_SIMULATION
     recorded = np.isfinite(load_factor)
     n[recorded] = load_factor[recorded]
     shared[recorded], alone[recorded] = math.hypot(RECORDED[0], recorded_uncertainty), RECORDED[1]
-    slope[recorded] = 0.0
+    # At the lowest speed, or at the break, the wing has already given its most: n W / q S there is a few percent low.
+    late = recorded & (kind != "steady")
+    shared[late] = np.hypot(shared[late], RECORDED_TOO_LATE)
+    slope[recorded] = beyond[recorded] = unnoted[recorded] = 0.0
     origin[recorded] = "recorded"
-    return LoadFactors(n, shared, alone, slope, origin)
+    return LoadFactors(n, shared, beyond, unnoted, alone, slope, origin)

@@ -87,6 +87,7 @@ def fit_flights(
     covariate=None,
     kappa_log_sd=PRIOR_KAPPA_LOG_SD,
     kappa_steps=_KAPPA_STEPS,
+    informs=None,
 ) -> MixedFit:
     """Fit the model above.
 
@@ -108,6 +109,8 @@ def fit_flights(
         Spread of the prior of ln kappa; infinite says nothing, and makes the intervals Student's t.
     kappa_steps : array (k,) [-]
         Grid of kappa, even in its logarithm.
+    informs : bool array (N,) or None [-]
+        Stalls that tell tau and kappa; the others get their means with the scatter these show.
 
     Returns
     -------
@@ -116,6 +119,15 @@ def fit_flights(
     Valid range: more stalls than groups (plus one where a slope is fitted) if `kappa_log_sd` is infinite.
     Source: as above; with one flight a group and no prior it is the classical t interval.
     """
+    told = None
+    if informs is not None and informs.any() and not informs.all():
+        groups_told, group_told = np.unique(group[informs], return_inverse=True)
+        told = fit_flights(
+            y[informs], variance[informs], group_told, flight[informs], groups=len(groups_told), flights=flights,
+            flight_variance=flight_variance, day_median=day_median, day_log_sd=day_log_sd,
+            covariate=None if covariate is None else covariate[informs], kappa_log_sd=kappa_log_sd,
+            kappa_steps=kappa_steps,
+        )  # fmt: skip
     n = len(y)
     columns = groups + (covariate is not None)
     x_of_flight = np.zeros((flights, columns))  # X' W 1_f
@@ -149,7 +161,7 @@ def fit_flights(
     log_p -= 0.5 * (np.log(tau_grid / day_median) / day_log_sd) ** 2
     log_p -= 0.5 * (np.log(kappa_grid) / kappa_log_sd) ** 2
     p = np.exp(log_p - log_p.max())
-    p /= p.sum()
+    p = p / p.sum() if told is None else told.grid_probability
     tau2, kappa2 = float(p @ tau_grid**2), float(p @ kappa_grid**2)
     tau, kappa = math.sqrt(tau2), math.sqrt(kappa2)
 

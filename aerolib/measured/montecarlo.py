@@ -1,12 +1,12 @@
-"""The reduction once more by drawing: every source sampled, every stall reduced anew (JCGM 101:2008).
+"""The reduction once more by drawing: every source sampled, CL formed from the draws (JCGM 101:2008).
 
 The linear route takes what one standard deviation of a source does to ln CL and adds squares. Here the sources
 themselves are drawn and CL is formed from them,
 
     CL = CL0 (1 + lift) / ((1 + speed)**2 (1 + area))
 
-with the same weights over stalls and the same posterior of the scatter. Where errors are large the two
-differ, because speed enters squared and below.
+with the same sizes of the sources, weights over stalls and posterior of the scatter: it checks the linearising
+only. Where errors are large the two differ, because speed enters squared and below.
 """
 
 from __future__ import annotations

@@ -3,11 +3,11 @@
 ln CL = -2 ln V + const, so a change of speed dV at V is delta = -2 ln(1 - dV / V). With s stalls on each of f flights
 in each state, the mean of a flight lies about the mean of its state with the variance v = tau**2 + sigma**2 / s, and
 
-    D | tau ~ N(delta, 2 v / f + 2 p**2)              p: position error of each state, independent
+    D | tau ~ N(delta, 2 v / f + 2 p**2)              p: position error and load factor of each state
     likelihood of tau ~ v**-(f - 1) exp(-Q / (2 v))   Q: squares of the flight means about the mean of their state
 
-tau has the prior of `fit_flights`, integrated out on the same nodes. The interval is symmetric about D and its
-half-width h depends on Q alone, so P(change > 0) >= 0.975 is D >= h: nothing has to be fitted draw by draw.
+tau has the prior of `fit_flights`, on the same nodes. The interval is symmetric about D and its half-width h
+depends on Q alone, so P(change > 0) >= 0.975 is D >= h: nothing has to be fitted draw by draw.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ from aerolib.measured.results import cautions_html
 CALIBRATED = 0.3 * KNOT  # [m/s], each state, legs flown in both down to near the stall: our judgement
 ENOUGH = 0.80  # the probability a programme should have: convention
 DEFAULTS = ErrorSizes()
+OF_A_STATE = 0.013  # of ln CL [-]: spread of the load factor between airplane-pilot pairs, loadfactor.TABLE
 LOADINGS = {"solo": (None, None), "two-up": (None, None)}
 
 RECORD_FIRST = (
@@ -179,23 +180,23 @@ def plan_test(
     stall_scatter: float = DEFAULTS.reading, day_scatter: float | None = None,
     position_uncertainty: float = DEFAULTS.position, calibrated_uncertainty: float = CALIBRATED,
     removable: bool | None = None, configurations: int = 1, loadings: Mapping[str, tuple] = LOADINGS,
-    draws: int = 4000, seed: int = 1,
+    load_factor_uncertainty: float = OF_A_STATE, draws: int = 4000, seed: int = 1,
 ) -> TestPlan:  # fmt: skip
     """Probability that a comparison will show a change, over stalls and flights, and what to fly.
 
     Parameters
     ----------
     change : float [m/s]
-        By how much the stall speed falls: the change worth seeing, not the one hoped for.
+        Fall of the stall speed worth seeing, not the one hoped for.
     stall_speed, stall_scatter : float [m/s]
         Standard deviation between the stalls of one flight; taken as known.
     stalls, flights : sequence of int [-]
         Stalls in each configuration on each flight; flights in each state.
     day_scatter : float or None [m/s]
-        True standard deviation between flights, loading included; None: drawn from the prior. The analysis that is
-        simulated keeps its prior either way, as `compare` does.
+        True standard deviation between flights, loading included; None: drawn from the prior, which is kept anyway.
     position_uncertainty, calibrated_uncertainty : float [m/s]
-        Standard uncertainty of the position error of each state, as it stands and once calibrated.
+        Of each state, as it stands and once calibrated.
+    load_factor_uncertainty : float [-]
     removable : bool or None [-]
         Whether the modification comes off between flights; None: not said.
     configurations, draws, seed : int [-]
@@ -212,7 +213,9 @@ def plan_test(
     _check(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty)
     stalls, flights = (_counts(n, x) for n, x in (("stalls", stalls), ("flights", flights)))
     _counts("configurations, draws", (configurations, draws))
-    model = _Model(change, stall_speed, stall_scatter, day_scatter, max(flights) + 1, draws, seed)
+    model = _Model(
+        change, stall_speed, stall_scatter, day_scatter, max(flights) + 1, draws, seed, load_factor_uncertainty
+    )
     errors = position_uncertainty, calibrated_uncertainty
     tables = [tuple(model.cell(s, f, u) for s in stalls for f in flights) for u in errors]
     best = [_fewest(t, 2 if removable is False else 1) for t in tables]
@@ -226,7 +229,8 @@ def plan_test(
 class _Model:
     """The draws, the same for every cell, so that cells differ by their programme and not by luck."""
 
-    def __init__(self, change, stall_speed, stall_scatter, day_scatter, most, draws, seed):
+    def __init__(self, change, stall_speed, stall_scatter, day_scatter, most, draws, seed, load_factor):
+        self.load_factor = load_factor
         rng = np.random.default_rng(seed)
         self.delta, self.speed = -2.0 * math.log1p(-change / stall_speed), stall_speed
         self.sigma = 2.0 * stall_scatter / stall_speed
@@ -239,7 +243,7 @@ class _Model:
         self.position, self.kept = np.diff(rng.standard_normal((2, draws)), axis=0)[0], {}
 
     def cell(self, s: int, f: int, position: float) -> PlanCell:
-        p = 2.0 * position / self.speed
+        p = math.hypot(2.0 * position / self.speed, self.load_factor)
         difference, q, lowest, highest = self.flights(s, f)
         d = self.delta + difference + p * self.position
         h = self.half_width(q, s, f, p)
@@ -389,9 +393,9 @@ def _counts(name, values) -> tuple[int, ...]:
 
 
 def _table(rows) -> str:
-    head = "".join(f"<th>{html.escape(k)}</th>" for k in rows[0])
-    body = "".join("<tr>" + "".join(f"<td>{html.escape(v)}</td>" for v in r.values()) + "</tr>" for r in rows)
-    return f"<table class='aerolib'><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    cells = [[f"<th>{html.escape(k)}</th>" for k in rows[0]]]
+    cells += [[f"<td>{html.escape(v)}</td>" for v in r.values()] for r in rows]
+    return "<table>" + "".join(f"<tr>{''.join(row)}</tr>" for row in cells) + "</table>"
 
 
 def _number(value) -> float | None:

@@ -133,7 +133,7 @@ class Clmax:
                     "kind": s.kind,
                     "ended": s.ended,
                     "value": _number(knots(s.speed.value)),
-                    "interval95": _pair(in_knots(s.speed)),
+                    "interval95": None if s.ended == "below scale" else _pair(in_knots(s.speed)),
                     "indicated": _number(knots(s.needle)),
                     "stalls": s.stalls,
                 }

@@ -146,6 +146,7 @@ def reduce_stalls(
     given = Given(
         ias=ias, weight=real("weight", weight), weight_uncertainty=real("weight_uncertainty", weight_uncertainty),
         kind=text("speed_kind", speed_kind), ended=ended, power=text("power", power),
+        modification=modification, configuration=configuration,
         altitude=real("pressure_altitude", pressure_altitude), temperature=real("temperature", temperature),
         rate=real("entry_rate", entry_rate), load_factor=real("load_factor", load_factor),
         sink=real("sink_rate", sink_rate), wing_area=float(wing_area), reference_weight=float(reference_weight),

@@ -42,8 +42,8 @@ class Heights:
     low: bool  # recovery below common practice
 
     def say(self, value: int) -> str:
-        """'5,750 ft'."""
-        return f"{value:,} {self.unit}"
+        """'5,750 ft', kept on one line."""
+        return f"{value:,}\u00a0{self.unit}"
 
     def warning(self) -> str:
         """What is said of a recovery height below common practice; empty where it is not."""
@@ -56,8 +56,8 @@ class Heights:
         total = self.recovery + TIMES_LOST * self.lost
         words = f"{self.recovery:,} + {TIMES_LOST} x {self.lost:,} ({self.origin}) = {self.say(total)} above ground"
         words += "" if total == self.entry else f", rounded up to {self.say(self.entry)}"
-        words += f". Altimeter set to read {self.say(self.ground)} on the ground below"
-        return words + ("." if self.ground else "; where it reads more, add that.")
+        words += f". Ground below taken at {self.say(self.ground)} on the altimeter"
+        return words + ("." if self.ground else ": where it is higher, add its height.")
 
 
 def kneeboard_card(

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from aerolib.show.drawings import INK, LEADING, MM_PER_POINT, Paper, text_width, wrap
+from aerolib.show.drawings import INK, LEADING, MM_PER_POINT, Paper
+from aerolib.show.drawings import text_width as _text_width
+from aerolib.show.drawings import wrap as _wrap
 
 if TYPE_CHECKING:
     from aerolib.show.card import Heights
+
+text_width, wrap = lru_cache(4096)(_text_width), lru_cache(512)(_wrap)  # the same texts stand on every page
 
 PAPERS = {"A5": (148.0, 210.0), "half Letter": (140.0, 216.0)}  # [mm]
 MARGIN = 7.0  # [mm]
@@ -25,7 +30,7 @@ GROUND = (
     "Devices counted: fitted ______  found ______",
     "Essential crew only. Ballast secured.",
     "Weight within limits; middle CG before the limits, forward before aft.",
-    "Within reach of a landing field should the engine stop at idle.",
+    "Test area within reach of a landing field should the engine stop at idle.",
 )
 STOP = (
     "bank beyond 15 degrees that the controls do not check",
@@ -77,7 +82,7 @@ class Card:
 
 def pages(card: Card, width: float, height: float) -> list[Paper]:
     """All pages of the card on paper of this size [mm]."""
-    steps, titles = card.steps(), []
+    steps = card.steps()
     first, later = (_Page(card, width, height, 0, 0).room_for_steps(full) for full in (True, False))
     titles = [steps[:first], *[steps[k : k + later] for k in range(first, len(steps), later)]]
     per_page = _Page(card, width, height, 0, 0).grids_on_a_page()
@@ -99,7 +104,7 @@ def fitted(words: str, width: float, size: float, weight: str = "normal") -> str
     """The text, cut off with '...' where it is wider than `width` [mm]."""
     if text_width(words, size, weight) <= width:
         return words
-    while words and text_width(words + "...", size, weight) > width:
+    while words and _text_width(words + "...", size, weight) > width:
         words = words[:-1]
     return words.rstrip() + "..."
 
@@ -123,14 +128,16 @@ class _Page:
         paper.text(self.left, self.top - 5.0, title, 14, weight="bold")
         note = "INVENTED: not for flight    " if card.invented else ""
         paper.text(self.right, self.top - 5.0, f"{note}{self.number} of {self.total}", READ, "right")
-        state = fitted(f"modification: {card.modification}", 0.5 * self.wide, READ, "bold")
+        state = fitted(f"modification: {card.modification}", 0.7 * self.wide, READ, "bold")
         paper.text(self.left, self.top - 10.2, state, READ, weight="bold")
         rest = self.wide - text_width(state, READ, "bold") - 4.0
         paper.text(self.right, self.top - 10.2, fitted(card.airplane, rest, READ), READ, "right")
         self.y = self.top - 12.2
         foot = self.foot()
         paper.line([(self.left, foot), (self.right, foot)], INK, 0.8)
-        paper.wrapped(self.left, foot - 0.9 - SMALL * MM_PER_POINT * 0.8, CAUTIONS, self.wide, SMALL)
+        body, self.y = self.y, foot - 0.6
+        self.say(CAUTIONS, SMALL)
+        self.y = body
 
     def foot(self) -> float:
         """The upper edge of the foot [mm]."""
@@ -160,8 +167,11 @@ class _Page:
 
     def say(self, words: str, size: float = READ, weight: str = "normal"):
         """A paragraph over the whole width."""
-        end = self.paper.wrapped(self.left, self.y - size * MM_PER_POINT, words, self.wide, size, weight=weight)
-        self.y = end + size * MM_PER_POINT - 0.3
+        em = size * MM_PER_POINT
+        for line in wrap(words, self.wide, size, weight):
+            self.paper.text(self.left, self.y - em, line, size, weight=weight)
+            self.y -= em * LEADING
+        self.y -= 0.3
 
     # Part 1
 
@@ -202,7 +212,7 @@ class _Page:
                 self.y -= max(5.4, len(lines) * STEP + 1.2)
         self.y -= 1.0
         self._title("In the air")
-        self.say("Down one column, then the next. Go on only when nothing below was seen.")
+        self.say("Down one column, then the next; on only if nothing in the box was seen.")
         self.y -= 4.6
         for middle, words in zip(self._boxes(), CG):
             self.paper.text(middle, self.y + 1.2, words, READ, "center")
@@ -295,12 +305,12 @@ class _Page:
         if self.card.turning:
             power += "  bank ______"
         room = self.wide - text_width(power, READ) - 4.0
-        self.y -= 5.2
+        self.y -= 4.6
         paper.text(self.left, self.y + 0.2, fitted(name, room, 10, "bold"), 10, weight="bold")
         paper.text(self.right, self.y + 0.2, power, READ, "right")
-        self.y -= 1.2
+        self.y -= 1.8
         columns = (
-            ("", "", 5.0), ("needle", u["ias"], 14.0), ("kind", "m b s", 12.5), ("ended", "b s e u", 14.0),
+            ("", "", 5.8), ("needle", u["ias"], 14.0), ("kind", "m b s", 12.5), ("ended", "b s e u", 14.0),
             ("warning", u["warning_ias"], 15.6), ("buffet", u["buffet_ias"], 13.0), ("rate", u["entry_rate"], 12.5),
             ("lost", u["height_lost"], 10.5), ("fuel", u["fuel"], 10.5),
         )  # fmt: skip
@@ -317,7 +327,7 @@ class _Page:
         self.y -= HEAD
         for k in range(self.card.stalls):
             paper.line([(self.left, self.y), (self.right, self.y)], INK, 0.5 if k else 0.9)
-            paper.text(self.left + 2.5, self.y - row / 2 - 1.15, str(k + 1), READ, "center")
+            paper.text(self.left + 2.9, self.y - row / 2 - 1.15, str(k + 1), READ, "center")
             self.y -= row
         paper.line([(self.left, self.y), (self.right, self.y)], INK, 0.9)
 

@@ -71,7 +71,7 @@ def report_html(
     if result.rate_slope is not None:
         per_knot, u = (100 * from_si(1.0, "m/s2", "acceleration") * x * 0.514444 for x in
                        (result.rate_slope, result.rate_slope_uncertainty))  # fmt: skip
-        slope = f"; CL changes by {per_knot:+.1f} ± {u:.1f} % per kt/s of entry rate (fitted, quoted near 1 kt/s)"
+        slope = f"; CL changes by {per_knot:+.1f} ± {u:.1f} % per kt/s of entry rate (recorded n only, 1 sigma)"
     return template.render(
         name=case.name, invented=case.aircraft.invented, style=STYLE, table=result.table(),
         weight=result.inputs.get("reference weight", ""), used=len(case.stalls.row),

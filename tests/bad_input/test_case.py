@@ -149,7 +149,7 @@ WRONG = {
     "weight in kg under lb": (card("weight [kg]", "weight [lb]"), [CARD, "row 2", "249 kg", "weight [lb]", "in kg?"]),
     "negative weight": (cell("weight [kg]", "-550"), [CARD, "row 2", "-550", "weight [kg]", "1 to 10000"]),
     "weight of zero": (cell("weight [kg]", "0"), [CARD, "row 2", "weight [kg]", "1 to 10000"]),
-    "negative entry rate": (cell("entry_rate [kt/s]", "-3"), [CARD, "row 2", "-3", "entry_rate [kt/s]", "0 to 9.7 kt/s"]),
+    "negative entry rate": (cell("entry_rate [kt/s]", "-3"), [CARD, "row 2", "-3", "entry_rate [kt/s]", "0 to 9.7"]),
     "absurd altitude": (cell("pressure_altitude [ft]", "30000"), [CARD, "row 2", "30000", "19685 ft", "another unit?"]),
     "temperature in deg F under deg C": (
         cell("temperature [deg C]", "59"),

@@ -1,14 +1,18 @@
 """The test plan against a table of sample sizes, another library, and the fit it stands for."""
 
+import functools
 import math
 
 import numpy as np
 import pytest
 
+from aerolib.measured import plan as room
 from aerolib.measured.mixed import fit_flights, mixture_quantiles
-from aerolib.measured.plan import plan_test, two_sample_power
+from aerolib.measured.plan import two_sample_power
 
 KT = 1852 / 3600
+# Two states whose load factor is known: what days, stalls and position errors do is then seen alone.
+plan_test = functools.partial(room.plan_test, load_factor_uncertainty=0.0)
 # Two-sided two-sample t test at 5 %: the smallest n in each sample with this power, by standardised difference. Those
 # of 80 % at 0.5, 0.8 and 1.0 are tabulated (Cohen 1988: 64, 26, 17); the rest by the noncentral t distribution.
 DIFFERENCES = (0.2, 0.5, 0.8, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0)
@@ -182,3 +186,10 @@ def test_json():
 def test_bad_input(change, speed, more, words):
     with pytest.raises(ValueError, match=words):
         plan_test(change, speed, **more)
+
+
+def test_a_load_factor_nobody_recorded_makes_a_change_harder_to_show():
+    known, unknown = plan_test(KT, 45 * KT, **EVEN), room.plan_test(KT, 45 * KT, **EVEN)
+    for a, b in zip(known.cells, unknown.cells):
+        assert b.probability_shown <= a.probability_shown + 0.02 and b.half_width > a.half_width
+    assert cell(unknown, 6, 4).probability_shown < cell(known, 6, 4).probability_shown - 0.2

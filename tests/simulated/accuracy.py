@@ -1,6 +1,6 @@
 """How far aerolib is right about what is simulated, as one Markdown table: `python tests/simulated/accuracy.py`.
 
-Needs jsbsim and tqdm; about six minutes. The same random numbers every time.
+Needs jsbsim and tqdm; about three minutes. The same random numbers every time.
 """
 
 import sys

@@ -37,7 +37,7 @@ class Variant:
     stalls: int = 4  # on each flight
     position: float = 0.3 * KT  # sd of the position error of each state, drawn apart [m/s]
     common: float = 0.0  # sd of an offset that both states share [m/s]
-    told: bool = True  # False: the reduction keeps its own assumption about the position error
+    told: bool = True  # False: no calibration, only the size of the position error
     loading: float = campaign.LOADING  # kg
     rate_spread: float = 0.25  # of the logarithm of the entry rate, about 1 kt/s
     rate_error: float = campaign.RATE  # of the rate noted [m/s2]
@@ -82,7 +82,8 @@ def draw(variant, ratio, rng):
     n = 2 * f * s
     flight = np.repeat(np.arange(2 * f), s)
     after = flight >= f
-    area, empty, scale, beyond, between, thrust, common = rng.normal(0, 1, 7)
+    area, empty, scale, beyond, thrust, common = rng.normal(0, 1, 6)
+    between = rng.normal(0, 1, 2)[after.astype(int)]  # another state is as another airplane to the table
     position = variant.common * common + variant.position * rng.normal(0, 1, 2)[after.astype(int)]
     lag = max(campaign.LAG_LEAST, rng.normal(campaign.LAG, campaign.LAG_SD))
     tau = campaign.DAY_MEDIAN * math.exp(rng.normal(0, campaign.DAY_LOG_SD))
@@ -162,7 +163,8 @@ def arguments(p):
     return {
         "ias": p.ias, "wing_area": p.wing_area, "weight": p.weight, "reference_weight": REFERENCE,
         "modification": p.modification, "flight": p.flight, "entry_rate": p.entry_rate, "pressure_altitude": 0.0,
-        "errors": dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error), "thrust": {"idle": Thrust()},
+        "errors": dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error, position=v.position),
+        "thrust": {"idle": Thrust()},
         "position": {(m, "clean"): correction for m in ("before", "after")} if v.told else None,
         "instrument": SpeedCorrection(standard_uncertainty=v.common, origin="one point, simulated"),
     }  # fmt: skip

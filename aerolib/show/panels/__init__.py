@@ -4,6 +4,7 @@ from aerolib.show.panels.angles import AnglesPanel, angles_panel
 from aerolib.show.panels.byhand import ByHandPanel, by_hand_panel
 from aerolib.show.panels.change import ChangePanel, change_panel
 from aerolib.show.panels.glance import GlancePanel, glance_panel
+from aerolib.show.panels.kneeboard import KneeboardPanel, kneeboard_panel
 from aerolib.show.panels.lesson import LessonPanel, lesson_panel
 from aerolib.show.panels.plan import PlanPanel, plan_panel
 from aerolib.show.panels.stalls import StallsPanel, stalls_panel
@@ -23,4 +24,6 @@ __all__ = [
     "plan_panel",
     "StallsPanel",
     "stalls_panel",
+    "KneeboardPanel",
+    "kneeboard_panel",
 ]

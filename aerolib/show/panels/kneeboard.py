@@ -1,0 +1,76 @@
+"""The kneeboard card from the workbook: no height, no card."""
+
+from __future__ import annotations
+
+import html
+import warnings
+from pathlib import Path
+
+import ipywidgets as w
+
+from aerolib.case.folder import Case
+from aerolib.case.problems import CaseError
+from aerolib.show.card import kneeboard_card
+from aerolib.show.panels.base import Panel, guarded
+from aerolib.units import UnitProblem, parse_quantity
+
+
+class KneeboardPanel(Panel):
+    """Heights and choices for one card, and a button that writes it beside the workbook."""
+
+    def __init__(self, case: Case):
+        super().__init__()
+        self.case = case
+        style, layout = {"description_width": "330px"}, w.Layout(width="520px")
+        common = {"style": style, "layout": layout}
+        self.recovery = w.Text(description="Recovered at, above ground", placeholder="5000 ft", **common)
+        self.ground = w.Text("0 ft", description="The ground, above sea level", **common)
+        self.lost = w.Text(description="Largest height loss expected (empty: as recorded)", **common)
+        names = [m.name for m in case.aircraft.modification] or list(dict.fromkeys(case.stalls.text["modification"]))
+        self.modification = w.Dropdown(options=names, value=names[-1], description="Modification", **common)
+        self.paper = w.Dropdown(options=["A5", "half Letter"], description="Paper", **common)
+        self.done = w.Checkbox(
+            description="every box of the build-up is ticked and signed", layout=layout, indent=False
+        )
+        self.power = w.Checkbox(description="power-on stalls too", layout=layout, indent=False)
+        self.write = w.Button(description="Write the card", icon="file", layout=w.Layout(width="auto"))
+        self.write.on_click(self._write)
+        self.told = w.HTML()
+        self.told.add_class("kneeboard-told")
+        self.assemble(self.recovery, self.ground, self.lost, self.modification, self.paper, self.power, self.done,
+                      self.write, self.told)  # fmt: skip
+
+    @guarded
+    def _write(self, *_):
+        path = Path.cwd() / f"kneeboard-{self.modification.value}.pdf".replace("/", "-").replace(" ", "-")
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always")
+            kneeboard_card(self.case, path, recovery_height=self._height("recovered at", self.recovery.value),
+                           ground_height=self._height("ground", self.ground.value) or 0.0, paper=self.paper.value,
+                           height_lost=self._height("height loss", self.lost.value), power_stalls=self.power.value,
+                           modification=self.modification.value, build_up_done=self.done.value)  # fmt: skip
+        notes = "".join(f"<p><b>{html.escape(str(c.message))}</b></p>" for c in caught if c.category is UserWarning)
+        self.told.value = f"<p>Written: {html.escape(str(path))}</p>{notes}"
+
+    @staticmethod
+    def _height(name: str, text: str) -> float | None:
+        if not text.strip():
+            return None
+        try:
+            return parse_quantity(text, "altitude")
+        except UnitProblem as e:
+            raise CaseError(f"{name}: {e}") from None
+
+
+def kneeboard_panel(case: Case) -> KneeboardPanel:
+    """The kneeboard card of a case.
+
+    Parameters
+    ----------
+    case : Case [-]
+
+    Returns
+    -------
+    KneeboardPanel [-]
+    """
+    return KneeboardPanel(case)
