@@ -8,7 +8,7 @@ import pytest
 
 from aerolib.measured import plan as room
 from aerolib.measured.mixed import fit_flights, mixture_quantiles
-from aerolib.measured.plan import two_sample_power
+from aerolib.measured.power import two_sample_power
 
 KT = 1852 / 3600
 # Two states whose load factor is known: what days, stalls and position errors do is then seen alone.

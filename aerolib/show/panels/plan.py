@@ -12,7 +12,8 @@ from aerolib.case.planning import own_scatter
 from aerolib.case.problems import CaseError
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT
-from aerolib.measured.plan import CALIBRATED, DEFAULTS, TestPlan, plan_test, two_sample_power
+from aerolib.measured.plan import CALIBRATED, DEFAULTS, TestPlan, plan_test
+from aerolib.measured.power import two_sample_power
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.plan_figure import plan_picture
 from aerolib.units import knots
