@@ -156,7 +156,8 @@ class ReducedStalls:
 def state_label(g: Given, origin):
     """Origin, modification, configuration and power of every stall as one label [-] (N,)."""
     tuples, index = unique_rows(origin, g.modification, g.configuration, g.power)
-    return np.array([joined(*t) for t in tuples], dtype=np.str_)[index]
+    # One recorder serves every state; a table's error is another one in each.
+    return np.array(["recorded" if t[0] == "recorded" else joined(*t) for t in tuples], dtype=np.str_)[index]
 
 
 def reduce_each(g: Given) -> ReducedStalls:
