@@ -15,6 +15,7 @@ WITHIN = 0.05  # how close to a unit's factor a row must be
 USUAL = (1.1, 2.8)  # CLmax of light airplanes, plain wing to the best flaps: our judgement
 STANDS_APART = 0.15  # of the median: nearer rows are scatter, whatever their unit
 MINIMUM_TO_COMPARE = 3  # stalls of a configuration, or of one flight in it, before their median judges a row
+LARGE = 2000  # stalls: beyond, a group's median judges its rows, since a median a flight would cost more than the rest
 _SPEEDS = ("kt", "mph", "km/h", "m/s")
 
 
@@ -67,6 +68,10 @@ def _neighbours(table, points):
     flights = table.text["flight"]
     for group in np.unique(points.group):
         here = np.flatnonzero((points.group == group) & (points.outcome == "break"))
+        if len(table.row) > LARGE:
+            if len(here) >= MINIMUM_TO_COMPARE:
+                yield here, here
+            continue
         rest = []
         names, code = np.unique(flights[here].astype(str), return_inverse=True)
         for k in range(len(names)):
