@@ -51,6 +51,7 @@ def _report(given) -> int:
     from aerolib.case.planning import plan_of
     from aerolib.show.jsonform import as_json
     from aerolib.show.report import default_folder, write_report
+    from aerolib.show.sections import sections_of
     from aerolib.show.terminal import report_text
 
     case = read_case(given.case)
@@ -58,14 +59,15 @@ def _report(given) -> int:
         result = case.reduce(draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
     comparison = case.comparison()
     checks, plan = case.compare_checks(), plan_of(result)
-    data = as_json(case, result, comparison, checks, plan)
+    sections, more = sections_of(case, result, comparison)
+    data = as_json(case, result, comparison, checks, plan, more)
     folder = given.out or default_folder(case)
     if folder.resolve().is_relative_to(case.folder.resolve()):
         raise CaseError(f"the report is never written inside the case; name another folder than {folder} with --out")
     if folder.exists() and not folder.is_dir():
         raise CaseError(f"{folder} is a file; name a folder with --out")
     try:
-        written = write_report(case, result, data, folder, comparison, checks, plan)
+        written = write_report(case, result, data, folder, comparison, checks, plan, sections)
     except OSError as e:
         raise CaseError(
             f"the report could not be written to {folder}: {e.strerror}; name a folder with --out"

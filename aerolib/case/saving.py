@@ -48,11 +48,11 @@ def save_text(path: Path, text: str, read_sha256: str | None) -> str:
     return sha256(data)
 
 
-def write_new(path: Path, text: str) -> None:
+def write_new(path: Path, text: str | bytes) -> None:
     """Write a file of the library's own (a report): atomically, replacing an earlier one."""
     if is_shipped(path.parent):
         raise CaseError(f"{path.parent} belongs to the installation; name another folder with --out")
-    _replace(path, text.encode("utf-8"))
+    _replace(path, text.encode("utf-8") if isinstance(text, str) else text)
 
 
 def _replace(path: Path, data: bytes, like: Path | None = None) -> None:

@@ -7,7 +7,9 @@ from aerolib.measured.changes import Comparison
 from aerolib.measured.results import StallReduction
 
 
-def as_json(case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None) -> dict:
+def as_json(
+    case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None, more=None
+) -> dict:
     """Everything a report knows, as plain data (format 1).
 
     Parameters
@@ -20,6 +22,8 @@ def as_json(case: Case, result: StallReduction, comparison: Comparison | None = 
         None where there is no `checks.csv`, or one modification in it.
     plan : TestPlan [-]
         None where no stall at idle ended in a break.
+    more : dict [-]
+        The keys of the other estimates, as `sections_of` gives them.
 
     Returns
     -------
@@ -37,5 +41,6 @@ def as_json(case: Case, result: StallReduction, comparison: Comparison | None = 
         "comparison": None if comparison is None else comparison.as_list(),
         "checks": None if checks is None else checks.as_list(),
         "test_plan": None if plan is None else plan.as_dict(),
+        **(more or {}),
         "notes": list(result.notes),
     }

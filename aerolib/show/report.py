@@ -42,21 +42,24 @@ def default_folder(case: Case) -> Path:
 
 
 def write_report(
-    case: Case, result: StallReduction, data: dict, folder: Path, comparison=None, checks=None, plan=None
+    case: Case, result: StallReduction, data: dict, folder: Path, comparison=None, checks=None, plan=None, sections=()
 ) -> Written:
     """Write the HTML report, the points and the JSON into `folder`, made where it is missing."""
     import json
 
     folder.mkdir(parents=True, exist_ok=True)
     paths = Written(folder, folder / REPORT, folder / POINTS, folder / DATA)
-    write_new(paths.html, report_html(case, result, comparison, checks, plan))
+    write_new(paths.html, report_html(case, result, comparison, checks, plan, sections))
+    for section in sections:
+        for name, content in section.files.items():
+            write_new(folder / name, content)
     write_new(paths.points, points_csv(case, result))
     write_new(paths.data, json.dumps(data, indent=1, allow_nan=False) + "\n")
     return paths
 
 
 def report_html(
-    case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None
+    case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None, sections=()
 ) -> str:
     """The report as one HTML text."""
     import jinja2
@@ -90,7 +93,7 @@ def report_html(
         left_out=explain_left_out(case, result), cautions=CAUTIONS, source=result.source,
         day=f"{100 * result.day_scatter:.1f}", ratio=f"{result.scatter_ratio:.1f}", slope=slope, inputs=result.inputs,
         version=__version__, python=platform.python_version(), numpy=np.__version__, sha=case.inputs_sha256,
-        points=POINTS,
+        points=POINTS, sections=sections,
     )  # fmt: skip
 
 

@@ -16,13 +16,14 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from schemas import report_schema
 
 from aerolib.__main__ import main
 from aerolib.measured.results import CAUTIONS
 
 CLONE = Path(__file__).resolve().parents[2]
 DEMO = CLONE / "data" / "demo"
-SCHEMA = json.loads((CLONE / "tests" / "schema" / "report.schema.json").read_text(encoding="utf-8"))
+SCHEMA = report_schema()
 WRITTEN = ["reduced-stalls.csv", "report.html", "report.json"]
 SMALL_AIRCRAFT = 'format = 1\nname = "Wren"\n[wing]\narea = "12 m2"\n[weights]\nempty = "400 kg"\nmaximum = "600 kg"\n'
 SMALL_STALLS = (

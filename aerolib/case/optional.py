@@ -1,0 +1,8 @@
+"""The tables a case may have beside its stalls: file name -> the function that reads and checks it."""
+
+from aerolib.case.checks import FILE as CHECKS
+from aerolib.case.checks import parse_checks
+
+PARSERS = {
+    CHECKS: parse_checks,
+}

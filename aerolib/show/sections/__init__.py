@@ -1,0 +1,42 @@
+"""The estimates of a report beside the stalls themselves, in the order in which they are read.
+
+A module here has `KEYS`, its keys of the JSON, and `section(case, result, comparison)`, which gives a `Section`,
+or None where the case holds nothing for it. Modules are named, not imported: a report pays only for what it prints.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+from aerolib.show.sections.base import Section
+
+ORDER: tuple[str, ...] = ()
+
+__all__ = ["ORDER", "Section", "sections_of"]
+
+
+def sections_of(case, result, comparison=None) -> tuple[list[Section], dict]:
+    """All sections of a case and the JSON keys of every estimate.
+
+    Parameters
+    ----------
+    case : Case [-]
+    result : StallReduction [-]
+    comparison : Comparison [-]
+        None where there is only one modification.
+
+    Returns
+    -------
+    sections : list of Section [-]
+    data : dict [-]
+        Every key of every estimate; None where the case holds nothing for it.
+    """
+    sections, data = [], {}
+    for name in ORDER:
+        module = import_module(f"{__name__}.{name}")
+        data.update(dict.fromkeys(module.KEYS))
+        one = module.section(case, result, comparison)
+        if one is not None:
+            sections.append(one)
+            data.update(one.data)
+    return sections, data
