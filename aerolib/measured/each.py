@@ -68,7 +68,8 @@ class Given:
     rate: np.ndarray  # [m/s2] of indicated airspeed
     load_factor: np.ndarray  # [-]
     sink: np.ndarray  # [m/s]
-    wing_area: float  # [m2]
+    wing_area: np.ndarray  # [m2]
+    wing_area_uncertainty: np.ndarray  # [m2]
     reference_weight: float  # [kg]
     states: States
     instrument: SpeedCorrection
@@ -97,6 +98,19 @@ class Given:
             unknown = set(np.unique(values).tolist()) - set(allowed)
             if unknown:
                 raise ValueError(f"{name} '{sorted(unknown)[0]}' is not one of {', '.join(allowed)}")
+
+    def area_labels(self) -> np.ndarray:
+        """What shares one error of the wing area: stalls flown with the same area and the same care in taking it."""
+        pairs = np.column_stack([self.wing_area, np.nan_to_num(self.wing_area_uncertainty, nan=-1.0)])
+        if np.all(pairs == pairs[0]):
+            return np.full(len(pairs), "")
+        areas, code = np.unique(pairs, axis=0, return_inverse=True)
+        for m in np.unique(self.modification):
+            mine = np.unique(code[self.modification == m])
+            if len(mine) > 1:
+                listed = " and ".join(f"{areas[k][0]:g}" for k in mine[:2])
+                raise ValueError(f"modification '{m}' has wing areas of {listed} m2; give one area for each modification")
+        return np.array([f"{a:.6g} m2" for a, _ in areas])[code.ravel()]
 
     def thrust_of(self, power: str) -> Thrust:
         """What is known of the thrust in a power setting."""
@@ -213,7 +227,7 @@ def reduce_each(g: Given) -> ReducedStalls:
     if np.any(lift <= 0.0):
         raise ValueError("the thrust given is larger than the weight it would carry: is its unit right?")
     q_area = 0.5 * DENSITY_0 * eas**2 * g.wing_area
-    ones = np.ones(count)
+    area_error = np.where(g.wing_area_uncertainty >= 0.0, g.wing_area_uncertainty / g.wing_area, g.errors.wing_area)
     per_knot = 2.0 / cas  # d ln CL / dV, sign apart
     per_n = g.weight * GRAVITY / lift
     u_position = g.states.each(lambda c, mask: c.uncertainty(inner[mask]))
@@ -221,9 +235,9 @@ def reduce_each(g: Given) -> ReducedStalls:
     noted = ~(g.weight_uncertainty > 0.0)  # a guessed weight has its own, larger error
     rate_effect = slope * (per_n * factors.slope + per_knot * share * g.errors.lag)
     effects = (
-        Effect("wing area", "shared", "", -g.errors.wing_area * ones, "area"),
+        Effect("wing area", "shared", g.area_labels(), -area_error, "area"),
         Effect("weighing", "shared", "", per_n * factors.n * g.errors.empty_weight / g.weight),
-        Effect("indicator scale", "shared", "", -2.0 * g.errors.indicator_scale * ones, "speed"),
+        Effect("indicator scale", "shared", "", np.full(count, -2.0 * g.errors.indicator_scale), "speed"),
         Effect("indicator", "shared", "", -per_knot * g.instrument.uncertainty(reading), "speed"),
         Effect(
             "indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * g.errors.lag_uncertainty, "speed"

@@ -47,7 +47,7 @@ class Card:
     margins: Mapping[str, np.ndarray]  # warning, buffet: above the stall [m/s], NaN where not noted
     needle: Callable[[int, float], float]  # (stall, CAS [m/s]) -> reading [m/s] in that stall's state
     known_thrust: Mapping[str, bool]  # by power
-    wing_area: float  # [m2]
+    wing_area: np.ndarray  # [m2]
     reference_weight: float  # [kg]
 
 
@@ -127,7 +127,7 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
             "not belong, or for a source left out"
         )
     slope = (fit.slope, fit.slope_sd) if covariate is not None else (None, None)
-    return StallReduction(items, _points(fitted, whole), card.reference_weight, card.wing_area, fit.tau, fit.kappa,
+    return StallReduction(items, _points(fitted, whole), card.reference_weight, fit.tau, fit.kappa,
                           *slope, tuple(notes), inputs, model=fitted)  # fmt: skip
 
 
@@ -139,7 +139,7 @@ def _points(fitted: Fitted, whole) -> StallPoints:
     cl = np.exp(reduced.log_cl)
     return StallPoints(whole, fitted.card.outcome, cl, np.exp(reduced.log_cl_n1), cl * everything, cl * own,
                        reduced.cas, reduced.cas_reference, reduced.factors.n, reduced.factors.origin,
-                       reduced.entry_rate)  # fmt: skip
+                       reduced.entry_rate, fitted.card.wing_area)  # fmt: skip
 
 
 def _rate_covariate(reduced, outcome, group):
@@ -201,13 +201,14 @@ def _with_draws(item: Clmax, samples, f: Fitted) -> Clmax:
     if item.clmax is None:
         return item
     log_cl, log_common = samples
-    column = log_cl[:, f.keys.index((item.modification, item.configuration, item.power, "break"))]
+    g = f.keys.index((item.modification, item.configuration, item.power, "break"))
+    column = log_cl[:, g]
     by_draws = tuple(float(math.exp(x)) for x in coverage_interval(column))
     notes = [_difference("CLmax", item.clmax.interval95, by_draws)]
     speed_by_draws = None
     if item.stall_speed_1g is not None:
         middle = math.log(item.stall_speed_1g.value) + 0.5 * math.log(item.clmax.value)
-        low, high = coverage_interval(-0.5 * (column - log_common))
+        low, high = coverage_interval(-0.5 * (column - log_common[:, g]))
         speed_by_draws = (math.exp(middle + float(low)), math.exp(middle + float(high)))
         notes.append(_difference("the 1-g stall speed", item.stall_speed_1g.interval95, speed_by_draws))
     return replace(item, interval95_by_draws=by_draws, stall_speed_interval95_by_draws=speed_by_draws,
@@ -243,7 +244,7 @@ def _stall_speed(f: Fitted, g, log_parts, breaks) -> Estimate:
     """
     share = float(np.mean(f.reduced.thrust_share[breaks]))
     lift = f.card.reference_weight * GRAVITY * (1.0 - share)
-    middle = 0.5 * math.log(2.0 * lift / (DENSITY_0 * f.card.wing_area))
+    middle = 0.5 * math.log(2.0 * lift / (DENSITY_0 * f.card.wing_area[breaks[0]]))
     value = math.exp(middle - 0.5 * f.fit.mean[g])
     parts = {s: -0.5 * p for s, p in log_parts.items() if s.name not in CANCELS_IN_SPEED}
     low, high = f.fit.quantiles(g, (0.025, 0.975), 2.0 * _beyond_scatter(parts))

@@ -66,15 +66,15 @@ def draw_groups(log_cl, parts, fit, draws: int, rng, progress=None):
     Returns
     -------
     log_cl : array (draws, G) [-]
-    log_common : array (draws,) [-]
-        ln of area and thrust factors that a 1-g stall speed shares with CLmax.
+    log_common : array (draws, G) [-]
+        ln of area and thrust factors that the 1-g stall speed of a group shares with its CLmax.
 
     Valid range: errors small enough that no speed, lift or area drawn becomes negative (draws beyond are clipped).
     Source: JCGM 101:2008, clause 7.
     """
     drawer = _Drawer(parts, fit)
     out = np.empty((draws, len(fit.mean)))
-    common = np.empty(draws)
+    common = np.empty_like(out)
     step = max(1, CHUNK // len(log_cl))
     for start in range(0, draws, step):
         m = slice(start, min(start + step, draws))
@@ -98,14 +98,14 @@ class _Drawer:
             mine = np.array([v == via for v in parts.shared_via])
             self.rows[via] = np.where(mine[:, None], rows, 0.0)
         mean = np.array([row[row != 0.0].mean() for row in rows])
-        self.common = {
-            name: np.where([s.name == name for s in parts.shared], mean, 0.0) for name in ("wing area", "thrust")
-        }
+        self.thrust = np.where([s.name == "thrust" for s in parts.shared], mean, 0.0)
+        self.one_area = sum(s.name == "wing area" for s in parts.shared) <= 1
+        self.area = self.rows["area"] @ fit.weights.T  # (K, G): of the wing each group was flown with
         p = np.cumsum(fit.grid_probability)
         self.cumulative = p / p[-1]
 
     def chunk(self, log_cl, m, rng):
-        """m draws of ln CL of every group (m, G), and of ln of what a stall speed shares (m,)."""
+        """m draws of ln CL of every group (m, G), and of ln of what its stall speed shares with it (m, G)."""
         fit = self.fit
         node = np.minimum(np.searchsorted(self.cumulative, rng.random(m)), len(self.cumulative) - 1)
         kappa = fit.grid_kappa[node][:, None]
@@ -114,7 +114,7 @@ class _Drawer:
         lift += rng.standard_normal(lift.shape) * (kappa * self.own["lift"])
         speed = z @ self.rows["speed"]
         speed += rng.standard_normal(lift.shape) * (kappa * self.own["speed"])
-        area = (z @ self.rows["area"])[:, :1]  # one wing
+        area = z @ (self.rows["area"][:, :1] if self.one_area else self.rows["area"])
         # In place from here on: these arrays are most of the memory and most of the time.
         np.maximum(lift, -0.9, out=lift)
         lift += 1.0
@@ -130,6 +130,6 @@ class _Drawer:
         day *= np.sqrt(fit.grid_tau[node][:, None] ** 2 + self.flight_variance)
         out = lift @ fit.weights.T + day @ fit.flight_loading.T
         out += fit.grid_mean[:, node].T - fit.mean
-        held_up, area = 1.0 + z @ self.common["thrust"], 1.0 - z @ self.common["wing area"]
-        common = np.log(np.maximum(held_up, 0.1) / np.maximum(area, 0.1))
+        held_up, area = 1.0 + z @ self.thrust, 1.0 - z @ self.area
+        common = np.log(np.maximum(held_up, 0.1)[:, None] / np.maximum(area, 0.1))
         return out, common

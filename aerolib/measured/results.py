@@ -176,6 +176,7 @@ class StallPoints:
     load_factor: np.ndarray  # (N,) [-]
     load_factor_origin: np.ndarray  # (N,) text
     entry_rate: np.ndarray  # (N,) [m/s2] in CAS
+    wing_area: np.ndarray  # (N,) [m2]
 
 
 @dataclass(frozen=True)
@@ -185,7 +186,6 @@ class StallReduction:
     items: tuple[Clmax, ...]
     points: StallPoints
     reference_weight: float  # [kg]
-    wing_area: float  # [m2]
     day_scatter: float  # standard deviation between flights of ln CL [-]
     scatter_ratio: float  # scatter between stalls over what the stated sources explain [-]
     rate_slope: float | None  # d ln CL / d(entry rate) [s2/m], where it was fitted

@@ -44,6 +44,7 @@ def reduce_stalls(
     warning_ias=math.nan,
     buffet_ias=math.nan,
     weight_uncertainty=math.nan,
+    wing_area_uncertainty=math.nan,
     instrument: SpeedCorrection | None = None,
     position: Mapping[tuple[str, str], SpeedCorrection] | None = None,
     thrust: Mapping[str, Thrust] | None = None,
@@ -62,7 +63,8 @@ def reduce_stalls(
     ----------
     ias : array (N,) [m/s]
         What the needle showed; every other per-stall argument is (N,) too, or one value for all.
-    wing_area : float [m2]
+    wing_area : float or array (N,) [m2]
+        One for each modification.
     weight : array (N,) [kg]
     reference_weight : float [kg]
         The weight that stall speeds are given at.
@@ -89,6 +91,8 @@ def reduce_stalls(
         NaN where unknown.
     weight_uncertainty : array (N,) [kg]
         Of one stall's weight, where it had to be guessed; NaN elsewhere.
+    wing_area_uncertainty : float or array (N,) [m2]
+        Standard, of the area of that modification; NaN: the share of `errors`.
     instrument : SpeedCorrection [m/s]
         Of the indicator itself, shared by everything.
     position : mapping (modification, flap) -> SpeedCorrection [m/s]
@@ -114,7 +118,8 @@ def reduce_stalls(
     Raises
     ------
     ValueError
-        Nothing to reduce; a speed, weight or area that is not positive and finite; an unknown kind or ending.
+        Nothing to reduce; a speed, weight or area that is not positive and finite; an unknown kind or ending;
+        two wing areas in one modification.
 
     Valid range: airplanes below 10,000 ft and 100 kt; entry rates of 0.3 to 3 kt/s.
     Source: 14 CFR 25.103 for n in the coefficient; SFTE Reference Handbook 2013 ch. 4 for airspeed;
@@ -149,7 +154,9 @@ def reduce_stalls(
         modification=modification, configuration=configuration,
         altitude=real("pressure_altitude", pressure_altitude), temperature=real("temperature", temperature),
         rate=real("entry_rate", entry_rate), load_factor=real("load_factor", load_factor),
-        sink=real("sink_rate", sink_rate), wing_area=float(wing_area), reference_weight=float(reference_weight),
+        sink=real("sink_rate", sink_rate), wing_area=real("wing_area", wing_area),
+        wing_area_uncertainty=real("wing_area_uncertainty", wing_area_uncertainty),
+        reference_weight=float(reference_weight),
         states=States.of(modification, flap, position or {}, errors),
         instrument=instrument or SpeedCorrection(origin="none given"), thrust=thrust or {},
         thrust_angle=float(thrust_angle), errors=errors,

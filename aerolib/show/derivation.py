@@ -28,7 +28,7 @@ def derivation_html(case: Case, result: StallReduction, k: int) -> str:
     """
     p, s = result.points, case.stalls
     ias, cas = s.si["ias"][k], p.cas[k]
-    n, weight, area = p.load_factor[k], s.weight[k], result.wing_area
+    n, weight, area = p.load_factor[k], s.weight[k], p.wing_area[k]
     bound = " (a bound: the needle was below its scale)" if s.below_scale[k] else ""
     rate = p.entry_rate[k]
     noted = f"{from_si(rate, 'kt/s', 'acceleration'):.2f} kt/s" if np.isfinite(rate) else "not noted"
