@@ -57,6 +57,17 @@ def verdict_of(probability: float, without: Mapping[str, float | None]) -> Verdi
 
 
 @dataclass(frozen=True)
+class OneStall:
+    """What leaving out one stall at a time does to ln of what is judged."""
+
+    low: float  # [-]
+    high: float  # [-]
+    stall: int  # that moves it most: its position among the stalls of the two states
+    name: str
+    value: float  # without that stall [-]
+
+
+@dataclass(frozen=True)
 class Change:
     """Before to after in one configuration and power."""
 
@@ -70,18 +81,31 @@ class Change:
     ratio_at_least: float | None  # 95 % sure, where 'after' did not break
     probability_improved: float | None
     verdict: Verdict | None
-    without: Mapping[str, float | None]  # ln ratio with each flight left out
+    without: Mapping[str, float | None]  # ln of what is judged with each flight left out
+    stalls: OneStall | None = None
+    areas: tuple[float, float] | None = None  # wing area before and after [m2], where it changed
+    lift_ratio: Estimate | None = None  # CLmax times wing area, after over before, where the area changed
 
     @property
     def name(self) -> str:
         """'flap 20, idle'."""
         return f"{self.configuration}, {self.power}"
 
+    @property
+    def judged(self) -> Estimate | None:
+        """The ratio that probability and verdict are about."""
+        return self.lift_ratio or self.ratio
+
+    @property
+    def of(self) -> str:
+        """What that is the ratio of."""
+        return "CLmax" if self.areas is None else "CLmax times wing area"
+
     def settled_by(self) -> str | None:
         """What would narrow the answer most."""
-        if self.ratio is None:
+        if self.judged is None:
             return None
-        top = self.ratio.budget()[0]
+        top = self.judged.budget()[0]
         remedies = {
             "position error": "calibrate the airspeed indicator in both states, down to near the stall",
             "day to day": "fly on another day in each state; more stalls on the same days add little",
@@ -101,16 +125,16 @@ class Change:
             if self.ratio_at_least is None:
                 return f"{self.name}: no CLmax to compare with, for want of a break in the earlier state or in both"
             return (
-                f"{self.name}: the later state did not break, so only a bound: CLmax is at least "
+                f"{self.name}: the later state did not break, so only a bound: {self.of} is at least "
                 f"{self.ratio_at_least:.2f} times what it was (95 % sure)"
             )
-        low, high = (100.0 * (x - 1.0) for x in self.ratio.interval95)
-        text = f"{self.name}: CLmax {100 * (self.ratio.value - 1):+.0f} % (95 %: {low:+.0f} to {high:+.0f} %)"
+        text = f"{self.name}: {self.of} {_percent(self.judged)}"
         if self.delta_stall_speed_1g is not None:
             v = in_knots(self.delta_stall_speed_1g)
             d = digits(v.standard_uncertainty)
             text += f"; 1-g stall speed {v.value:+.{d}f} kt ({v.interval95[0]:+.{d}f} to {v.interval95[1]:+.{d}f} kt)"
-        return f"{text}; {self.verdict}"
+        alone = "" if self.areas is None else f"; CLmax alone {_percent(self.ratio)}, with another wing area"
+        return f"{text}; {self.verdict}{alone}"
 
     def as_dict(self) -> dict:
         """One item of the JSON list `comparison`."""
@@ -132,7 +156,11 @@ class Change:
             ],
             "probability_improved": _number(self.probability_improved),
             "verdict": None if self.verdict is None else str(self.verdict), "settled_by": self.settled_by(),
-            "agree": None,
+            "without_one_stall": None if self.stalls is None else
+            [_number(math.exp(x)) for x in (self.stalls.low, self.stalls.high)],
+            "wing_area_m2": None if self.areas is None else [_number(x) for x in self.areas],
+            "lift_ratio": _number(self.lift_ratio and self.lift_ratio.value),
+            "lift_ratio_interval95": pair(self.lift_ratio), "agree": None,
         }  # fmt: skip
 
 
@@ -147,6 +175,11 @@ class Comparison:
     agree: bool | None  # whether the configurations agree on it
     notes: tuple[str, ...] = ()
 
+    @property
+    def of(self) -> str:
+        """What the ratios are of."""
+        return next((c.of for c in self.changes if c.areas is not None), "CLmax")
+
     def __getitem__(self, key) -> Change:
         """The change of a configuration at idle, or of (configuration, power)."""
         wanted = (key, "idle") if isinstance(key, str) else tuple(key)
@@ -159,10 +192,8 @@ class Comparison:
         """All changes in words."""
         out = [c.headline() for c in self.changes]
         if self.common is not None:
-            low, high = (100.0 * (x - 1.0) for x in self.common.interval95)
             how = "agree" if self.agree else "do not agree; one number for all of them hides that"
-            out.append(f"all configurations: CLmax {100 * (self.common.value - 1):+.0f} % (95 %: {low:+.0f} to "
-                       f"{high:+.0f} %); they {how}")  # fmt: skip
+            out.append(f"all configurations: {self.of} {_percent(self.common)}; they {how}")
         return out
 
     def as_list(self) -> list[dict]:
@@ -172,7 +203,8 @@ class Comparison:
         if self.common is not None:
             empty = dict.fromkeys(items[0])
             ends = [_number(x) for x in self.common.interval95]
-            items.append({**empty, **states, "apparent": False, "ratio": _number(self.common.value), "interval95": ends,
+            keys = ("ratio", "interval95") if self.of == "CLmax" else ("lift_ratio", "lift_ratio_interval95")
+            items.append({**empty, **states, "apparent": False, **dict(zip(keys, (_number(self.common.value), ends))),
                           "delta_speeds_seen_kt": [], "agree": self.agree})  # fmt: skip
         return items
 
@@ -182,6 +214,11 @@ class Comparison:
     def _repr_html_(self) -> str:
         items = "".join(f"<li>{html.escape(x)}</li>" for x in (*self.lines(), *self.notes))
         return f"<h4>{html.escape(f'{self.before} to {self.after}')}</h4><ul>{items}</ul>{cautions_html()}"
+
+
+def _percent(ratio: Estimate) -> str:
+    value, low, high = (round(100.0 * (x - 1.0)) for x in (ratio.value, *ratio.interval95))
+    return f"{value:+d} % (95 %: {low:+d} to {high:+d} %)"
 
 
 def _number(value) -> float | None:

@@ -15,10 +15,11 @@ import numpy as np
 from scipy.special import chdtrc, ndtr
 
 from aerolib.estimate import Estimate, Source
-from aerolib.measured.changes import MEASURES_OF_SPEED, Change, Comparison, verdict_of
+from aerolib.measured.changes import MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.mixed import mixture_quantiles
 from aerolib.measured.parts import root_sum
 from aerolib.measured.stall import reduce_stalls
+from aerolib.measured.unlike import unlike
 
 FEW_FLIGHTS = 40  # with more, no single flight decides, and leaving each out in turn would only cost time
 ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement
@@ -33,7 +34,8 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
     Parameters
     ----------
     arguments : mapping [SI]
-        What `reduce_stalls` takes, with the stalls of both modifications.
+        What `reduce_stalls` takes, with the stalls of both modifications; and, for notes on what else differed,
+        `pilot` (text) and `cg` [m] of each stall.
     before, after : str [-]
 
     Returns
@@ -45,7 +47,8 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
     ValueError
         No stalls of one of the two modifications.
 
-    Valid range: as `reduce_stalls`; one wing area in both states.
+    Valid range: as `reduce_stalls`. Where the wing area differs between the states, what is judged is CLmax times area.
+    Flights of both states on one day count as days of their own: no credit is given for what they share.
     Source: JCGM 100:2008, F.1.2 (common influences); verdict by our own convention, stated in its text.
     """
     count = len(np.atleast_1d(arguments["ias"]))
@@ -56,8 +59,13 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
             raise ValueError(f"no stalls of modification '{name}' to compare; there are {have}")
     if before == after:
         raise ValueError(f"before and after are both '{before}'; choose two modifications")
-    reduction = reduce_stalls(**chosen(arguments, np.isin(modification, (before, after))))
+    arguments = chosen(arguments, np.isin(modification, (before, after)))
+    ias = np.atleast_1d(np.asarray(arguments["ias"], dtype=float))
+    pilot = np.broadcast_to(np.asarray(arguments.pop("pilot", ""), dtype=np.str_), len(ias))
+    cg = np.broadcast_to(np.asarray(arguments.pop("cg", math.nan), dtype=float), len(ias))
+    reduction = reduce_stalls(**arguments)
     without = _without_each_flight(reduction, before, after)
+    each = reduction.model.without_each_stall()
     changes, contrasts, alone = [], [], []
     for item in reduction.items:
         here = (item.configuration, item.power)
@@ -66,12 +74,13 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
         if other is None:
             alone.append(f"{item.name}: flown in one state only, not compared")
         elif item.modification == before:
-            change, contrast = _change(reduction, item, other, without)
+            change, contrast = _change(reduction, item, other, without, each)
             changes.append(change)
             if contrast is not None and item.power in ("idle", "off"):
                 contrasts.append(contrast)
     common, agree = _common(reduction, contrasts)
-    notes = [*alone, *_one_flight(reduction, before, after)]
+    notes = [*alone, *unlike(reduction.model, pilot, cg, ias, before, after), *_apart(reduction.model)]
+    notes += dict.fromkeys(_areas(c) for c in changes if c.areas is not None)
     if not changes:
         notes.insert(0, "no configuration and power was flown in both states: there is nothing to compare")
     return Comparison(before, after, tuple(changes), common, agree, tuple(notes))
@@ -118,33 +127,45 @@ def _group(reduction, item, outcome):
     return reduction.model.keys.index((item.modification, item.configuration, item.power, outcome))
 
 
-def _contrast(reduction, a, b):
-    """Mixture of ln CL of group a less group b, and the parts of what it does not share."""
+def _contrast(reduction, a, b, area=True):
+    """Mixture of ln CL (times the wing area, where that is asked) of group a less group b, and its parts."""
     f = reduction.model
     fit = f.fit
     weights, loading = fit.weights[a] - fit.weights[b], fit.flight_loading[a] - fit.flight_loading[b]
     parts = f.parts.of(weights, loading, fit.tau, fit.kappa, f"{f.keys[a]} - {f.keys[b]}")
     mean = fit.grid_mean[a] - fit.grid_mean[b]
+    if area:  # CL S = L / q: what the area was does not matter
+        mean = mean + math.log(_area(f, a) / _area(f, b))
+        parts = {s: p for s, p in parts.items() if s.name != "wing area"}
     c = fit.grid_covariance
     variance = np.maximum(c[:, a, a] + c[:, b, b] - 2.0 * c[:, a, b], 0.0)
     beyond = root_sum({s: p for s, p in parts.items() if s.scope in ("shared", "state")})
     return mean, np.sqrt(variance + beyond**2), parts
 
 
-def _change(reduction, item, other, without):
+def _area(f, g) -> float:
+    """Wing area [m2] of a fitted group."""
+    return float(f.card.wing_area[np.argmax(f.group == g)])
+
+
+def _change(reduction, item, other, without, each):
     """The change of one configuration and power; and its (mean, sd, parts) where both broke."""
     speeds = _speeds(reduction, item, other)
     if item.clmax is None or other.clmax is None:
         return _bounded(reduction, item, other, speeds), None
-    p = reduction.model.fit.grid_probability
+    f = reduction.model
+    p = f.fit.grid_probability
     a, b = _group(reduction, other, "break"), _group(reduction, item, "break")
+    areas = (_area(f, b), _area(f, a))
     mean, sd, parts = _contrast(reduction, a, b)
     low, high = mixture_quantiles(p, mean, sd, (0.025, 0.975))
     centre = float(p @ mean)
     better = float(p @ ndtr(mean / sd))
-    left_out = {f: ratios.get((item.configuration, item.power)) for f, ratios in without.items()}
-    ratio = Estimate("CLmax ratio", math.exp(centre), "-", {s: math.exp(centre) * x for s, x in parts.items()},
-                     (math.exp(low), math.exp(high)))  # fmt: skip
+    more = math.log(areas[1] / areas[0])
+    left_out = {k: ratios.get((item.configuration, item.power)) for k, ratios in without.items()}
+    left_out = {k: None if x is None else x + more for k, x in left_out.items()}
+    lift = _ratio("CLmax times wing area, ratio", centre, low, high, parts)
+    ratio = _ratio("CLmax ratio", centre, low, high, parts)
     cl, v = item.clmax.value, item.stall_speed_1g.value if item.stall_speed_1g else None
     speed = None
     if v is not None:
@@ -152,24 +173,43 @@ def _change(reduction, item, other, without):
         value = v * math.exp(-0.5 * centre)
         speed = Estimate("change of the 1-g stall speed", value - v, "m/s",
                          {s: -0.5 * value * x for s, x in parts.items()}, tuple(ends))  # fmt: skip
-    delta = Estimate("change of CLmax", cl * (math.exp(centre) - 1.0), "-",
-                     {s: cl * math.exp(centre) * x for s, x in parts.items()},
-                     (cl * (math.exp(low) - 1.0), cl * (math.exp(high) - 1.0)))  # fmt: skip
+    changed = areas[0] != areas[1]
+    if changed:
+        of_cl, sd_cl, parts_cl = _contrast(reduction, a, b, area=False)
+        ratio = _ratio("CLmax ratio", float(p @ of_cl), *mixture_quantiles(p, of_cl, sd_cl, (0.025, 0.975)), parts_cl)
+    delta = Estimate("change of CLmax", cl * (ratio.value - 1.0), "-", {s: cl * x for s, x in ratio.parts.items()},
+                     tuple(cl * (x - 1.0) for x in ratio.interval95))  # fmt: skip
+    rows = np.flatnonzero((f.group == a) | (f.group == b))
+    moved = each[a, rows] - each[b, rows]
+    rows, moved = rows[np.isfinite(moved)], moved[np.isfinite(moved)]
+    stalls = None
+    if len(rows):
+        most = int(np.argmax(np.abs(moved)))
+        stalls = OneStall(centre + float(moved.min()), centre + float(moved.max()), int(rows[most]),
+                          f.name_of_stall(int(rows[most])), centre + float(moved[most]))  # fmt: skip
     change = Change(item.configuration, item.power, item.apparent, ratio, delta, speed, speeds, None, better,
-                    verdict_of(better, left_out), left_out)  # fmt: skip
+                    verdict_of(better, left_out), left_out, stalls, areas if changed else None,
+                    lift if changed else None)  # fmt: skip
     return change, (mean, sd, parts)
+
+
+def _ratio(name, centre, low, high, parts) -> Estimate:
+    value = math.exp(centre)
+    return Estimate(name, value, "-", {s: value * x for s, x in parts.items()}, (math.exp(low), math.exp(high)))
 
 
 def _bounded(reduction, item, other, speeds) -> Change:
     """One of the two did not break: CLmax changed by at least so much, or nothing can be said."""
-    at_least = None
+    at_least, areas = None, None
     if item.clmax is not None and other.lowest_reached is not None:
         f = reduction.model
         bounds = [g for g, k in enumerate(f.keys) if k[:3] == (other.modification, other.configuration, other.power)]
-        g = max(bounds, key=lambda k: f.fit.mean[k])
-        mean, sd, _ = _contrast(reduction, g, _group(reduction, item, "break"))
+        g, b = max(bounds, key=lambda k: f.fit.mean[k]), _group(reduction, item, "break")
+        mean, sd, _ = _contrast(reduction, g, b)
         at_least = float(math.exp(mixture_quantiles(f.fit.grid_probability, mean, sd, (0.05,))[0]))
-    return Change(item.configuration, item.power, item.apparent, None, None, None, speeds, at_least, None, None, {})
+        areas = (_area(f, b), _area(f, g)) if _area(f, b) != _area(f, g) else None
+    return Change(item.configuration, item.power, item.apparent, None, None, None, speeds, at_least, None, None, {},
+                  areas=areas)  # fmt: skip
 
 
 def _speeds(reduction, item, other):
@@ -253,9 +293,19 @@ def _as_one_airplane(parts, states):
     return out
 
 
-def _one_flight(reduction, before, after):
-    f = reduction.model
-    for m in (before, after):
-        if len(np.unique(f.flight_index[f.card.modification == m])) == 1:
-            yield (f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of "
-                   "the day scatter; a second day would show it")  # fmt: skip
+def _apart(f, most=3):
+    """Notes on stalls that do not sit with their flight."""
+    apart = f.stand_apart()
+    for i, off in apart[:most]:
+        side = "above" if off > 0 else "below"
+        yield (f"{f.name_of_stall(i)}: CL {abs(off):.1f} of its own standard deviations {side} the middle of its "
+               "flight; kept, since only a reason takes a stall out")  # fmt: skip
+    if len(apart) > most:
+        yield f"{len(apart) - most} more stalls sit as far from their flights"
+
+
+def _areas(change) -> str:
+    before, after = change.areas
+    return (f"the wing area changed from {before:.4g} to {after:.4g} m2: a change of CLmax alone would mislead, so "
+            "CLmax times area, the lift at one speed, and the stall speed are what is judged; each area has an error of its "
+            "own, which only CLmax alone owes")  # fmt: skip

@@ -109,8 +109,8 @@ class Given:
             mine = np.unique(code[self.modification == m])
             if len(mine) > 1:
                 listed = " and ".join(f"{areas[k][0]:g}" for k in mine[:2])
-                raise ValueError(f"modification '{m}' has wing areas of {listed} m2; give one area for each modification")
-        return np.array([f"{a:.6g} m2" for a, _ in areas])[code.ravel()]
+                raise ValueError(f"modification '{m}' has wing areas of {listed} m2; give one for each modification")
+        return np.array([f"{a:.6g} m2" + (f" within {u:.3g}" if u >= 0.0 else "") for a, u in areas])[code.ravel()]
 
     def thrust_of(self, power: str) -> Thrust:
         """What is known of the thrust in a power setting."""

@@ -10,6 +10,7 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
+from aerolib.measured.influence import stand_apart, without_each_stall
 from aerolib.measured.labels import coded, joined, unique_rows
 from aerolib.measured.mixed import MixedFit, fit_flights
 from aerolib.measured.montecarlo import coverage_interval, draw_groups
@@ -71,6 +72,27 @@ class Fitted:
         """Named parts of ln CL of a fitted group."""
         f = self.fit
         return self.parts.of(f.weights[g], f.flight_loading[g], f.tau, f.kappa, joined(*self.keys[g]))
+
+    def without_each_stall(self) -> np.ndarray:
+        """What leaving out each stall does to ln CL of every fitted group (G, N), scatter held."""
+        return without_each_stall(self.reduced.log_cl, self.parts.stall_variance, self.group, self.flight_index,
+                                  groups=len(self.keys), flights=len(self.parts.flight_names),
+                                  flight_variance=self.parts.flight_variance, tau=self.fit.tau, kappa=self.fit.kappa,
+                                  covariate=self.covariate)  # fmt: skip
+
+    def stand_apart(self) -> list[tuple[int, float]]:
+        """(stall, by how many of its own standard deviations) of stalls far from the others of their flight."""
+        cell = self.flight_index * len(self.keys) + self.group
+        counts = np.isin(self.card.outcome, TELL_SCATTER)
+        return stand_apart(self.reduced.log_cl, self.parts.stall_variance, cell, counts)
+
+    def name_of_stall(self, i: int) -> str:
+        """'before, clean, idle, flight 2, stall 3 of 4': counted in the order given."""
+        c = self.card
+        alike = np.flatnonzero((self.flight_index == self.flight_index[i]) & (c.configuration == c.configuration[i])
+                               & (c.power == c.power[i]))  # fmt: skip
+        whose = joined(*(str(x[i]) for x in (c.modification, c.configuration, c.power)))
+        return f"{whose}, flight {c.flight[i]}, stall {int(np.searchsorted(alike, i)) + 1} of {len(alike)}"
 
     def refit(self, keep) -> dict[tuple[str, str, str, str], float]:
         """Mean ln CL of every fitted group that has stalls left, from the stalls in a mask (N,) only."""

@@ -37,7 +37,7 @@ def change_picture(comparison: Comparison) -> Picture:
                 axes.plot([at, at], [y - 0.18, y + 0.18], color=VERMILION, lw=2)
             _beside(figure, axes, y, "a bound: no break afterwards")
             continue
-        _bar(axes, y, c.ratio, VERMILION, "s")
+        _bar(axes, y, c.judged, VERMILION, "s")
         _beside(figure, axes, y, str(c.verdict))
     if extra:
         _bar(axes, 0, comparison.common, BLUE, "D")
@@ -46,15 +46,15 @@ def change_picture(comparison: Comparison) -> Picture:
     names = [plain(n) for n, _ in rows] + ["all together"] * extra
     axes.set_yticks(np.arange(len(names))[::-1], names, fontsize=9)
     axes.set_ylim(-0.6, len(names) - 0.4)
-    axes.set_xlabel(plain(f"change of CLmax, {comparison.before} to {comparison.after} [%]"))
+    axes.set_xlabel(plain(f"change of {comparison.of}, {comparison.before} to {comparison.after} [%]"))
     axes.grid(axis="x", color="0.9")
     axes.set_axisbelow(True)
     for side in ("top", "right", "left"):
         axes.spines[side].set_visible(False)
     figure.text(0.98, 0.03, "* apparent: thrust not taken out", ha="right", fontsize=8, color=GREY)
     caption = (
-        "Change of CLmax with its 95 % interval. An interval that crosses the line at zero leaves the sign open. What "
-        "the two states share has cancelled; what they do not share is in the interval."
+        f"Change of {comparison.of} with its 95 % interval. An interval that crosses the line at zero leaves the "
+        "sign open. What the two states share has cancelled; what they do not share is in the interval."
     )
     return finish(figure, caption, "; ".join(words))
 

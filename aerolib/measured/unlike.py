@@ -1,0 +1,80 @@
+"""What differed between two states besides the modification: what a comparison cannot tell apart from it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aerolib.measured.labels import joined
+
+WEIGHT_DIFFERS = 0.03  # of the weight [-], between ranges that do not overlap, before a note says so: our judgement
+CG_DIFFERS = 0.01  # [m], the same for the centre of gravity: our judgement
+IDENTICAL = 3  # readings, all alike, before they show the resolution of the reading: our judgement
+
+
+def unlike(f, pilot, cg, ias, before, after) -> list[str]:
+    """Notes on one flight a state, pilots, loadings, single stalls and identical readings.
+
+    Parameters
+    ----------
+    f : Fitted [-]
+        With stalls of these two modifications only.
+    pilot : text array (N,) [-]
+        Empty where not noted.
+    cg : array (N,) [m]
+        NaN where not noted.
+    ias : array (N,) [m/s]
+    before, after : str [-]
+
+    Returns
+    -------
+    list of str [-]
+    """
+    card = f.card
+    states = {m: card.modification == m for m in (before, after)}
+    notes = [f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of "
+             "the day scatter; a second day would show it"
+             for m, mine in states.items() if len(np.unique(f.flight_index[mine])) == 1]  # fmt: skip
+    notes += _pilots(pilot, states)
+    named = {}  # note without its configuration -> configurations
+    for c, p in dict.fromkeys(k[1:3] for k in f.keys):
+        here = (card.configuration == c) & (card.power == p)
+        if not all(np.any(here & mine) for mine in states.values()):
+            continue
+        for note in _one_setting(here, states, card, f.reduced.weight, cg, ias):
+            named.setdefault(note, []).append(joined(c, p))
+    return notes + [f"{'; '.join(where)}: {note}" for note, where in named.items()]
+
+
+def _pilots(pilot, states):
+    names = {m: sorted(set(pilot[mine].tolist()) - {""}) for m, mine in states.items()}
+    everything = all(np.all(pilot[mine] != "") for mine in states.values())
+    first, second = names.values()
+    if not everything or set(first) & set(second):
+        return []
+    listed = ", ".join(f"'{m}' by {' and '.join(who)}" for m, who in names.items())
+    return [f"no pilot flew both states ({listed}): how each of them flies a stall counts as the change, and nothing "
+            "here can tell the two apart; fly both states with one pilot"]  # fmt: skip
+
+
+def _one_setting(here, states, card, weight, cg, ias):
+    """Notes on one configuration and power."""
+    for what, values, allowed, effect in (
+        ("weight", weight, WEIGHT_DIFFERS * float(np.mean(weight[here])),
+         "weight itself is taken out; what it does to entry and trim is not"),
+        ("CG", cg, CG_DIFFERS, "the tail's download changes with it, and counts as the change"),
+    ):  # fmt: skip
+        known = {m: values[here & mine & np.isfinite(values)] for m, mine in states.items()}
+        if not all(len(x) for x in known.values()):
+            continue
+        one, other = sorted(known.values(), key=lambda x: x.max())
+        if other.min() - one.max() > allowed:
+            scale, unit = (1.0, "kg") if what == "weight" else (1000.0, "mm")
+            listed = ", ".join(f"'{m}' {scale * x.min():.0f} to {scale * x.max():.0f} {unit}" for m, x in known.items())
+            yield f"{what} of the two states does not overlap ({listed}): {effect}"
+    for m, mine in states.items():
+        readings = ias[here & mine & (card.outcome == "break")]
+        if len(readings) == 1:
+            yield f"'{m}' is one stall: its scatter is the stated one, not seen"
+        elif len(readings) >= IDENTICAL and np.all(readings == readings[0]):
+            yield (f"all {len(readings)} readings of '{m}' are identical: that shows the resolution of the reading, "
+                   "not its precision")  # fmt: skip
