@@ -5,6 +5,10 @@ The generator knows nothing of aerolib: the lift equation, the truth and the siz
 lowest speed is the table of data/simulated, with its spread. SI unless a name says otherwise.
 
 Below the line aerolib is set against it.
+
+    PYTHONPATH=.:data/simulated python tests/simulated/programmes.py [--count 2000] [--unchanged]
+
+prints coverage and verdicts of as many programmes, with progress; Ctrl-C prints what is done so far.
 """
 
 from __future__ import annotations
@@ -196,21 +200,33 @@ def join(scores):
     return Score(*(np.concatenate([getattr(s, name) for s in scores]) for name in names))
 
 
-def score(chosen):
+def score(chosen, progress=None):
     """Compare before and after in every programme.
 
-    Parameters: chosen, iterable of Programme.
+    Parameters: chosen, iterable of Programme; progress, function of how many are done: a KeyboardInterrupt, also one
+    it raises, ends the work, and what is done by then is scored.
     Returns: a Score.
     """
     rows = []
-    for p in chosen:
-        change = compare(arguments(p))["clean"]
-        (low, high), (slow, fast) = change.ratio.interval95, change.delta_stall_speed_1g.interval95
-        shown = change.verdict.words == "shown"
-        rows.append((math.log(change.ratio.value / p.ratio), math.log(high / low) / 2, low <= p.ratio <= high,
-                     slow <= p.speed_change <= fast, shown, shown and change.verdict.direction == "gain",
-                     math.log(p.ratio)))  # fmt: skip
+    try:
+        for p in chosen:
+            rows.append(_row(p))
+            if progress is not None:
+                progress(len(rows))
+    except KeyboardInterrupt:
+        if not rows:
+            raise
     return Score(*(np.array(column) for column in zip(*rows)))
+
+
+def _row(p):
+    """One programme's line of a Score."""
+    change = compare(arguments(p))["clean"]
+    (low, high), (slow, fast) = change.ratio.interval95, change.delta_stall_speed_1g.interval95
+    shown = change.verdict.words == "shown"
+    return (math.log(change.ratio.value / p.ratio), math.log(high / low) / 2, low <= p.ratio <= high,
+            slow <= p.speed_change <= fast, shown, shown and change.verdict.direction == "gain",
+            math.log(p.ratio))  # fmt: skip
 
 
 def promised(variant):
@@ -220,3 +236,39 @@ def promised(variant):
         stall_scatter=stall_scatter(variant), position_uncertainty=variant.position,
     )  # fmt: skip
     return plan.cells[0]
+
+
+def main(count, unchanged):
+    """As many programmes, shared evenly among the variants, changed and unchanged; printed."""
+    import time
+
+    from tqdm import tqdm
+
+    kinds = [(1, no_change)] if unchanged else [(1, no_change), (2, some_change)]
+    each, scores, start = -(-count // (len(VARIANTS) * len(kinds))), {}, time.perf_counter()
+    with tqdm(total=each * len(VARIANTS) * len(kinds), unit=" programmes", disable=None) as bar:
+        for v in VARIANTS:
+            scores[v] = [score(programmes(v, each, of, seed), lambda done: bar.update(1)) for seed, of in kinds]
+            if len(scores[v][-1].held) < each:
+                break
+    seconds = time.perf_counter() - start
+    for v, found in scores.items():
+        for (_, of), s in zip(kinds, found):
+            print(f"{v.name}, {of.__name__}: {s}")
+    everything = join([s for found in scores.values() for s in found])
+    same = join([found[0] for found in scores.values()])
+    n, k = len(same.shown), int(same.shown.sum())
+    print(f"all: {everything}")
+    print(f"nothing changed: shown in {k} of {n}, {k / n:.2%} +- {math.sqrt(k * (n - k) / n) / n:.2%} (1 sigma); "
+          f"gains {int(same.gains.sum())}")  # fmt: skip
+    print(f"{len(everything.held)} programmes in {seconds:.1f} s, {1000 * seconds / len(everything.held):.1f} ms each")
+
+
+if __name__ == "__main__":
+    import argparse
+
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--count", type=int, default=2000)
+    parser.add_argument("--unchanged", action="store_true", help="only programmes where nothing changed")
+    arguments_given = parser.parse_args()
+    main(arguments_given.count, arguments_given.unchanged)
