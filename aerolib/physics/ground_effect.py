@@ -1,0 +1,281 @@
+"""What the ground does to a wing and to the air at its tail.
+
+Three images of the wing below the ground act here: its trailing vortices lessen the induced angle and drag,
+its bound vortex slows the air at the wing (so that little of the gain is left at a high lift coefficient),
+and both straighten the flow at the tail. None of them raises CLmax.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+LOWEST, HIGHEST = 1 / 15, 0.5  # height over span: where Wieselsberger's form was tested
+CLMAX_RATIO = (0.90, 1.00)  # CLmax in ground effect over CLmax out of it: see `ground_effect`
+
+SOURCE = (
+    "relief of induced drag: the exponential form printed in the USAF DATCOM (constants from memory, within 0.5 % of "
+    "Wieselsberger, NACA TM 77, over the range of the latter); bound vortex of the image: our derivation; downwash: "
+    "USAF DATCOM 4.7.1 (from memory)"
+)
+CAUTIONS = (
+    "A flat wake and a lifting line: camber and flap chord near the ground are not in it.",
+    "Tunnel tests over a ground plate found the maximum lift with flaps lower near the ground (NACA TN 705, abstract): "
+    "no gain of CLmax is ever credited here.",
+)
+
+
+def induced_relief(height_over_span: float | np.ndarray) -> np.ndarray:
+    """Share of the induced drag that the ground takes away, at the same lift.
+
+    sigma = exp(-2.48 (2 h/b)^0.768)
+
+    Parameters
+    ----------
+    height_over_span : array [-]
+        Height of the quarter chord above the ground over the span; infinite is free air.
+
+    Returns
+    -------
+    array [-]
+        0 in free air; about 0.49 at a tenth of the span.
+
+    Source: USAF DATCOM, form and constants from memory. Chosen among four: it keeps Wieselsberger's values (which
+    a towed glider confirmed at h/b 0.21, NACA TR 695) and goes to zero aloft, where Wieselsberger's turns negative.
+    """
+    return np.exp(-2.48 * (2.0 * _height(height_over_span)) ** 0.768)
+
+
+def wieselsberger(height_over_span: float | np.ndarray) -> np.ndarray:
+    """The same share by Wieselsberger's fraction, for comparison.
+
+    sigma = (1 - 1.32 h/b)/(1.05 + 7.4 h/b)
+
+    Parameters
+    ----------
+    height_over_span : array [-]
+        1/15 to 1/2; outside it the result is not a number.
+
+    Returns
+    -------
+    array [-]
+
+    Source: NACA TM 77 (1922), from memory.
+    """
+    x = _height(height_over_span)
+    tested = (x >= LOWEST) & (x <= HIGHEST)
+    x = np.where(tested, x, LOWEST)
+    return np.where(tested, (1.0 - 1.32 * x) / (1.05 + 7.4 * x), np.nan)
+
+
+def horseshoe(height_over_span: float | np.ndarray) -> np.ndarray:
+    """The same share by a single horseshoe vortex and its image, for comparison: far too little near the ground.
+
+    1 - phi, phi = (16 h/b)^2/(1 + (16 h/b)^2)
+
+    Parameters
+    ----------
+    height_over_span : array [-]
+
+    Returns
+    -------
+    array [-]
+
+    Source: McCormick's formula as reprinted in performance textbooks; 1 - phi disagrees with tests below h/b 0.3.
+    """
+    x = (16.0 * _height(height_over_span)) ** 2
+    return 1.0 / (1.0 + x)
+
+
+def slope_in_ground(slope: float | np.ndarray, aspect_ratio: float, height_over_span: float | np.ndarray) -> np.ndarray:
+    """Lift slope of the wing near the ground at small lift.
+
+    1/a_g = 1/a - sigma/(pi A)
+
+    Parameters
+    ----------
+    slope : array [1/rad]
+        Of the wing out of ground effect.
+    aspect_ratio : float [-]
+    height_over_span : array [-]
+
+    Returns
+    -------
+    array [1/rad]
+    """
+    return 1.0 / (1.0 / np.asarray(slope, float) - induced_relief(height_over_span) / (math.pi * aspect_ratio))
+
+
+def speed_at_wing(
+    lift_coefficient: float | np.ndarray, aspect_ratio: float, height_over_span: float | np.ndarray
+) -> np.ndarray:
+    """Speed of the air at the wing over flight speed: the image's bound vortex blows against the flight.
+
+    1 - u/V, u/V = CL c/(8 pi h) (b/2)/sqrt(b^2/4 + 4 h^2)
+
+    Parameters
+    ----------
+    lift_coefficient : array [-]
+    aspect_ratio : float [-]
+    height_over_span : array [-]
+
+    Returns
+    -------
+    array [-]
+        1 aloft; lift at a given incidence goes with its square.
+
+    Source: Biot-Savart for one bound vortex of the span; our derivation.
+    """
+    x = _height(height_over_span)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        u = np.asarray(lift_coefficient, float) / (8.0 * math.pi * aspect_ratio * x) * 0.5 / np.sqrt(0.25 + 4.0 * x * x)
+    return 1.0 - np.where(np.isinf(x), 0.0, u)
+
+
+def lift_ratio(
+    slope: float, aspect_ratio: float, height_over_span: float | np.ndarray, lift_coefficient: float | np.ndarray
+) -> np.ndarray:
+    """Lift near the ground over lift aloft at the same incidence, the loss at high lift included.
+
+    CL_g/CL = (a_g/a) (1 - u/V)^2
+
+    Parameters
+    ----------
+    slope : float [1/rad]
+    aspect_ratio : float [-]
+    height_over_span : array [-]
+    lift_coefficient : array [-]
+        Aloft, at that incidence.
+
+    Returns
+    -------
+    array [-]
+        Above 1 at small lift, about 1 or below it near CLmax with flaps.
+    """
+    gain = slope_in_ground(slope, aspect_ratio, height_over_span) / slope
+    return gain * speed_at_wing(lift_coefficient, aspect_ratio, height_over_span) ** 2
+
+
+def downwash_ratio(
+    height_over_span: float | np.ndarray, tail_above_wing: float = 0.0, effective_span: float | np.ndarray = math.pi / 4
+) -> np.ndarray:
+    """Downwash at the tail near the ground over downwash aloft, at the same lift.
+
+    eps_g/eps = 1 - (b_e^2 + 4 (h_t - h)^2)/(b_e^2 + 4 (h_t + h)^2), all over the span
+
+    Parameters
+    ----------
+    height_over_span : array [-]
+        Of the wing.
+    tail_above_wing : float [-]
+        Height of the tailplane above the wing's quarter chord, over the span.
+    effective_span : array [-]
+        Distance between the rolled-up vortices over the span; pi/4 for an elliptic loading.
+
+    Returns
+    -------
+    array [-]
+        1 aloft. Carry 25 % on the downwash in ground effect, 15 % aloft.
+
+    Source: USAF DATCOM 4.7.1, from memory; a few hundredths below an image lifting line.
+    """
+    h = _height(height_over_span)
+    far = np.isinf(h)
+    h = np.where(far, 1.0, h)
+    t = h + tail_above_wing
+    e = np.asarray(effective_span, float) ** 2
+    return np.where(far, 1.0, 1.0 - (e + 4.0 * (t - h) ** 2) / (e + 4.0 * (t + h) ** 2))
+
+
+@dataclass(frozen=True)
+class GroundEffect:
+    """What the ground does at one height, and what other published forms say."""
+
+    height_over_span: float
+    aspect_ratio: float
+    relief: float  # share of the induced drag taken away [-]
+    relief_elsewhere: dict[str, float]
+    slope: float  # [1/rad], small lift
+    lift_ratio: float  # at the lift coefficient asked for, same incidence [-]
+    lift_coefficient: float
+    downwash_ratio: float
+    clmax_ratio: tuple[float, float]  # what is assumed of CLmax near the ground [-]
+    within_tests: bool
+    source: str = SOURCE
+    cautions: tuple[str, ...] = CAUTIONS
+
+    def text(self) -> str:
+        """The effect in words."""
+        inside = "" if self.within_tests else f" (outside the tested h/b of {LOWEST:.2f} to {HIGHEST})"
+        low, high = self.clmax_ratio
+        return (
+            f"h/b {self.height_over_span:.2f}{inside}: {self.relief:.0%} less induced drag; lift at the same incidence "
+            f"{100 * (self.lift_ratio - 1):+.0f} % at CL {self.lift_coefficient:.2f}; downwash at the tail times "
+            f"{self.downwash_ratio:.2f}; CLmax times {low:.2f} to {high:.2f}, never more"
+        )
+
+    def __str__(self) -> str:
+        return self.text()
+
+    def _repr_html_(self) -> str:
+        others = ", ".join(f"{k}: {v:.3f}" for k, v in self.relief_elsewhere.items())
+        notes = "".join(f"<li>{c}</li>" for c in self.cautions)
+        return f"<p>{self.text()}.</p><p>Share taken away by other forms: {others}. {self.source}.</p><ul>{notes}</ul>"
+
+
+def ground_effect(
+    height_over_span: float, aspect_ratio: float, *, slope: float, lift_coefficient: float = 0.0,
+    tail_above_wing: float = 0.0,
+) -> GroundEffect:  # fmt: skip
+    """Ground effect on induced drag, lift and downwash at one height.
+
+    Parameters
+    ----------
+    height_over_span : float [-]
+        Height of the wing's quarter chord above the ground over the span; above 0.03.
+    aspect_ratio : float [-]
+        4 or more.
+    slope : float [1/rad]
+        Lift slope aloft.
+    lift_coefficient : float [-]
+        For the loss at high lift.
+    tail_above_wing : float [-]
+        Over the span.
+
+    Returns
+    -------
+    GroundEffect [-]
+
+    Raises
+    ------
+    ValueError
+        A height that is not above 0.03 spans, or an aspect ratio below 4.
+
+    Valid range: h/b 1/15 to 1/2 (tested); CLmax near the ground is taken as 0.90 to 1.00 of that aloft: NACA TN 705
+    (abstract) says the reduction with flaps is substantial; the size is a judgement of ours from recalled values of
+    0.05 to 0.3 in CLmax.
+    """
+    if not height_over_span > 0.03:
+        raise ValueError(
+            f"height over span is {height_over_span:.3g}; needed is the height of the wing's quarter chord above the "
+            "ground over the span, above 0.03 (a low wing on its wheels has about 0.1)"
+        )
+    if aspect_ratio < 4.0:
+        raise ValueError(f"aspect ratio {aspect_ratio:.3g}: these forms need 4 or more (span squared over area)")
+    return GroundEffect(
+        float(height_over_span), float(aspect_ratio), float(induced_relief(height_over_span)),
+        {"Wieselsberger": float(wieselsberger(height_over_span)), "one horseshoe": float(horseshoe(height_over_span))},
+        float(slope_in_ground(slope, aspect_ratio, height_over_span)),
+        float(lift_ratio(slope, aspect_ratio, height_over_span, lift_coefficient)), float(lift_coefficient),
+        float(downwash_ratio(height_over_span, tail_above_wing)), CLMAX_RATIO if height_over_span < 1.0 else (1.0, 1.0),
+        LOWEST <= height_over_span <= HIGHEST or math.isinf(height_over_span),
+    )  # fmt: skip
+
+
+def _height(x) -> np.ndarray:
+    x = np.asarray(x, float)
+    if not (x > 0.0).all():
+        raise ValueError("height over span must be above zero; write infinity for free air")
+    return x
