@@ -14,7 +14,7 @@ import numpy as np
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Column, Dialect, decode, numbers, read_header, read_table
-from aerolib.measured.checks import NOT_NOTED, QUANTITIES, Reading
+from aerolib.measured.quantities import NOT_NOTED, QUANTITIES, Reading
 from aerolib.units import SPELLINGS, UnitProblem, from_si, parse_number, parse_quantity
 
 FILE = "checks.csv"

@@ -15,13 +15,12 @@ import numpy as np
 from scipy.special import chdtrc, ndtr
 
 from aerolib.estimate import Estimate, Source
-from aerolib.measured.changes import MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
+from aerolib.measured.changes import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.mixed import mixture_quantiles
 from aerolib.measured.parts import root_sum
 from aerolib.measured.stall import reduce_stalls
 from aerolib.measured.unlike import unlike
 
-FEW_FLIGHTS = 40  # with more, no single flight decides, and leaving each out in turn would only cost time
 ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement
 AGREE = 0.05  # configurations agree on one ratio unless chi-square says less likely than this: our judgement
 
@@ -307,5 +306,5 @@ def _apart(f, most=3):
 def _areas(change) -> str:
     before, after = change.areas
     return (f"the wing area changed from {before:.4g} to {after:.4g} m2: a change of CLmax alone would mislead, so "
-            "CLmax times area, the lift at one speed, and the stall speed are what is judged; each area has an error of its "
-            "own, which only CLmax alone owes")  # fmt: skip
+            "CLmax times area, the lift at one speed, and the stall speed are what is judged; each area has an error "
+            "of its own, which only CLmax alone owes")  # fmt: skip

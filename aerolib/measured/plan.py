@@ -23,8 +23,7 @@ from scipy.special import ndtr, softmax
 
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT, ErrorSizes
-from aerolib.measured.changes import SHOWN
-from aerolib.measured.comparison import FEW_FLIGHTS
+from aerolib.measured.changes import FEW_FLIGHTS, SHOWN
 from aerolib.measured.mixed import TAU_STEPS
 from aerolib.measured.results import cautions_html
 

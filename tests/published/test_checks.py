@@ -17,7 +17,8 @@ from scipy import stats
 
 from aerolib.case.checks import parse_checks
 from aerolib.case.folder import parse_aircraft, read_case
-from aerolib.measured.checks import QUANTITIES, compare_checks
+from aerolib.measured.checks import compare_checks
+from aerolib.measured.quantities import QUANTITIES
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 KT = 1852.0 / 3600.0  # m/s
@@ -229,7 +230,7 @@ def test_the_demonstration_holds_its_truth():
             assert low <= entry[state] <= high, item.name
     listed = json.loads(json.dumps(result.as_list(), allow_nan=False))
     assert set(listed[0]) == {"quantity", "configuration", "power", "before", "after", "unit", "difference",
-                              "interval95", "probability_better", "verdict", "notes"}  # fmt: skip
+                              "interval95", "probability_better", "verdict", "decided_by", "notes"}  # fmt: skip
     text = str(result)
     assert text.count("\n") >= 7 and all(i.headline() in text for i in result.items)
     page = result._repr_html_()
