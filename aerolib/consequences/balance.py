@@ -1,0 +1,298 @@
+"""Moments about the centre of gravity: what the tail must give, and what it can.
+
+alpha is the incidence of the body datum; CG stations are shares of the mean chord behind its leading edge; the
+elevator is negative trailing edge up. Everything is linear in CL at one height, so the lift coefficient at which
+the stop, the tail's own stall or the gear binds is a quotient, and a map costs one array expression.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from aerolib.physics import ground_effect as ge
+from aerolib.physics.tail import effective_deflection
+
+QUARTER = 0.25
+LIMITS = ("wing", "elevator stop", "tail stall", "gear")
+
+
+@dataclass(frozen=True)
+class Airplane:
+    """What the balance needs, each a float or arrays of one shape (one entry a draw)."""
+
+    span: float  # [m]
+    mean_chord: float  # [m]
+    aspect_ratio: float
+    taper: float
+    slope: float | np.ndarray  # wing, out of ground effect [1/rad]
+    alpha0: float | np.ndarray  # zero-lift incidence of the wing's chord, flaps up [rad]
+    wing_incidence: float  # [rad]
+    moment0: float | np.ndarray  # wing and body at zero lift, flaps up [-]
+    fuselage_slope: float | np.ndarray  # moment of the fuselage with incidence [1/rad]
+    tail_volume: float  # tail area times arm over wing area times mean chord [-]
+    tail_slope: float | np.ndarray  # [1/rad]
+    tail_incidence: float  # [rad]
+    tail_above_wing: float  # over the span [-]
+    downwash: float | np.ndarray  # d epsilon/d alpha out of ground effect [-]
+    effectiveness: float | np.ndarray  # tau [-]
+    stop_up: float | np.ndarray  # elevator at its upper stop as reached in flight, negative [rad]
+    tail_pressure: float | np.ndarray = 0.90  # dynamic pressure at the tail over that of flight, no power [-]
+    tail_clmax: float | np.ndarray = 0.95  # largest download coefficient of the tail [-]
+    falls_to: float | np.ndarray = 0.60  # elevator effectiveness left at 40 degrees [-]
+    effective_span: float = math.pi / 4  # of the wake, over the span [-]
+    relief: str = "planform"  # 'planform' or 'exponential': the form of the ground's relief
+    ground_downwash_error: float | np.ndarray = 0.0  # relative, in ground effect only [-]
+
+
+@dataclass(frozen=True)
+class Flap:
+    """One flap setting with the modification's effect on the wing."""
+
+    name: str = "clean"
+    lift: float | np.ndarray = 0.0  # lift at fixed incidence [-]
+    moment: float | np.ndarray = 0.0  # moment about the quarter chord at fixed incidence [-]
+    clmax: float | np.ndarray = 1.4  # wing's, out of ground effect [-]
+    clmax_ground_ratio: float | np.ndarray = 0.95  # near the ground over aloft [-]
+
+
+@dataclass(frozen=True)
+class Flow:
+    """Angles at one lift coefficient and height."""
+
+    alpha: np.ndarray  # body datum [rad]
+    downwash: np.ndarray  # [rad]
+    tail_alpha: np.ndarray  # incidence of the tail's chord, elevator neutral [rad]
+    slope: np.ndarray  # [1/rad]
+
+
+def flow(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -> Flow:
+    """Incidence of body and tail at a lift coefficient.
+
+    alpha = (CL - dCL_f)/a_g + alpha_0 - i_w; eps = (eps_g/eps) (de/da)/a CL; alpha_t = alpha + i_t - eps
+
+    Parameters
+    ----------
+    a : Airplane [-]
+    flap : Flap [-]
+    lift_coefficient : array [-]
+    height_over_span : array [-]
+        Infinite aloft.
+
+    Returns
+    -------
+    Flow [rad]
+    """
+    slope, ratio = _ground(a, height_over_span)
+    cl = np.asarray(lift_coefficient, float)
+    alpha = (cl - flap.lift) / slope + a.alpha0 - a.wing_incidence
+    downwash = ratio * a.downwash / a.slope * cl
+    return Flow(alpha, downwash, alpha + a.tail_incidence - downwash, slope)
+
+
+def tail_load_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_span=math.inf) -> np.ndarray:
+    """Tail lift coefficient that balances the airplane; negative is a download.
+
+    CL_t = (Cm0 + dCm_f + CL (h - 1/4) + Cm_alpha,f alpha)/(q_t/q V_H)
+
+    Parameters
+    ----------
+    a : Airplane [-]
+    flap : Flap [-]
+    lift_coefficient : array [-]
+        Of the whole airplane.
+    cg : array [-]
+        Share of the mean chord.
+    height_over_span : array [-]
+
+    Returns
+    -------
+    array [-]
+    """
+    f = flow(a, flap, lift_coefficient, height_over_span)
+    cl, h = np.asarray(lift_coefficient, float), np.asarray(cg, float)
+    moment = a.moment0 + flap.moment + cl * (h - QUARTER) + a.fuselage_slope * f.alpha
+    return moment / (a.tail_pressure * a.tail_volume)
+
+
+def elevator_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_span=math.inf) -> np.ndarray:
+    """Elevator that balances the airplane.
+
+    d = (CL_t/a_t - alpha_t)/tau, before the loss at large deflection is undone
+
+    Parameters
+    ----------
+    a : Airplane [-]
+    flap : Flap [-]
+    lift_coefficient : array [-]
+    cg : array [-]
+        Share of the mean chord.
+    height_over_span : array [-]
+
+    Returns
+    -------
+    array [rad]
+        Negative is trailing edge up; not a number where no deflection gives that much.
+    """
+    f = flow(a, flap, lift_coefficient, height_over_span)
+    load = tail_load_needed(a, flap, lift_coefficient, cg, height_over_span)
+    return _undo((load / a.tail_slope - f.tail_alpha) / a.effectiveness, a.falls_to)
+
+
+def tail_load_available(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -> np.ndarray:
+    """The most negative tail lift coefficient: elevator at its upper stop, no further than the tail's own stall.
+
+    CL_t = max(a_t (alpha_t + tau d_stop), -CL_t,max)
+
+    Parameters
+    ----------
+    a : Airplane [-]
+    flap : Flap [-]
+    lift_coefficient : array [-]
+    height_over_span : array [-]
+
+    Returns
+    -------
+    array [-]
+    """
+    f = flow(a, flap, lift_coefficient, height_over_span)
+    at_stop = a.tail_slope * (f.tail_alpha + a.effectiveness * effective_deflection(a.stop_up, a.falls_to))
+    return np.maximum(at_stop, -np.asarray(a.tail_clmax, float))
+
+
+def lift_limits(
+    a: Airplane, flap: Flap, cg, height_over_span=math.inf, gear_alpha: float | None = None
+) -> dict[str, np.ndarray]:
+    """Largest lift coefficient that each of the limits leaves, for a steady airplane.
+
+    Parameters
+    ----------
+    a : Airplane [-]
+    flap : Flap [-]
+    cg : array [-]
+        Share of the mean chord.
+    height_over_span : array [-]
+    gear_alpha : float [rad]
+        Body incidence that the gear allows; None aloft.
+
+    Returns
+    -------
+    dict of array [-]
+        'wing', 'elevator stop', 'tail stall', and 'gear' where an angle is given; infinite where a limit never binds.
+    """
+    slope, ratio = _ground(a, height_over_span)
+    h = np.asarray(cg, float)
+    down = ratio * a.downwash / a.slope
+    rest = a.alpha0 - a.wing_incidence - flap.lift / slope  # incidence = CL/slope + rest
+    power = a.tail_pressure * a.tail_volume
+    # moment of wing and body: m0 + m1 CL; tail incidence: t0 + t1 CL
+    m0 = a.moment0 + flap.moment + a.fuselage_slope * rest
+    m1 = h - QUARTER + a.fuselage_slope / slope
+    t0, t1 = rest + a.tail_incidence, 1.0 / slope - down
+    stop = a.effectiveness * effective_deflection(a.stop_up, a.falls_to)
+    near = np.isfinite(np.asarray(height_over_span, float))
+    limits = {"wing": flap.clmax * np.where(near, flap.clmax_ground_ratio, 1.0)}
+    # needed (m0 + m1 CL)/power falls below available a_t (t0 + t1 CL + stop): the stop binds
+    limits["elevator stop"] = _first(m0 - power * a.tail_slope * (t0 + stop), power * a.tail_slope * t1 - m1)
+    limits["tail stall"] = _first(m0 + power * a.tail_clmax, -m1)
+    if gear_alpha is not None:
+        limits["gear"] = slope * (gear_alpha - a.alpha0 + a.wing_incidence) + flap.lift
+    shape = np.broadcast_shapes(*(np.shape(v) for v in limits.values()))
+    return {k: np.broadcast_to(v, shape) for k, v in limits.items()}
+
+
+def binding(limits: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """The smallest of the limits and which it is.
+
+    Parameters
+    ----------
+    limits : dict of array [-]
+
+    Returns
+    -------
+    lift_coefficient : array [-]
+    which : array of int [-]
+        Index into the keys in their order.
+    """
+    stacked = np.stack([np.asarray(v, float) for v in limits.values()])
+    return stacked.min(axis=0), stacked.argmin(axis=0)
+
+
+def forward_cg_limit(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -> np.ndarray:
+    """Most forward CG at which the tail still balances a lift coefficient.
+
+    h = 1/4 + (q_t/q V_H CL_t,available - Cm0 - dCm_f - Cm_alpha,f alpha)/CL
+
+    Parameters
+    ----------
+    a : Airplane [-]
+    flap : Flap [-]
+    lift_coefficient : array [-]
+    height_over_span : array [-]
+
+    Returns
+    -------
+    array [-]
+        Share of the mean chord.
+    """
+    f = flow(a, flap, lift_coefficient, height_over_span)
+    available = tail_load_available(a, flap, lift_coefficient, height_over_span)
+    rest = a.moment0 + flap.moment + a.fuselage_slope * f.alpha
+    return QUARTER + (a.tail_pressure * a.tail_volume * available - rest) / np.asarray(lift_coefficient, float)
+
+
+def with_tail_devices(a: Airplane, more_clmax, more_at_large_deflection) -> Airplane:
+    """The airplane with devices on the tail: its own limit and the elevator at large angles, nothing else.
+
+    Parameters
+    ----------
+    a : Airplane [-]
+    more_clmax : array [-]
+        Gain of the tail's largest download coefficient.
+    more_at_large_deflection : array [-]
+        Gain of the share of effectiveness left at 40 degrees; the share never exceeds 1.
+
+    Returns
+    -------
+    Airplane [-]
+    """
+    return replace(
+        a, tail_clmax=a.tail_clmax + more_clmax, falls_to=np.minimum(a.falls_to + more_at_large_deflection, 1.0)
+    )
+
+
+def _ground(a: Airplane, height_over_span):
+    """Lift slope and downwash ratio at a height."""
+    x = np.asarray(height_over_span, float)
+    if a.relief == "planform":
+        relief = ge.induced_relief(x, a.aspect_ratio, a.taper)
+    else:
+        relief = ge.exponential(np.where(np.isinf(x), 1e9, x))
+    ratio = ge.downwash_ratio(x, a.tail_above_wing, a.effective_span)
+    ratio = ratio * np.where(np.isinf(x), 1.0, 1.0 + a.ground_downwash_error)
+    return ge.slope_in_ground(a.slope, a.aspect_ratio, relief), ratio
+
+
+def _first(excess, fall):
+    """CL at which `excess - fall CL` turns negative; infinite where it never does, zero where it is so at once."""
+    excess, fall = np.asarray(excess, float), np.asarray(fall, float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = excess / fall
+    return np.where(fall > 0.0, np.maximum(at, 0.0), np.where(excess < 0.0, 0.0, np.inf))
+
+
+def _undo(effective, falls_to):
+    """The deflection whose effective size this is: the other way round `effective_deflection`."""
+    from aerolib.physics.tail import FALLS_FROM
+
+    e = np.asarray(effective, float)
+    size = np.abs(e)
+    widest = math.radians(40.0)
+    k = (1.0 - np.asarray(falls_to, float)) * widest / (widest - FALLS_FROM) ** 2
+    # size = d - k (d - f)^2 with x = d - f: k x^2 - x + (size - f) = 0
+    x = size - FALLS_FROM
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = np.where(k > 0.0, (1.0 - np.sqrt(1.0 - 4.0 * k * x)) / (2.0 * k), x)
+    return np.sign(e) * np.where(x > 0.0, FALLS_FROM + root, size)
