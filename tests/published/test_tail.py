@@ -121,8 +121,8 @@ def test_nelson_pitching_moment():
     """Navion-like, ex. 2.2: Cm0 0.077, Cm_alpha -1.11/rad and neutral point 0.552 (book values, rounded by hand)."""
     a = Airplane(
         span=33.4, mean_chord=5.7, aspect_ratio=33.4**2 / 184, taper=1.0, slope=4.302, alpha0=-5 * D,
-        wing_incidence=1 * D, moment0=-0.116 - 0.037, fuselage_slope=0.12, tail_volume=16 * 43 / (184 * 5.7),
-        tail_slope=3.91, tail_above_wing=0.0, downwash=0.4515, effectiveness=0.5,
+        wing_incidence=1 * D, moment0=-0.116 - 0.037, fuselage_slope=0.12, tail_volume=0.66,
+        tail_slope=3.91, tail_above_wing=0.0, downwash=0.45, effectiveness=0.5,
         stop_up=-25 * D, tail_pressure=1.0,
         # the book sets the tail against the wing's chord (i_t - i_w) though it counts alpha from the body's datum
         tail_incidence=(-1 - 1) * D,
