@@ -1,0 +1,1 @@
+"""What wing, flaps and devices should give, before anybody measures."""
