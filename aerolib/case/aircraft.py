@@ -146,6 +146,18 @@ def error_sizes(a: Aircraft) -> ErrorSizes:
     return ErrorSizes(**sizes)
 
 
+def wing_areas_of(a: Aircraft, modification) -> dict:
+    """Wing area and its uncertainty as `reduce_stalls` takes them: one, or one for each stall where they differ."""
+    own = {m.name: m for m in a.modification if m.wing_area is not None}
+    if not own:
+        return {"wing_area": a.wing.area}
+    names, code = np.unique(modification.astype(str), return_inverse=True)
+    areas = np.array([own[n].wing_area if n in own else a.wing.area for n in names.tolist()])
+    within = [own[n].wing_area_within if n in own else None for n in names.tolist()]
+    u = np.array([np.nan if x is None else x * WITHIN_TO_STANDARD for x in within])
+    return {"wing_area": areas[code], "wing_area_uncertainty": u[code]}
+
+
 def flaps_of(a: Aircraft) -> dict[str, str]:
     """What shares one position error, by configuration: the flap angle, unless two of that angle were calibrated."""
     angles = {c.name: f"flap {np.degrees(c.flap):.4g} deg" for c in a.configuration if c.flap is not None}

@@ -16,10 +16,11 @@ from aerolib.case.aircraft import (
     parse_aircraft,
     position_of,
     thrust_of,
+    wing_areas_of,
 )
 from aerolib.case.checks import FILE as CHECKS
 from aerolib.case.optional import PARSERS
-from aerolib.case.plausible import implausible, unusual
+from aerolib.case.plausible import apart, implausible, unusual
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
@@ -121,14 +122,21 @@ class Case:
             speed_unit=self.stalls.columns["ias"].unit.text,
             items=tuple(result.items[k] for k in sequence),
             points=replace(result.points, group=place[result.points.group]),
-            notes=result.notes + tuple(unusual(result)) + tuple(self.warnings()),
+            notes=result.notes
+            + tuple(unusual(result))
+            + tuple(apart(result, self.stalls.row, FILE))
+            + tuple(self.warnings()),
         )
 
     def comparison(self) -> Comparison | None:
         """First against last modification of the case; None where there is only one."""
         flown = set(self.stalls.text["modification"].tolist())
         names = [m.name for m in self.aircraft.modification if m.name in flown] or sorted(flown)
-        return compare(self.arguments(), names[0], names[-1]) if len(names) > 1 else None
+        return compare(self.compare_arguments(), names[0], names[-1]) if len(names) > 1 else None
+
+    def compare_arguments(self) -> dict:
+        """What `compare` takes: the stalls, and what else may differ between two states."""
+        return {**self.arguments(), "pilot": self.stalls.text["pilot"].astype(str), "cg": self.stalls.si["cg"]}
 
     def compare_checks(self) -> ChecksComparison | None:
         """First against last modification that has checks; None where there is only one, or none."""
@@ -152,7 +160,7 @@ class Case:
         configuration = s.text["configuration"]
         return {
             "ias": si["ias"],
-            "wing_area": a.wing.area,
+            **wing_areas_of(a, s.text["modification"]),
             "weight": s.weight,
             "weight_uncertainty": s.weight_uncertainty,
             "reference_weight": self.reference_weight,
@@ -182,8 +190,9 @@ class Case:
     def inputs(self) -> dict[str, str]:
         """The inputs shown beside every answer."""
         a, e = self.aircraft, error_sizes(self.aircraft)
+        others = "".join(f", {m.wing_area:.4g} m2 in '{m.name}'" for m in a.modification if m.wing_area is not None)
         return {
-            "wing area": f"{a.wing.area:.4g} m2 within {196 * e.wing_area:.2g} % (95 %)",
+            "wing area": f"{a.wing.area:.4g} m2 within {196 * e.wing_area:.2g} % (95 %){others}",
             "reference weight": f"{self.reference_weight:.4g} kg ({self.reference_weight / 0.45359237:.4g} lb)",
             "needle read within": f"{knots(1.96 * e.reading):.2g} kt (95 %)",
             "stalls": f"{len(self.stalls.row)} used, {len(self.stalls.left_out)} left out",

@@ -129,6 +129,18 @@ def unusual(result) -> list[str]:
     ]
 
 
+def apart(result, rows, file: str, most: int = 5) -> list[str]:
+    """Notes on stalls far from the others of their flight: kept, unless the owner gives a reason."""
+    far = result.model.stand_apart()
+    notes = [
+        f"`{file}` row {rows[i]}: {abs(off):.1f} of its own standard deviations {'above' if off > 0 else 'below'} the "
+        f"middle of its flight in CL ({result.model.name_of_stall(i)}); kept: only a reason in column `left_out` takes "
+        "it out"
+        for i, off in far[:most]
+    ]
+    return notes + [f"`{file}`: {len(far) - most} more rows as far from their flights"] * (len(far) > most)
+
+
 def _off_the_stated_speed(table, points, aircraft, file, reference_weight):
     """A whole configuration off the owner's stated stall speed by a unit's factor."""
     problems = []

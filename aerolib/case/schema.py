@@ -177,7 +177,15 @@ class Modification(_Table):
     name: str = Field(min_length=1)
     description: str | None = None
     date: str | None = None
+    wing_area: Area | None = None  # where it is not that of [wing]
+    wing_area_within: AreaWithin | None = None
     fitted: tuple[dict, ...] = ()
+
+    @model_validator(mode="after")
+    def _within_what(self):
+        if self.wing_area_within is not None and self.wing_area is None:
+            raise ValueError("wing_area_within stands without wing_area; write the area of this state, or remove it")
+        return self
 
 
 class Device(_Table):

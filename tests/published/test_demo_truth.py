@@ -72,6 +72,29 @@ def test_the_committed_demonstration_holds_its_truth():
     assert found == len(BROKEN) == 5
 
 
+def test_the_committed_demonstration_holds_the_truth_of_its_change():
+    """Ratio and change of the 1-g stall speed within their intervals; 'at least' where the stick met its stop."""
+    truth = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
+    of = {(e["modification"], e["configuration"]): e for e in truth["clmax"]}
+    found = read_case(DEMO).comparison()
+    assert (found.before, found.after) == ("before", "after") and found.common is not None
+    held = []
+    for configuration in dict.fromkeys(c for _, c in of):
+        before, after, change = of["before", configuration], of["after", configuration], found[configuration]
+        if change.ratio is None:
+            # The speed reached bounds what the airplane can reach: elevator, not wing.
+            assert change.ratio_at_least <= after["reachable"] / before["clmax"], configuration
+            continue
+        held.append(configuration)
+        true = after["clmax"] / before["clmax"]
+        assert change.ratio.interval95[0] <= true <= change.ratio.interval95[1], configuration
+        low, high = (v * 3600 / 1852 for v in change.delta_stall_speed_1g.interval95)
+        assert low <= after["stall_speed_1g_kt"] - before["stall_speed_1g_kt"] <= high, configuration
+        low, high = found.common.interval95
+        assert low <= true <= high, configuration
+    assert held == ["clean", "flap 20"]
+
+
 @pytest.fixture(scope="module")
 def trials():
     """For every state: (value, low, high, breaks) of each card with a value, and the bound of each without."""

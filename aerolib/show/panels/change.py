@@ -6,6 +6,7 @@ import html
 import math
 
 import ipywidgets as w
+import numpy as np
 
 from aerolib.case.folder import Case
 from aerolib.measured.changes import Comparison
@@ -51,32 +52,40 @@ class ChangePanel(Panel):
         if self.before.value == self.after.value:
             self.say("choose two different modifications: there is nothing to compare one with itself")
             return
-        arguments = self.case.arguments()
+        arguments = self.case.compare_arguments()
+        text, rows = self.case.stalls.text, self.case.stalls.row
+        used = np.isin(text["modification"], (self.before.value, self.after.value))
         if self.leave_out.value is not None:
             m, f = self.leave_out.value
-            text = self.case.stalls.text
-            arguments = chosen(arguments, ~((text["modification"] == m) & (text["flight"] == f)))
+            keep = ~((text["modification"] == m) & (text["flight"] == f))
+            arguments, rows, used = chosen(arguments, keep), rows[keep], used[keep]
         try:
             self.comparison = c = compare(arguments, self.before.value, self.after.value)
         except ValueError as e:
             self.say(str(e))
             return
         self.answer.value = c._repr_html_()
-        self.detail.value = _table(c)
+        self.detail.value = _table(c, rows[used])
         key = tuple((x.name, x.headline()) for x in c.changes)
         self.picture.show(key, lambda: change_picture(c))
         self.picture.image.layout.height = f"{self.picture.size[1]}px"
 
 
-def _table(c: Comparison) -> str:
-    """What would settle each change, its lowest speeds, and each flight's part in it."""
+def _table(c: Comparison, in_file) -> str:
+    """What would settle each change, its lowest speeds, and what each flight and each stall does to it."""
     rows = []
     for x in c.changes:
         speeds = "; ".join(f"{e.name}: {knots(e.value):+.1f} kt ({knots(e.interval95[0]):+.1f} to "
                            f"{knots(e.interval95[1]):+.1f})" for e in x.delta_speeds_seen) or "-"  # fmt: skip
         without = "; ".join(f"{f}: {100 * math.expm1(v):+.0f} %" for f, v in x.without.items() if v is not None) or "-"
-        rows.append((x.name, x.settled_by() or "-", speeds, without))
-    head = ("configuration", "what would settle it", "lowest speeds as flown, CAS", "change without one flight")
+        stall = "-"
+        if x.stalls is not None:
+            low, high, most = (100 * math.expm1(v) for v in (x.stalls.low, x.stalls.high, x.stalls.value))
+            stall = (f"{low:+.1f} to {high:+.1f} %; row {in_file[x.stalls.stall]} of stalls.csv moves it most "
+                     f"({x.stalls.name}): {most:+.1f} % without it")  # fmt: skip
+        rows.append((x.name, x.settled_by() or "-", speeds, without, stall))
+    head = ("configuration", "what would settle it", "lowest speeds as flown, CAS", "change without one flight",
+            "change without one stall")  # fmt: skip
     body = "".join("<tr>" + "".join(f"<td>{html.escape(v)}</td>" for v in r) + "</tr>" for r in rows)
     return f"<table><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr>{body}</table>"
 
