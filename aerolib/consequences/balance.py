@@ -44,6 +44,7 @@ class Airplane:
     falls_to: float | np.ndarray = 0.60  # elevator effectiveness left at 40 degrees [-]
     effective_span: float = math.pi / 4  # of the wake, over the span [-]
     relief: str = "planform"  # 'planform' or 'exponential': the form of the ground's relief
+    bound_vortex: bool = True  # the loss at high lift near the ground, taken at the flap's CLmax
     ground_downwash_error: float | np.ndarray = 0.0  # relative, in ground effect only [-]
 
 
@@ -71,7 +72,8 @@ class Flow:
 def flow(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -> Flow:
     """Incidence of body and tail at a lift coefficient.
 
-    alpha = (CL - dCL_f)/a_g + alpha_0 - i_w; eps = (eps_g/eps) (de/da)/a CL; alpha_t = alpha + i_t - eps
+    alpha = (CL/k - dCL_f)/a_g + alpha_0 - i_w, k = (1 - u/V)^2 near the ground;
+    eps = (eps_g/eps) (de/da)/a CL; alpha_t = alpha + i_t - eps
 
     Parameters
     ----------
@@ -85,9 +87,9 @@ def flow(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -
     -------
     Flow [rad]
     """
-    slope, ratio = _ground(a, height_over_span)
+    slope, ratio, kept = _ground(a, flap, height_over_span)
     cl = np.asarray(lift_coefficient, float)
-    alpha = (cl - flap.lift) / slope + a.alpha0 - a.wing_incidence
+    alpha = (cl - kept * flap.lift) / slope + a.alpha0 - a.wing_incidence
     downwash = ratio * a.downwash / a.slope * cl
     return Flow(alpha, downwash, alpha + a.tail_incidence - downwash, slope)
 
@@ -182,10 +184,10 @@ def lift_limits(
     dict of array [-]
         'wing', 'elevator stop', 'tail stall', and 'gear' where an angle is given; infinite where a limit never binds.
     """
-    slope, ratio = _ground(a, height_over_span)
+    slope, ratio, kept = _ground(a, flap, height_over_span)
     h = np.asarray(cg, float)
     down = ratio * a.downwash / a.slope
-    rest = a.alpha0 - a.wing_incidence - flap.lift / slope  # incidence = CL/slope + rest
+    rest = a.alpha0 - a.wing_incidence - kept * flap.lift / slope  # incidence = CL/slope + rest
     power = a.tail_pressure * a.tail_volume
     # moment of wing and body: m0 + m1 CL; tail incidence: t0 + t1 CL
     m0 = a.moment0 + flap.moment + a.fuselage_slope * rest
@@ -198,7 +200,7 @@ def lift_limits(
     limits["elevator stop"] = _first(m0 - power * a.tail_slope * (t0 + stop), power * a.tail_slope * t1 - m1)
     limits["tail stall"] = _first(m0 + power * a.tail_clmax, -m1)
     if gear_alpha is not None:
-        limits["gear"] = slope * (gear_alpha - a.alpha0 + a.wing_incidence) + flap.lift
+        limits["gear"] = slope * (gear_alpha - a.alpha0 + a.wing_incidence) + kept * flap.lift
     shape = np.broadcast_shapes(*(np.shape(v) for v in limits.values()))
     return {k: np.broadcast_to(v, shape) for k, v in limits.items()}
 
@@ -263,8 +265,8 @@ def with_tail_devices(a: Airplane, more_clmax, more_at_large_deflection) -> Airp
     )
 
 
-def _ground(a: Airplane, height_over_span):
-    """Lift slope and downwash ratio at a height."""
+def _ground(a: Airplane, flap: Flap, height_over_span):
+    """At a height: lift slope, downwash over that aloft, and the share of lift that the image's bound vortex leaves."""
     x = np.asarray(height_over_span, float)
     if a.relief == "planform":
         relief = ge.induced_relief(x, a.aspect_ratio, a.taper)
@@ -272,7 +274,8 @@ def _ground(a: Airplane, height_over_span):
         relief = ge.exponential(np.where(np.isinf(x), 1e9, x))
     ratio = ge.downwash_ratio(x, a.tail_above_wing, a.effective_span)
     ratio = ratio * np.where(np.isinf(x), 1.0, 1.0 + a.ground_downwash_error)
-    return ge.slope_in_ground(a.slope, a.aspect_ratio, relief), ratio
+    kept = ge.speed_at_wing(flap.clmax, a.aspect_ratio, x) ** 2 if a.bound_vortex else 1.0
+    return kept * ge.slope_in_ground(a.slope, a.aspect_ratio, relief), ratio, kept
 
 
 def _first(excess, fall):

@@ -80,6 +80,7 @@ CASE = Airplane(
     moment0=-0.05, fuselage_slope=0.12, tail_volume=0.60440, tail_slope=3.7729, tail_incidence=-2 * D,
     tail_above_wing=0.5 / 9.2, downwash=0.29828, effectiveness=0.60, stop_up=-28 * D, tail_pressure=0.95,
     tail_clmax=9.0, falls_to=1.0, effective_span=0.785, relief="exponential",
+    bound_vortex=False,
 )  # fmt: skip
 FULL = Flap("full", lift=0.70, moment=-0.18, clmax=1.90, clmax_ground_ratio=1.0)
 

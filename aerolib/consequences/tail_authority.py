@@ -1,0 +1,305 @@
+"""Does the tail hold the nose up: the slowest steady speed, the forward CG limit, and what binds."""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields, replace
+
+import numpy as np
+
+from aerolib.consequences.balance import (
+    Airplane,
+    Flap,
+    binding,
+    elevator_needed,
+    forward_cg_limit,
+    lift_limits,
+    tail_load_needed,
+)
+from aerolib.physics.tail import DOWNWASH_SPREAD
+from aerolib.units import knots
+
+GRAVITY = 9.80665  # [m/s2]
+DRAWS = 2000
+STRETCH = (0.0, math.radians(3.0))  # of cables and rods under load: common practice, no source
+FLARE = 0.15  # height of the quarter chord over the span, where the flare ends, unless the gear is known
+APPROACH = 1.3  # times the stall speed
+
+SOURCE = (
+    "moment balance as in Perkins and Hage (1949) ch. 5 and NACA TR 781; downwash USAF DATCOM 4.4.1 (from memory); "
+    "tail limits and effectiveness at large deflection from memory, with their spread"
+)
+CAUTIONS = (
+    "A steady airplane: a flare that pulls the nose up faster than the speed falls needs more elevator than this.",
+    "The tail's own stall comes first with full flap, forward CG and a push: try flap settings at height, one at a "
+    "time, with a way back.",
+    "Nothing here changes a CG limit, a placard or an approved speed; loading is for the approved records.",
+    "Devices on a tail, elevator or tab change balance and flutter margins: a licensed inspector decides.",
+)
+
+# one standard deviation of what is not measured; relative where said
+SPREADS = {
+    "slope": 0.04,  # relative
+    "alpha0": math.radians(0.7),
+    "moment0": 0.015,
+    "fuselage_slope": 0.30,  # relative
+    "tail_slope": 0.06,  # relative
+    "downwash": DOWNWASH_SPREAD[0],  # relative
+    "effectiveness": 0.10,  # relative
+    "tail_pressure": 0.03,
+    "tail_clmax": 0.08,
+    "falls_to": 0.10,
+}
+RELATIVE = {"slope", "fuselage_slope", "tail_slope", "downwash", "effectiveness"}
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What the owner saw in flight: the elevator at a trimmed speed, or the stick on its stop at a speed."""
+
+    flap: str
+    cg: float  # share of the mean chord
+    speed: float  # calibrated [m/s]
+    mass: float  # [kg]
+    elevator: float | None = None  # [rad], negative up; None: the stick was on its stop
+    within: float = math.radians(2.0)  # of the elevator [rad], nineteen times in twenty
+    speed_within: float = 1.0  # [m/s], nineteen times in twenty
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One flap setting, modification and height."""
+
+    flap: str
+    modification: str
+    in_ground_effect: bool
+    slowest_speed: float  # [m/s] calibrated, steady, at the mass and CG asked for
+    slowest_speed_interval95: tuple[float, float]
+    stall_speed: float  # of the wing alone at that height [m/s]
+    forward_cg_limit: float  # share of the mean chord, to hold the lift the wing or the gear leaves
+    forward_cg_interval95: tuple[float, float]
+    binding_limit: str
+    probabilities: dict[str, float]  # of each limit to be the one
+    elevator_at_approach: float  # [rad], nan where no deflection does it
+    elevator_at_limit: float  # [rad] at the slowest speed
+    tail_share_at_approach: float  # of the tail's largest download used at approach speed [-]
+
+    def headline(self) -> str:
+        """One sentence with speeds in knots."""
+        low, high = (knots(v) for v in self.slowest_speed_interval95)
+        where = "in ground effect" if self.in_ground_effect else "aloft"
+        what = {
+            "wing": "the wing stalls first",
+            "elevator stop": "the elevator reaches its stop first",
+            "tail stall": "the tail itself stalls first",
+            "gear": "the gear touches first",
+        }[self.binding_limit]
+        return (
+            f"{self.flap}, {self.modification}, {where}: {knots(self.slowest_speed):.1f} kt ({low:.1f} to {high:.1f} kt); "
+            f"{what} (chance {self.probabilities[self.binding_limit]:.0%})"
+        )
+
+
+@dataclass(frozen=True)
+class TailAuthority:
+    """What the tail can hold, for every flap setting and modification."""
+
+    items: tuple[Answer, ...]
+    cg: float
+    mass: float
+    inputs: dict[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+    source: str = SOURCE
+    cautions: tuple[str, ...] = CAUTIONS
+
+    def __str__(self) -> str:
+        return "\n".join([*(i.headline() for i in self.items), *self.notes])
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<li>{html.escape(i.headline())}</li>" for i in self.items)
+        notes = "".join(f"<li>{html.escape(n)}</li>" for n in (*self.notes, *self.cautions))
+        return f"<ul>{rows}</ul><ul class='cautions'>{notes}</ul><p>{html.escape(self.source)}.</p>"
+
+    def as_list(self) -> list[dict]:
+        """Plain data for the JSON: speeds in knots, CG in percent of the mean chord."""
+        return [
+            {
+                "modification": i.modification, "configuration": i.flap, "in_ground_effect": i.in_ground_effect,
+                "slowest_speed_kt": round(knots(i.slowest_speed), 2),
+                "interval95_kt": [round(knots(v), 2) for v in i.slowest_speed_interval95],
+                "forward_cg_limit_percent_mac": round(100 * i.forward_cg_limit, 2),
+                "forward_cg_interval95": [round(100 * v, 2) for v in i.forward_cg_interval95],
+                "binding_limit": i.binding_limit,
+                "probabilities": {name: round(p, 3) for name, p in i.probabilities.items()},
+            }
+            for i in self.items
+        ]  # fmt: skip
+
+
+def drawn(a: Airplane, draws: int = DRAWS, seed: int = 1) -> Airplane:
+    """The airplane with everything uncertain drawn, one entry a draw.
+
+    Parameters
+    ----------
+    a : Airplane [-]
+        Nominal; `stop_up` before stretch.
+    draws : int [-]
+    seed : int [-]
+        The same seed gives before and after the same draws, so that what they share cancels.
+
+    Returns
+    -------
+    Airplane [-]
+    """
+    r = np.random.default_rng(seed)
+    new = {}
+    for name, size in SPREADS.items():
+        nominal = getattr(a, name)
+        new[name] = nominal + size * (abs(nominal) if name in RELATIVE else 1.0) * r.standard_normal(draws)
+    new["falls_to"] = np.clip(new["falls_to"], 0.2, 1.0)
+    new["tail_pressure"] = np.clip(new["tail_pressure"], 0.7, 1.0)
+    new["stop_up"] = a.stop_up + r.uniform(*STRETCH, draws)
+    extra = math.sqrt(DOWNWASH_SPREAD[1] ** 2 - DOWNWASH_SPREAD[0] ** 2)
+    new["ground_downwash_error"] = extra * r.standard_normal(draws)
+    return replace(a, **new)
+
+
+def weights_of(a: Airplane, flaps: dict[str, Flap], seen: Sequence[Seen], *, wing_area: float, density: float):
+    """How well each draw agrees with what the owner saw; one each without anything seen.
+
+    Parameters
+    ----------
+    a : Airplane [-]
+        Drawn.
+    flaps : dict of Flap [-]
+        By name.
+    seen : sequence of Seen [-]
+    wing_area : float [m2]
+    density : float [kg/m3]
+        At which the speeds are calibrated airspeed.
+
+    Returns
+    -------
+    array [-]
+        Sum one.
+    """
+    log = np.zeros(np.shape(a.slope))
+    for s in seen:
+        if s.flap not in flaps:
+            raise ValueError(f"flap '{s.flap}' of what was seen is not known; known: {', '.join(flaps)}")
+        flap = flaps[s.flap]
+        cl = 2.0 * s.mass * GRAVITY / (density * s.speed**2 * wing_area)
+        if s.elevator is not None:
+            miss = (elevator_needed(a, flap, cl, s.cg) - s.elevator) / (s.within / 1.96)
+        else:
+            at = lift_limits(a, flap, s.cg)["elevator stop"]
+            speed = np.sqrt(2.0 * s.mass * GRAVITY / (density * wing_area * np.maximum(at, 1e-6)))
+            miss = (speed - s.speed) / (s.speed_within / 1.96)
+        log -= 0.5 * np.where(np.isfinite(miss), miss, 1e3) ** 2
+    w = np.exp(log - log.max())
+    return w / w.sum()
+
+
+def tail_authority(
+    a: Airplane, flaps: Sequence[tuple[str, Flap]], *, mass: float, wing_area: float, cg: float, density: float = 1.225,
+    height_over_span: float = FLARE, gear_alpha: float | None = None, seen: Sequence[Seen] = (), draws: int = DRAWS,
+    inputs: dict[str, str] | None = None, notes: Sequence[str] = (),
+) -> TailAuthority:  # fmt: skip
+    """Slowest steady speed, forward CG limit and binding limit, aloft and near the ground.
+
+    0 = Cm0 + dCm_f + CL (h - 1/4) + Cm_alpha,f alpha - (q_t/q) V_H CL_t, CL_t between the stop and the tail's own stall
+
+    Parameters
+    ----------
+    a : Airplane [-]
+        Nominal; its `stop_up` is the stop on the ground less what seat or pilot take away.
+    flaps : sequence of (modification, Flap) [-]
+    mass : float [kg]
+    wing_area : float [m2]
+    cg : float [-]
+        Share of the mean chord.
+    density : float [kg/m3]
+    height_over_span : float [-]
+        Of the quarter chord when the wheels touch.
+    gear_alpha : float [rad]
+        Body incidence the gear allows on the ground, None where it is not known.
+    seen : sequence of Seen [-]
+        Reweights the draws.
+    draws : int [-]
+    inputs : dict of str [-]
+        Shown beside the answer.
+    notes : sequence of str [-]
+        What the owner should know.
+
+    Returns
+    -------
+    TailAuthority [-]
+
+    Raises
+    ------
+    ValueError
+        A stop of the wrong sign or beyond 45 degrees, or a flap that what was seen names and nobody gave.
+
+    Valid range: 0.03 < h/b; elevator to 45 degrees; steady, wings level, idle.
+    """
+    if not -math.radians(45.0) <= a.stop_up < 0.0:
+        raise ValueError(
+            f"elevator stop {math.degrees(a.stop_up):.1f} degrees: trailing edge up is negative and at most 45 degrees"
+        )
+    many = drawn(a, draws)
+    aloft_only = {flap.name: flap for _, flap in flaps}
+    w = weights_of(many, aloft_only, seen, wing_area=wing_area, density=density)
+    if seen and 1.0 / np.sum(w**2) < 20:
+        notes = (*notes, "what was seen in flight lies at the edge of what the geometry allows: check both")
+    items = []
+    for modification, flap in flaps:
+        for x in (math.inf, height_over_span):
+            items.append(_answer(a, many, w, modification, flap, x, mass, wing_area, cg, density, gear_alpha, seen))
+    return TailAuthority(tuple(items), cg, mass, dict(inputs or {}), tuple(notes))
+
+
+def _answer(a, many, w, modification, flap, x, mass, area, cg, density, gear_alpha, seen) -> Answer:
+    near = math.isfinite(x)
+    gear = gear_alpha if near else None
+    one = replace(a, stop_up=a.stop_up + sum(STRETCH) / 2)  # nominal: half the stretch
+    drawn_limits, limits = lift_limits(many, flap, cg, x, gear), lift_limits(one, _middle(flap), cg, x, gear)
+    cl_many, which_many = binding(drawn_limits)
+    cl, which = (v.item() for v in binding(limits))
+    names = list(limits)
+    if seen:  # the nominal airplane is not the one that was seen
+        cl = float(np.sum(w * cl_many))
+        which = int(np.argmax([np.sum(w[which_many == k]) for k in range(len(names))]))
+    hold_many = np.minimum(drawn_limits["wing"], drawn_limits.get("gear", np.inf))
+    hold = float(np.minimum(limits["wing"], limits.get("gear", np.inf)))
+    cg_many = forward_cg_limit(many, flap, hold_many, x)
+    cg_limit = float(np.sum(w * cg_many)) if seen else float(forward_cg_limit(one, _middle(flap), hold, x))
+
+    def speed(c):
+        return np.sqrt(2.0 * mass * GRAVITY / (density * area * np.maximum(c, 1e-9)))
+
+    wing = float(limits["wing"])
+    approach = wing / APPROACH**2
+    load = float(tail_load_needed(one, _middle(flap), approach, cg, x))
+    return Answer(
+        flap.name, modification, near, float(speed(cl)), _interval(speed(cl_many), w), float(speed(wing)), cg_limit,
+        _interval(cg_many, w), names[which],
+        {n: float(np.sum(w[which_many == k])) for k, n in enumerate(names)},
+        float(elevator_needed(one, _middle(flap), approach, cg, x)),
+        float(elevator_needed(one, _middle(flap), cl, cg, x)),
+        max(0.0, -load / float(a.tail_clmax)),
+    )  # fmt: skip
+
+
+def _middle(flap: Flap) -> Flap:
+    """The flap with every drawn entry replaced by its mean."""
+    return replace(flap, **{f.name: float(np.mean(getattr(flap, f.name))) for f in fields(flap) if f.name != "name"})
+
+
+def _interval(values, w) -> tuple[float, float]:
+    """Weighted 2.5 and 97.5 percent points."""
+    order = np.argsort(values)
+    total = np.cumsum(w[order])
+    low, high = (float(values[order][min(np.searchsorted(total, p), len(order) - 1)]) for p in (0.025, 0.975))
+    return low, high
