@@ -97,8 +97,8 @@ class Answer:
             "gear": "the gear touches first",
         }[self.binding_limit]
         return (
-            f"{self.flap}, {self.modification}, {where}: {knots(self.slowest_speed):.1f} kt ({low:.1f} to {high:.1f} kt); "
-            f"{what} (chance {self.probabilities[self.binding_limit]:.0%})"
+            f"{self.flap}, {self.modification}, {where}: {knots(self.slowest_speed):.1f} kt "
+            f"({low:.1f} to {high:.1f} kt); {what} (chance {self.probabilities[self.binding_limit]:.0%})"
         )
 
 
