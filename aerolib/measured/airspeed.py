@@ -8,11 +8,13 @@ Lift follows EAS: q = 0.5 * rho0 * EAS**2. Below 60 kt and 10,000 ft CAS and EAS
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from aerolib import atmosphere as isa
+from aerolib.estimate import Source
 
 _EXPONENT = isa.KAPPA / (isa.KAPPA - 1.0)  # 3.5 for air
 
@@ -79,6 +81,31 @@ def true_airspeed(calibrated_airspeed, pressure_altitude=0.0, temperature=None):
     return ve * np.sqrt(isa.DENSITY_0 / isa.density(pressure_altitude, temperature))
 
 
+def calibrated_from_true(true, pressure_altitude=0.0, temperature=None):
+    """Calibrated airspeed from true airspeed.
+
+    Vc = V * sqrt(rho / rho0) * (1 + the small difference of calibrated and equivalent airspeed)
+
+    Parameters
+    ----------
+    true : float or array (n,) [m/s]
+    pressure_altitude : float or array (n,) [m]
+    temperature : float or array (n,) [K]
+        Outside air temperature; the standard one where None.
+
+    Returns
+    -------
+    float or array (n,) [m/s]
+
+    Valid range: subsonic, below 11 km. Source: SFTE Reference Handbook 2013, ch. 4, turned round by iteration.
+    """
+    v = np.asarray(true, dtype=float)
+    cas = v * np.sqrt(isa.density(pressure_altitude, temperature) / isa.DENSITY_0)
+    for _ in range(3):
+        cas = cas * v / true_airspeed(cas, pressure_altitude, temperature)
+    return cas
+
+
 @dataclass(frozen=True)
 class SpeedCorrection:
     """What to add to an airspeed reading, over the reading, and how well that is known.
@@ -109,6 +136,12 @@ class SpeedCorrection:
         if np.any(np.diff(self.ias + self.add) <= 0):
             raise ValueError("a speed correction that makes a faster reading the slower airspeed cannot be used")
 
+    by_lift = False
+
+    def at(self, lift):
+        """The same correction for every lift [N]: this kind knows the reading only."""
+        return self
+
     def corrected(self, reading):
         """Reading plus correction [m/s], array or float [m/s] in."""
         return np.asarray(reading, dtype=float) + np.interp(reading, self.ias, self.add)
@@ -131,3 +164,56 @@ class SpeedCorrection:
             return np.full(reading.shape, self.standard_uncertainty)
         outside = np.maximum(0.0, np.maximum(self.ias[0] - reading, reading - self.ias[-1]))
         return np.hypot(self.standard_uncertainty, self.growth * outside)
+
+
+@dataclass(frozen=True)
+class LiftCorrection:
+    """The correction as a ratio over what the reading makes of the lift coefficient, with its named error sources.
+
+    V = reading * ratio(reading / sqrt(lift)): the error is one of pressure, (p_s - p) / q, and follows the incidence,
+    so a light airplane has it at a lower reading. Outside the points the ratio is held, the errors as well.
+    """
+
+    key: np.ndarray  # (K,) reading / sqrt(lift) [m/s per sqrt(N)], rising
+    ratio: np.ndarray  # (K,) corrected / reading [-]
+    parts: Mapping[Source, np.ndarray]  # what one standard deviation of each source does to ln of the speed, (K,) [-]
+    origin: str = "airspeed legs"
+    lift: float | np.ndarray = 1.0  # [N] of the readings asked for
+
+    by_lift = True
+
+    def __post_init__(self):
+        if np.any(np.diff(self.key) <= 0.0) or np.any(np.diff(self.key * self.ratio) <= 0.0):
+            raise ValueError("a speed correction that makes a faster reading the slower airspeed cannot be used")
+
+    def at(self, lift):
+        """The same correction for readings taken at this lift [N], float or array."""
+        return replace(self, lift=lift)
+
+    def _key(self, reading):
+        return np.asarray(reading, dtype=float) / np.sqrt(self.lift)
+
+    def corrected(self, reading):
+        """Reading times ratio [m/s], array or float [m/s] in."""
+        return np.asarray(reading, dtype=float) * np.interp(self._key(reading), self.key, self.ratio)
+
+    def reading(self, corrected):
+        """The reading [m/s] whose corrected value is `corrected` [m/s]."""
+        c = np.asarray(corrected, dtype=float)
+        return c / np.interp(self._key(c), self.key * self.ratio, self.ratio)
+
+    def slope(self, reading):
+        """d(corrected)/d(reading) [-] at a reading [m/s], lift held."""
+        reading = np.asarray(reading, dtype=float)
+        step = 0.01
+        return (self.corrected(reading + step) - self.corrected(reading - step)) / (2 * step)
+
+    def parts_at(self, reading):
+        """Source -> what one standard deviation of it does to ln of the speed [-] at a reading [m/s]."""
+        key = self._key(reading)
+        return {source: np.interp(key, self.key, part) for source, part in self.parts.items()}
+
+    def uncertainty(self, reading):
+        """Standard uncertainty [m/s] of the corrected speed at a reading [m/s]."""
+        relative = np.sqrt(sum(part**2 for part in self.parts_at(reading).values()))
+        return relative * self.corrected(reading)

@@ -9,8 +9,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
+from aerolib.estimate import Source
 from aerolib.measured import loadfactor
-from aerolib.measured.airspeed import SpeedCorrection, equivalent_airspeed, true_airspeed
+from aerolib.measured.airspeed import LiftCorrection, SpeedCorrection, equivalent_airspeed, true_airspeed
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
 from aerolib.measured.labels import joined, unique_rows
 
@@ -30,7 +31,7 @@ class States:
 
     index: np.ndarray  # (N,) into the lists below
     labels: tuple[str, ...]
-    corrections: tuple[SpeedCorrection, ...] = field(default_factory=tuple)
+    corrections: tuple[SpeedCorrection | LiftCorrection, ...] = field(default_factory=tuple)
 
     @classmethod
     def of(cls, modification, flap, position, errors):
@@ -41,6 +42,11 @@ class States:
     def correction(self, i):
         """The position correction of stall i."""
         return self.corrections[self.index[i]]
+
+    @property
+    def by_lift(self) -> bool:
+        """Whether any correction goes with the lift coefficient."""
+        return any(c.by_lift for c in self.corrections)
 
     def each(self, function):
         """`function(correction, mask)` for every state, into one array (N,)."""
@@ -123,12 +129,13 @@ class Given:
         return np.where(noted, cas - self._calibrated(self.ias), np.nan)
 
     def _calibrated(self, reading):
-        inner = self.instrument.corrected(reading)
-        return self.states.each(lambda c, mask: c.corrected(inner[mask]))
+        inner, lift = self.instrument.corrected(reading), self.weight * GRAVITY
+        return self.states.each(lambda c, mask: c.at(lift[mask]).corrected(inner[mask]))
 
     def needle(self, i: int, cas: float) -> float:
-        """What the needle shows [m/s] at a calibrated speed [m/s] in the state of stall i."""
-        return float(self.instrument.reading(self.states.correction(i).reading(cas)))
+        """What the needle shows [m/s] at a calibrated speed [m/s] in the state of stall i, at the reference weight."""
+        correction = self.states.correction(i).at(self.reference_weight * GRAVITY)
+        return float(self.instrument.reading(correction.reading(cas)))
 
 
 def _positive(name, values):
@@ -192,28 +199,32 @@ def reduce_each(g: Given) -> ReducedStalls:
     ValueError
         An airspeed that is not positive once corrected; a thrust larger than the weight.
     """
-    count, notes = len(g.ias), []
+    notes = []
     share = np.select([g.kind == k for k in LAG_SHARE], list(LAG_SHARE.values()))
     rate_or_guess = np.where(np.isfinite(g.rate), g.rate, 1.0 * KNOT)
     reading = g.ias - share * g.errors.lag * rate_or_guess
     inner = g.instrument.corrected(reading)
-    cas = g.states.each(lambda c, mask: c.corrected(inner[mask]))
-    slope = g.instrument.slope(reading) * g.states.each(lambda c, mask: c.slope(inner[mask]))
-    if np.any(cas <= 0.0):
-        i = int(np.argmax(cas <= 0.0))
-        raise ValueError(
-            f"stall {i}: corrected for lag and instrument its airspeed is not positive: check the entry_rate and the "
-            "correction, or their units"
-        )
-    rate_cas = g.rate * slope
     known_altitude = np.isfinite(g.altitude)
     h = np.where(known_altitude, g.altitude, UNKNOWN_ALTITUDE[0])
-    eas = equivalent_airspeed(cas, h)
     warm = np.isfinite(g.temperature)
-    tas = np.where(warm, true_airspeed(cas, h, np.where(warm, g.temperature, 288.15)), true_airspeed(cas, h))
-    factors = loadfactor.load_factors(
-        g.kind, g.ended == "break", rate_cas, g.load_factor, g.sink, tas, g.errors.recorded_load_factor
-    )
+    carried = g.weight * GRAVITY
+    for _ in range(2 if g.states.by_lift else 1):  # such a correction needs the lift, and the load factor the speed
+        cas = g.states.each(lambda c, mask, lift=carried: c.at(lift[mask]).corrected(inner[mask]))
+        slope = g.states.each(lambda c, mask, lift=carried: c.at(lift[mask]).slope(inner[mask]))
+        slope *= g.instrument.slope(reading)
+        if np.any(cas <= 0.0):
+            i = int(np.argmax(cas <= 0.0))
+            raise ValueError(
+                f"stall {i}: corrected for lag and instrument its airspeed is not positive: check the entry_rate and "
+                "the correction, or their units"
+            )
+        rate_cas = g.rate * slope
+        tas = np.where(warm, true_airspeed(cas, h, np.where(warm, g.temperature, 288.15)), true_airspeed(cas, h))
+        factors = loadfactor.load_factors(
+            g.kind, g.ended == "break", rate_cas, g.load_factor, g.sink, tas, g.errors.recorded_load_factor
+        )
+        carried = factors.n * g.weight * GRAVITY
+    eas = equivalent_airspeed(cas, h)
 
     settings, power_index = unique_rows(g.power)
     each = [g.thrust_of(p) for (p,) in settings]
@@ -230,15 +241,13 @@ def reduce_each(g: Given) -> ReducedStalls:
     area_error = np.where(g.wing_area_uncertainty >= 0.0, g.wing_area_uncertainty / g.wing_area, g.errors.wing_area)
     per_knot = 2.0 / cas  # d ln CL / dV, sign apart
     per_n = g.weight * GRAVITY / lift
-    u_position = g.states.each(lambda c, mask: c.uncertainty(inner[mask]))
-    label = np.array(g.states.labels, dtype=np.str_)[g.states.index]
     noted = ~(g.weight_uncertainty > 0.0)  # a guessed weight has its own, larger error
     rate_effect = slope * (per_n * factors.slope + per_knot * share * g.errors.lag)
+    of_system = _of_the_airspeed_system(g, carried, reading, inner, cas)
     effects = (
         Effect("wing area", "shared", g.area_labels(), -area_error, "area"),
         Effect("weighing", "shared", "", per_n * factors.n * g.errors.empty_weight / g.weight),
-        Effect("indicator scale", "shared", "", np.full(count, -2.0 * g.errors.indicator_scale), "speed"),
-        Effect("indicator", "shared", "", -per_knot * g.instrument.uncertainty(reading), "speed"),
+        *of_system[:-1],
         Effect(
             "indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * g.errors.lag_uncertainty, "speed"
         ),
@@ -251,7 +260,7 @@ def reduce_each(g: Given) -> ReducedStalls:
         Effect(
             "incidence at the stall", "shared", "", -t * math.cos(angle) * g.errors.stall_incidence_uncertainty / lift
         ),
-        Effect("position error", "state", label, -per_knot * u_position, "speed"),
+        of_system[-1],
         Effect("loading", "flight", "", np.where(noted, per_n * factors.n * g.errors.loading / g.weight, 0.0)),
         Effect("weight not noted", "flight", "", per_n * factors.n * np.nan_to_num(g.weight_uncertainty) / g.weight),
         Effect("reading", "stall", "", -per_knot * slope * g.errors.reading, "speed"),
@@ -278,3 +287,22 @@ def reduce_each(g: Given) -> ReducedStalls:
         effects,
         tuple(notes),
     )
+
+
+def _of_the_airspeed_system(g: Given, carried, reading, inner, cas) -> list[Effect]:
+    """Indicator and position error as relative errors of speed (N,): as assumed, or as legs left them."""
+    label = np.array(g.states.labels, dtype=np.str_)[g.states.index]
+    position = g.states.each(lambda c, mask: 0.0 if c.by_lift else c.uncertainty(inner[mask]) / cas[mask])
+    rows = {  # a scale error has the same sign in every state, and so have the parts that legs leave of it
+        Source("indicator scale", "shared"): np.full(len(cas), g.errors.indicator_scale),
+        Source("indicator", "shared"): g.instrument.uncertainty(reading) / cas,
+    }
+    for k, c in enumerate(g.states.corrections):
+        if c.by_lift:
+            mask = g.states.index == k
+            for row in rows.values():
+                row[mask] = 0.0
+            for source, part in c.at(carried[mask]).parts_at(inner[mask]).items():
+                rows.setdefault(source, np.zeros(len(cas)))[mask] = part
+    listed = [Effect(s.name, s.scope, s.label, -2.0 * row, "speed") for s, row in rows.items()]
+    return [*listed, Effect("position error", "state", label, -2.0 * position, "speed")]

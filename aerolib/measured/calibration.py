@@ -1,0 +1,331 @@
+"""The airspeed system calibrated from legs flown against a satellite receiver.
+
+Every run gives one true airspeed (`calibration_circle`); over the runs, the error of the system as a pressure
+coefficient over lift coefficient, modification and flap setting (`calibration_model`); from that the correction of
+every state, carried to the stall by a stated ratio of lift coefficients and no further.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from aerolib.atmosphere import DENSITY_0, GRAVITY, standard_temperature
+from aerolib.estimate import Source
+from aerolib.measured import calibration_model as model
+from aerolib.measured.airspeed import LiftCorrection, SpeedCorrection, calibrated_from_true, true_airspeed
+from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
+from aerolib.measured.calibration_circle import Circle, fit_circle
+from aerolib.measured.calibration_model import CalibrationSizes
+from aerolib.measured.calibration_results import AirspeedCalibration, Run, StateCalibration
+from aerolib.measured.labels import joined, unique_rows
+from aerolib.units import knots
+
+FURTHEST = 1.5  # ratio of lift coefficients, stall over slowest run, beyond which nothing is carried: our judgement
+ADVISED = 1.1  # times the stalling speed: how slow the slowest run should be, ratio 1.21
+LIFT_AT_STALL = 0.95  # of the weight, at the lowest speed: middle of the library's own load factors
+HEIGHTS_APART, HEIGHTS_WARNED = 150.0, 60.0  # [m] between legs of one run
+READINGS_APART = 1.6  # [m/s] between legs of one run: 3 kt
+MPH = 1852.0 / 1609.344  # miles in an international nautical mile
+MPH_WITHIN = 0.04  # how near (ln) every run must come to it: no airspeed system is that far off at every speed
+UNLIKE = 3.0  # residuals over what a leg is good for, beyond which the run is doubted
+GRID = np.geomspace(0.1, 5.0, 260)  # lift coefficients a correction is tabulated at
+IDLE = ("idle", "off")
+USUAL_POSITION = ErrorSizes().position
+
+
+def calibrate_airspeed(
+    ias,
+    ground_speed,
+    *,
+    track=math.nan,
+    heading=math.nan,
+    run="1",
+    modification="before",
+    flap="clean",
+    power="level",
+    sink_rate=math.nan,
+    pressure_altitude=0.0,
+    temperature=math.nan,
+    weight,
+    wing_area,
+    stalls: Mapping[tuple[str, str], tuple[float, float]] | None = None,
+    instrument: SpeedCorrection | None = None,
+    thrust: Mapping[str, Thrust] | None = None,
+    thrust_angle=0.0,
+    errors: ErrorSizes | None = None,
+    sizes: CalibrationSizes | None = None,
+) -> AirspeedCalibration:
+    """Correction of the airspeed indicator in every state, from runs of three or more legs, with its errors.
+
+    circle through the ground velocities -> V; y = 1 - (V_i / V)^2 over CL = (n W - T sin(alpha + iT)) / (q S)
+
+    Parameters
+    ----------
+    ias : array (N,) [m/s]
+        What the needle showed on each leg; every other per-leg argument is (N,) too, or one value for all.
+    ground_speed : array (N,) [m/s]
+    track : array (N,) [rad]
+        NaN where a heading is given instead, one or the other in the whole of a run.
+    heading : array (N,) [rad]
+    run : text array (N,) [-]
+        Legs of one run were flown at one reading, height and place; runs are told apart inside their state.
+    modification, flap, power : text array (N,) [-]
+        Power 'idle' or 'off' is that of a stall; any other moves the air at port and tube.
+    sink_rate : array (N,) [m/s]
+        Of gliding legs, positive down; NaN: level.
+    pressure_altitude : array (N,) [m]
+    temperature : array (N,) [K]
+        NaN: the standard one, within 8 K.
+    weight : array (N,) [kg]
+    wing_area : float [m2]
+    stalls : mapping (modification, flap) -> (reading [m/s], weight [kg])
+        The middle of the stalls of each state: where the correction is wanted.
+    instrument : SpeedCorrection [m/s]
+        Of the indicator alone, from a bench; shared by every state.
+    thrust : mapping power -> Thrust [N]
+    thrust_angle : float [rad]
+    errors : ErrorSizes [-]
+        What is assumed where nothing was flown.
+    sizes : CalibrationSizes [-]
+
+    Returns
+    -------
+    AirspeedCalibration [SI]
+
+    Raises
+    ------
+    ValueError
+        Arrays of unlike lengths; a reading, weight or area that is not positive.
+
+    Valid range: airplanes below 10,000 ft and 150 kt; stalls at up to 1.5 times the lift coefficient of the slowest
+    run. A run that cannot be used is left out with its reason.
+    Source: D. Gray, June 1998, and SFTE Reference Handbook 2013 ch. 4 for the runs; the form over lift coefficient
+    follows 14 CFR 23.1323's split of position and instrument error; sizes are our judgement.
+    """
+    errors, sizes = errors or ErrorSizes(), sizes or CalibrationSizes()
+    ias = np.atleast_1d(np.asarray(ias, dtype=float))
+    given = {"ground_speed": ground_speed, "track": track, "heading": heading, "sink_rate": sink_rate,
+             "pressure_altitude": pressure_altitude, "temperature": temperature, "weight": weight}  # fmt: skip
+    try:
+        legs = {"ias": ias} | {k: np.broadcast_to(np.asarray(v, dtype=float), ias.shape) for k, v in given.items()}
+        names = {"modification": modification, "flap": flap, "run": run, "power": power}
+        text = {k: np.broadcast_to(np.asarray(v, dtype=np.str_), ias.shape) for k, v in names.items()}
+    except ValueError:
+        raise ValueError("every column of the legs needs one value a leg, or one for all") from None
+    for name in ("ias", "weight"):
+        if not np.all(np.isfinite(legs[name]) & (legs[name] > 0.0)):
+            raise ValueError(f"{name} of every leg must be positive and finite")
+    if not wing_area > 0.0:
+        raise ValueError(f"the wing area must be positive; it is {wing_area}")
+    instrument = instrument or SpeedCorrection(origin="none given")
+    keys, index = unique_rows(text["modification"], text["flap"], text["run"]) if len(ias) else ([], np.array([], int))
+    raw, refused = [], []
+    for k, (m, f, r) in enumerate(keys):
+        mine = {name: v[index == k] for name, v in (legs | text).items()}
+        try:
+            raw.append(((m, f, r), mine, *_one_run(mine, instrument, sizes)))
+        except ValueError as e:
+            refused.append(f"{joined(m, f)}, run {r}: {e}")
+    raw, refused = _not_in_mph(raw, refused, instrument)
+    leg, freedom = _pooled([circle for _, _, circle, _ in raw], sizes)
+    runs = []
+    for key, mine, circle, notes in raw:
+        runs.append(_reduced(key, mine, circle, notes, leg, freedom, instrument, thrust or {}, thrust_angle, wing_area,
+                             errors))  # fmt: skip
+    states = _states(runs, stalls or {}, wing_area, instrument, errors, sizes)
+    return AirspeedCalibration(states, tuple(runs), tuple(refused), leg, errors.position)
+
+
+def _one_run(legs, instrument, sizes) -> tuple[Circle, list[str]]:
+    """The circle of one run, or ValueError with the reason it cannot be used."""
+    notes = []
+    heights, readings = np.ptp(legs["pressure_altitude"]), np.ptp(legs["ias"])
+    if not np.all(np.isfinite(legs["pressure_altitude"])):
+        raise ValueError("the pressure altitude of a leg is not known, and with it the density; note it")
+    if heights > HEIGHTS_APART:
+        raise ValueError(f"its legs lie {heights / 0.3048:.0f} ft apart in height, where wind and density differ; "
+                         "fly them at one height")  # fmt: skip
+    if heights > HEIGHTS_WARNED:
+        notes.append(f"legs {heights / 0.3048:.0f} ft apart in height: the wind may differ")
+    if readings > READINGS_APART:
+        raise ValueError(f"its legs were flown at readings {knots(readings):.1f} kt apart; legs of one run need one "
+                         "reading (give each speed a run of its own)")  # fmt: skip
+    if len(set(legs["power"].tolist())) > 1:
+        raise ValueError("its legs were flown with more than one power; legs of one run need one")
+    tracks, headings = (bool(np.all(np.isfinite(legs[n]))) for n in ("track", "heading"))
+    if not (tracks or headings):
+        raise ValueError("a leg has no track (or, instead, every leg a heading); note it")
+    h, t = legs["pressure_altitude"].mean(), _air(legs)[0]
+    expected = float(true_airspeed(instrument.corrected(legs["ias"].mean()), h, t))
+    circle = fit_circle(legs["ground_speed"], legs["track"] if tracks else None,
+                        heading=None if tracks else legs["heading"],
+                        sink_rate=np.nan_to_num(legs["sink_rate"]), leg=sizes.leg, expected=expected)  # fmt: skip
+    mph = circle.airspeed / expected
+    if abs(math.log(mph)) > 0.3:
+        raise ValueError(f"its airspeed comes out as {mph:.2f} times what the needle says: is one of the columns in "
+                         "another unit, or a leg misread?")  # fmt: skip
+    if circle.wind_speed > circle.airspeed:
+        notes.append("the wind was stronger than the airspeed")
+    elif not tracks:
+        notes.append("from headings: the airspeed was taken as stronger than the wind")
+    return circle, notes
+
+
+def _not_in_mph(raw, refused, instrument):
+    """Runs as they are; or none of them, with the reason, where all are off by the factor of mph to knots."""
+    off = []
+    for _, legs, circle, _ in raw:
+        cas = calibrated_from_true(circle.airspeed, legs["pressure_altitude"].mean(), _air(legs)[0])
+        off.append(math.log(cas / float(instrument.corrected(legs["ias"].mean()))))
+    for sign, what in ((1.0, "ground speeds"), (-1.0, "needle readings")):
+        if raw and all(abs(sign * x - math.log(MPH)) < MPH_WITHIN for x in off):
+            return [], [*refused, f"every run has {what} {MPH:.2f} times what the other column says, which is mph to "
+                                  "knots: put the right unit into the header; no run was used"]  # fmt: skip
+    return raw, refused
+
+
+def _air(legs) -> tuple[float | None, bool]:
+    """Mean temperature of a run [K], None where none was noted; and whether all were."""
+    t = legs["temperature"]
+    known = np.isfinite(t)
+    return (float(t[known].mean()) if known.any() else None), bool(known.any())
+
+
+def _pooled(circles, sizes) -> tuple[float, int]:
+    """Standard uncertainty of one leg from what is assumed and the residuals of all runs; degrees of freedom."""
+    squares = sum(float(c.residuals @ c.residuals) for c in circles)
+    freedom = sum(len(c.residuals) - 3 for c in circles)
+    return math.sqrt((sizes.leg_weight * sizes.leg**2 + squares) / (sizes.leg_weight + freedom)), freedom
+
+
+def _reduced(key, legs, circle, notes, leg, freedom, instrument, thrust, thrust_angle, wing_area, errors) -> Run:
+    """One run with its calibrated airspeed and lift coefficient."""
+    h, (t, noted) = float(legs["pressure_altitude"].mean()), _air(legs)
+    cas = float(calibrated_from_true(circle.airspeed, h, t))
+    ias = float(legs["ias"].mean())
+    sink, power, weight = float(np.nan_to_num(legs["sink_rate"]).mean()), str(legs["power"][0]), legs["weight"].mean()
+    lift = weight * GRAVITY * math.cos(math.asin(min(sink / circle.airspeed, 0.9)))
+    q_area = 0.5 * DENSITY_0 * cas**2 * wing_area
+    given = thrust.get(power)
+    if given is not None and given.known:
+        # The incidence goes about as the lift coefficient: 15 degrees where it is 1.5.
+        lift -= given.value * math.sin(errors.stall_incidence * min(1.0, lift / q_area / 1.5) + thrust_angle)
+    scatter = math.sqrt(float(circle.residuals @ circle.residuals) / max(len(circle.residuals) - 3, 1))
+    notes = list(notes)
+    if len(circle.residuals) == 3:
+        notes.append("three legs fit exactly: a fourth would show a wind that changed")
+    elif scatter > UNLIKE * leg or scatter > 2.0 * KNOT:
+        worst = int(np.argmax(np.abs(circle.residuals))) + 1
+        notes.append(f"its legs miss one circle by {knots(scatter):.1f} kt, leg {worst} by most: another "
+                     "place, height or hour, a wind that changed, or a leg misread")  # fmt: skip
+    if not noted:
+        notes.append("temperature not noted: the standard one was taken, within 16 K")
+    own = max(leg / circle.leg, 0.5 * scatter / circle.leg if freedom else 0.0)
+    return Run(*key, power, circle, ias, float(instrument.corrected(ias)), cas, lift / q_area,
+               cas / circle.airspeed * own * circle.standard_uncertainty, h,
+               t if t is not None else float(standard_temperature(h)), noted, float(weight), tuple(notes))  # fmt: skip
+
+
+def _states(runs, stalls, wing_area, instrument, errors, sizes) -> tuple[StateCalibration, ...]:
+    flown = list(dict.fromkeys((r.modification, r.flap) for r in runs))
+    wanted = list(dict.fromkeys([*flown, *stalls]))
+    if not wanted:
+        return ()
+    sources = model.sources_of(wanted)
+    stretch = errors.position / USUAL_POSITION
+    y = np.array([1.0 - (r.inner / r.cas) ** 2 for r in runs])
+    points = model.Points(
+        np.array([r.modification for r in runs], dtype=np.str_), np.array([r.flap for r in runs], dtype=np.str_),
+        np.array([r.cl for r in runs]), np.array([r.ias for r in runs]), 1.0 - y,
+        instrument.uncertainty(np.array([r.ias for r in runs])),
+        np.array([(sizes.thermometer if r.noted else sizes.no_thermometer) / r.temperature for r in runs]),
+        np.array([r.power not in IDLE for r in runs], dtype=float),
+    )  # fmt: skip
+    legs = model.design(points, sources, errors.indicator_scale, sizes, stretch)
+    noise = np.array([2.0 * (1.0 - yy) * math.hypot(r.own / r.cas, sizes.needle / r.inner) for yy, r in zip(y, runs)])
+    names = [Source(model.LEGS, "state", f"{joined(r.modification, r.flap)}, run {r.run}") for r in runs]
+    out = []
+    for state in wanted:
+        lender = state if state in flown else next((s for s in flown if s[1] == state[1]), None)
+        if lender is None:
+            out.append(StateCalibration(*state, "assumed", None, 0, None, None, None, None, None, None))
+            continue
+        mine = [r for r in runs if (r.modification, r.flap) == lender]
+        weight = stalls[state][1] if state in stalls else mine[0].weight
+        correction = _tabulated(state, max(r.cl for r in mine), weight, (y, noise, legs, sources, names), wing_area,
+                                instrument, errors, sizes, stretch)  # fmt: skip
+        out.append(_state(state, lender, mine, correction, stalls.get(state), wing_area, instrument))
+    return tuple(out)
+
+
+def _tabulated(state, slowest, weight, fitted, wing_area, instrument, errors, sizes, stretch) -> LiftCorrection:
+    """The correction of a state over the lift coefficient, as a table of its ratio and of every source's part."""
+    y, noise, legs, sources, names = fitted
+    cl = np.minimum(GRID, FURTHEST * slowest)
+    speed = np.sqrt(2.0 * weight * GRAVITY / (DENSITY_0 * wing_area * GRID))
+    value = np.zeros_like(cl)
+    for _ in range(2):  # the indicator's part needs the reading, which needs the value: twice is plenty
+        kept = np.clip(1.0 - value, 0.3, 2.0)
+        reading = speed * np.sqrt(kept)
+        label = np.full(len(cl), "")
+        here = model.Points(label.astype(object), label.astype(object), cl, reading, kept,
+                            instrument.uncertainty(reading), np.zeros_like(cl), np.zeros_like(cl))  # fmt: skip
+        here.modification[:], here.flap[:] = state
+        wanted = model.design(here, sources, errors.indicator_scale, sizes, stretch)
+        value, of_sources, of_runs = model.predict(y, noise, legs, wanted)
+    kept = np.clip(1.0 - value, 0.3, 2.0)
+    half = 0.5 / kept
+    parts = {s: half * of_sources[:, k] for k, s in enumerate(sources)}
+    parts |= {s: half * of_runs[:, k] for k, s in enumerate(names)}
+    # Port and tube are the same at every flap setting: what lies beyond the legs is one error for one modification.
+    beyond = sizes.extension * stretch * np.maximum(GRID / slowest - 1.0, 0.0)
+    parts[Source(model.EXTENSION, "state", state[0])] = half * beyond
+    order = slice(None, None, -1)  # reading over the root of the lift rises as the lift coefficient falls
+    key = (speed * np.sqrt(kept) / math.sqrt(weight * GRAVITY))[order]
+    return LiftCorrection(key, (1.0 / np.sqrt(kept))[order],
+                          {s: p[order] for s, p in parts.items() if np.max(np.abs(p)) > 1e-5})  # fmt: skip
+
+
+def _state(state, lender, mine, correction, stall, wing_area, instrument) -> StateCalibration:
+    slowest = max(mine, key=lambda r: r.cl)
+    borrowed = lender != state
+    notes = []
+    if borrowed:
+        notes.append(
+            f"no legs in this state: the correction is that of '{lender[0]}' at the same flap, with more uncertainty, "
+            "since a device that raises the stall angle moves pitot tube and static port to another incidence; fly "
+            "legs in this state"
+        )
+    if stall is None:
+        return StateCalibration(*state, "legs of another state" if borrowed else "legs", correction, len(mine), None,
+                                None, None, None, slowest.ias, slowest.cl, tuple(notes))  # fmt: skip
+    reading, weight = stall
+    bound = correction.at(LIFT_AT_STALL * weight * GRAVITY)
+    inner = float(instrument.corrected(reading))
+    cas = float(bound.corrected(inner))
+    ratio = LIFT_AT_STALL * weight * GRAVITY / (0.5 * DENSITY_0 * cas**2 * wing_area) / slowest.cl
+    if ratio > FURTHEST:
+        notes.append(
+            f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run (needle "
+            f"{knots(slowest.ias):.0f} kt), further than a correction is carried ({FURTHEST:g}), so the assumed error "
+            f"stands; a run with the needle near {knots(reading * ADVISED):.0f} kt, 1.1 times the stall, would help"
+        )
+        return StateCalibration(*state, "assumed", None, len(mine), reading, None, None, ratio, slowest.ias,
+                                slowest.cl, tuple(notes))  # fmt: skip
+    if ratio > ADVISED**2 + 0.05:
+        notes.append(
+            f"carried to the stall by a ratio of lift coefficients of {ratio:.2f}; a run with the needle near "
+            f"{knots(reading * ADVISED):.0f} kt would make it 1.21"
+        )
+    powers = {r.power for r in mine}
+    if not powers & set(IDLE):
+        notes.append(
+            f"flown with power ({', '.join(sorted(powers))}), which the stall is not: an extra error stands for it; "
+            "one gliding run would show it"
+        )
+    return StateCalibration(*state, "legs of another state" if borrowed else "legs", correction, len(mine), reading,
+                            cas - reading, float(bound.uncertainty(inner)), ratio, slowest.ias, slowest.cl,
+                            tuple(notes))  # fmt: skip
