@@ -1,0 +1,166 @@
+"""The manoeuvring diagram, and the speed below which one full pitch input cannot pass the limit load."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from aerolib.units import to_si
+
+GRAVITY = 9.80665  # [m/s2]
+FOOT = to_si(1.0, "ft", "length")
+GUSTS = {"cruise": 50 * FOOT, "dive": 25 * FOOT, "flap": 25 * FOOT}  # derived gust velocities up to 20,000 ft [m/s]
+FLAP_FACTOR = 2.0  # limit load factor with flaps extended
+CODE = (
+    "14 CFR 23 as in force before amendment 64: gust factor 23.341 (read), gust velocities 23.333(c) and flaps 23.345 "
+    "(from memory)"
+)
+CAUTIONS = (
+    "One full movement of one control only: combined or repeated inputs can break an airplane below this speed.",
+    "When CLmax rises, the speed that protects the structure falls: the old manoeuvring speed no longer does.",
+    "The flap limit speed does not change, and tail loads rise with the lift the tail must balance.",
+    "Nothing here replaces approved data, a placard or a stress analysis.",
+)
+
+
+def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarray:
+    """Speed below which the wing stalls before it reaches the limit load factor.
+
+    V_A = V_S sqrt(n)
+
+    Parameters
+    ----------
+    stall_speed : array [m/s]
+        1-g, of that weight, flaps up.
+    limit : float [-]
+        Positive limit load factor.
+
+    Returns
+    -------
+    array [m/s]
+
+    Source: 14 CFR 23.335(c) before amendment 64, where V_A may not be less than this;
+    flown as a limit it must not be more.
+    """
+    return np.asarray(stall_speed, float) * math.sqrt(limit)
+
+
+def gust_load_factor(
+    speed: float | np.ndarray, gust: float | np.ndarray, *, wing_loading: float, chord: float, slope: float,
+    density: float = 1.225,
+) -> np.ndarray:  # fmt: skip
+    """Load factor of a vertical gust.
+
+    n = 1 + K_g rho_0 U V a/(2 W/S), K_g = 0.88 mu/(5.3 + mu), mu = 2 (W/S)/(rho c a g)
+
+    Parameters
+    ----------
+    speed : array [m/s]
+        Equivalent airspeed.
+    gust : array [m/s]
+        Derived gust velocity; negative is down.
+    wing_loading : float [N/m2]
+    chord : float [m]
+        Mean geometric.
+    slope : float [1/rad]
+        Of the airplane's normal force.
+    density : float [kg/m3]
+        Of the air, for the mass ratio.
+
+    Returns
+    -------
+    array [-]
+
+    Source: 14 CFR 23.341(c) before amendment 64: the factor 1/498 there is rho_0/2 in knots, ft/s and lb/ft2.
+    """
+    mu = 2.0 * wing_loading / (density * chord * slope * GRAVITY)
+    relief = 0.88 * mu / (5.3 + mu)
+    return 1.0 + relief * 1.225 * np.asarray(gust, float) * np.asarray(speed, float) * slope / (2.0 * wing_loading)
+
+
+@dataclass(frozen=True)
+class Diagram:
+    """Corner points of one weight: speeds equivalent, load factors limit."""
+
+    mass: float  # [kg]
+    stall_speed: float  # 1-g, flaps up [m/s]
+    limit_speed: float  # full input reaches the limit load here [m/s]
+    positive: tuple[np.ndarray, np.ndarray]  # speed [m/s], load factor [-]
+    negative: tuple[np.ndarray, np.ndarray]
+    flap: tuple[np.ndarray, np.ndarray] | None
+    gusts: dict[str, tuple[np.ndarray, np.ndarray]]  # name -> a line up and a line down, speed and load factor
+
+
+def manoeuvring_diagram(
+    *, mass: float, wing_area: float, clmax: float, clmin: float, limit: float, negative_limit: float, chord: float,
+    slope: float, cruise_speed: float, dive_speed: float, flap_clmax: float | None = None,
+    flap_speed: float | None = None, density: float = 1.225,
+) -> Diagram:  # fmt: skip
+    """The manoeuvring diagram of one weight with its gust lines.
+
+    n = rho_0 V^2 S CL/(2 W), bounded by the limit load factors
+
+    Parameters
+    ----------
+    mass : float [kg]
+    wing_area : float [m2]
+    clmax, clmin : float [-]
+        Flaps up; clmin is negative.
+    limit, negative_limit : float [-]
+        Limit load factors of the approved data, such as 3.8 and -1.52.
+    chord : float [m]
+    slope : float [1/rad]
+    cruise_speed, dive_speed : float [m/s]
+        Equivalent: V_C or V_NO, V_D or V_NE / 0.9.
+    flap_clmax : float [-]
+    flap_speed : float [m/s]
+        The flap limit speed; unchanged by any device.
+    density : float [kg/m3]
+
+    Returns
+    -------
+    Diagram [-]
+
+    Raises
+    ------
+    ValueError
+        Load factors of the wrong sign, or speeds out of order.
+
+    Source: 14 CFR 23.333, 23.335, 23.341, 23.345 before amendment 64.
+    """
+    if not (limit >= 1.0 and negative_limit <= 0.0 and clmin < 0.0 < clmax):
+        raise ValueError(
+            f"limit load factors {limit:g} and {negative_limit:g}, lift coefficients {clmax:g} and {clmin:g}: needed "
+            "are a positive factor of 1 or more and a negative one, from the approved data"
+        )
+    if not 0.0 < cruise_speed < dive_speed:
+        raise ValueError("the dive speed must be above the cruise speed: check units and which is which")
+    weight = mass * GRAVITY
+    q = 0.5 * 1.225 * wing_area / weight
+
+    def curve(cl, n, end):
+        corner = math.sqrt(n / (q * cl))
+        v = np.linspace(0.0, min(corner, end), 40)
+        return np.append(v, end), np.append(q * cl * v * v, n if corner < end else q * cl * end**2)
+
+    up = curve(clmax, limit, dive_speed)
+    v_down, n_down = curve(clmin, negative_limit, cruise_speed)
+    down = np.append(v_down, dive_speed), np.append(n_down, 0.0)
+    flap = None
+    if flap_clmax is not None and flap_speed is not None:
+        flap = curve(flap_clmax, min(FLAP_FACTOR, limit), flap_speed)
+    given = {"wing_loading": weight / wing_area, "chord": chord, "slope": slope, "density": density}
+    ends = {"cruise": cruise_speed, "dive": dive_speed}
+    if flap is not None:
+        ends["flap"] = flap_speed
+    gusts = {}
+    for name, end in ends.items():
+        v = np.array([0.0, end])
+        gusts[name] = (
+            np.concatenate([v, v[::-1]]),
+            np.concatenate([gust_load_factor(v, s * GUSTS[name], **given)[::o] for s, o in ((1, 1), (-1, -1))]),
+        )
+    stall = math.sqrt(1.0 / (q * clmax))
+    return Diagram(mass, stall, float(limit_load_speed(stall, limit)), up, down, flap, gusts)
