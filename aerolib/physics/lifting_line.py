@@ -34,6 +34,7 @@ class Planform:
     sweep: float = 0.0  # of the quarter-chord line, back positive [rad]
     flap: tuple[float, float] | None = None  # inner and outer end of the flap [m]
     aileron: tuple[float, float] | None = None  # inner and outer end of the aileron [m]
+    side: float = 0.0  # half-width of the fuselage, through which the wing is counted [m]
     notes: tuple[str, ...] = ()  # what was assumed
 
     def __post_init__(self):
@@ -65,6 +66,8 @@ class Planform:
                 f"sweep {np.rad2deg(self.sweep):.0f} degrees is beyond {np.rad2deg(MOST_SWEEP):.0f}, where this "
                 "lifting line of an unswept wing does not hold"
             )
+        if not 0.0 <= self.side < half:
+            raise ValueError(f"the fuselage's half-width {self.side:g} m is not within half the span, {half:g} m")
         for name in ("flap", "aileron"):
             ends = getattr(self, name)
             if ends is not None and not 0.0 <= ends[0] < ends[1] <= half * (1.0 + 1e-9):
@@ -103,7 +106,7 @@ class Planform:
 
 
 def straight_taper(
-    span: float, area: float, taper: float, *, washout: float = 0.0, flap=None, aileron=None
+    span: float, area: float, taper: float, *, washout: float = 0.0, flap=None, aileron=None, side: float = 0.0
 ) -> Planform:
     """A straight-tapered planform.
 
@@ -119,6 +122,8 @@ def straight_taper(
         Nose-down twist of the tip against the root, linear between; a positive number.
     flap, aileron : (float, float) or None [m]
         Distances of the ends from the centreline.
+    side : float [m]
+        Half-width of the fuselage.
 
     Returns
     -------
@@ -127,7 +132,9 @@ def straight_taper(
     if not 0.0 < taper <= 3.0:
         raise ValueError(f"taper {taper:g}: tip chord over root chord must be above 0, at most 3")
     root = 2.0 * area / (span * (1.0 + taper))
-    return Planform(span, (0.0, 0.5 * span), (root, taper * root), (0.0, -washout), flap=flap, aileron=aileron)
+    return Planform(
+        span, (0.0, 0.5 * span), (root, taper * root), (0.0, -washout), flap=flap, aileron=aileron, side=side
+    )
 
 
 def step_circulation(angle, edge) -> np.ndarray:

@@ -22,7 +22,7 @@ from aerolib.predicted.wing_result import WingClmax
 
 STATIONS = 60  # of one half of the span; the quoted CL is within 0.3 % of that with 240
 SPREAD = 0.5  # share of the area at its limit where the wing's lift stops growing: our choice
-PAST = math.radians(3.0)  # ... or so far past first touch: common practice for the rounding of lift curves, no source
+PAST = math.radians(2.0)  # ... or so far past first touch; lift curves round off over 1 to 3 degrees: common practice
 LIFTING_LINE = 0.01  # of CL, standard: lifting line against surface methods, our judgement
 TWIST_AS_BUILT = math.radians(0.5)  # of the tip, standard: our judgement
 TRIM_LOSS = (0.0, 0.08)  # of CL, without tail geometry
@@ -147,27 +147,28 @@ class _Wing:
 
     def __init__(self, planform, sections, increments):
         self.planform, self.sections, self.increments = planform, sections, increments
-        self._places = np.array(sorted(sections))
-        ordered = [sections[e] for e in self._places]
+        places = np.array(sorted(sections))
+        ordered = [sections[e] for e in places]
         slope0 = [_value(s.slope) for s in ordered]
         self.share = np.append(_cosines(STATIONS), 0.0)
-        self.line = LiftingLine(planform, np.interp(self.share, self._places, slope0), STATIONS)
+        self.line = LiftingLine(planform, np.interp(self.share, places, slope0), STATIONS)
         line = self.line
-        self.weights = {e: np.interp(self.share, self._places, self._places == e) for e in sections}
-        self.limit = np.interp(self.share, self._places, [s.clmax.value for s in ordered])
+        self.weights = {e: np.interp(self.share, places, places == e) for e in sections}
+        self.limit = np.interp(self.share, places, [s.clmax.value for s in ordered])
         self.inside = [self._inside(i) for i in increments]
         for i, inside in zip(increments, self.inside):
             self.limit = self.limit + _value(i.delta_clmax) * inside
         if np.any(self.limit[:-1] <= 0.0):
             raise ValueError("the limit of a section with its increments is not above zero; check delta_clmax")
-        alpha0 = np.interp(self.share, self._places, [_value(s.alpha0) for s in ordered])
+        alpha0 = np.interp(self.share, places, [_value(s.alpha0) for s in ordered])
         self.steps = [(i.inner, i.outer, -i.delta_alpha0) for i in increments]
         self.set = planform.twist_at(line.y) - alpha0  # incidence with the root chord along the air
         self.step_lift = sum(
             (-i.delta_alpha0 * line.step_lift(i.inner, i.outer) for i in increments), np.zeros(STATIONS + 1)
         )
         self.induced = line.induced_angle()
-        self.counted = self.share < 0.98  # the last stations carry almost nothing
+        # Inside the fuselage no section stalls; what carries over there is held to the plain section's limit.
+        self.counted = (line.y >= planform.side) & (self.share < 0.98)  # the last stations carry almost nothing
 
     def _inside(self, increment) -> np.ndarray:
         """One under the device, falling to zero over `CARRIED` chords beyond its ends."""
