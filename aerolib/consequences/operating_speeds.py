@@ -228,8 +228,8 @@ def operating_speeds(
     """
     if factor < FEWEST:
         raise ValueError(
-            f"factor {factor:g}: below {FEWEST} no approach speed is printed; 1.3 on the calibrated landing stall speed "
-            "is what the rules for light airplanes ask"
+            f"factor {factor:g}: below {FEWEST} no approach speed is printed; 1.3 on the calibrated landing stall "
+            "speed is what the rules for light airplanes ask"
         )
     ground = ground or Ground()
     z = np.random.default_rng(11).standard_normal((4, draws))
