@@ -38,6 +38,7 @@ Angle = _quantity("angle", -1.6, 1.6)
 Force = _quantity("force", -20000.0, 20000.0)
 ForceWithin = _quantity("force", 0.0, 20000.0)
 Rotation = _quantity("rotation", 1.0, 1000.0)
+WaterColumn = _quantity("length", 0.0, 1.0)
 Duration = _quantity("time", 0.0, 10.0)
 Density = _quantity("density", 500.0, 1100.0)
 Ratio = _quantity("ratio", 0.0, 1.0)
@@ -153,6 +154,9 @@ class Indicator(_Table):
     lag_within: Duration | None = None
     instrument: tuple[Pair, ...] = ()  # (reading, true for the instrument)
     instrument_within: SpeedDifference | None = None
+    manometer: tuple[tuple[Speed, WaterColumn], ...] = ()  # (reading, height of water)
+    manometer_within: WaterColumn | None = None
+    leak: SpeedDifference | None = None  # fall of the reading in one minute, tube closed
     position_within: SpeedDifference | None = None
     load_factor_axis: Literal["flight path", "cabin floor"] | None = None
     static_source: str | None = None
@@ -173,13 +177,67 @@ class Configuration(_Table):
     stated_source: str | None = None
 
 
+Small = _quantity("length", 0.0, 1.0)
+Count = Annotated[int, Field(ge=0, le=5000)]
+
+
+class Fitted(_Table):
+    """One row of devices as measured after fitting, on one side."""
+
+    device: str = Field(min_length=1)
+    side: Literal["left", "right"]
+    surface: str | None = None
+    row: Annotated[int, Field(ge=1, le=20)] = 1
+    start: Length | None = None
+    pitch: _quantity("length", 0.0, 5.0) | None = None
+    chord_distance: _quantity("length", 0.0, 10.0) | None = None
+    height: Small | None = None
+    angle: Angle | None = None
+    count: Count | None = None
+    spares: Count | None = None
+    mass_each: _quantity("mass", 0.0, 5.0) | None = None
+    station: Length | None = None
+    date: str | None = None
+    adhesive: str | None = None
+    batch: str | None = None
+    fitted_by: str | None = None
+    inspected_by: str | None = None
+
+
+class KeepOutZone(_Table):
+    name: str = Field(min_length=1)
+    inner: Length
+    outer: Length
+    surface: str | None = None
+    side: Literal["left", "right", "both"] = "both"
+    front: Ratio = 0.0
+    back: Ratio = 1.0
+    clearance: Small = 0.0
+
+    @model_validator(mode="after")
+    def _ends(self):
+        if self.inner >= self.outer or self.front >= self.back:
+            raise ValueError(f"'{self.name}' ends where it begins; inner must be less than outer, front less than back")
+        return self
+
+
+class Layout(_Table):
+    datum: Length | None = None
+    datum_name: str = "wing root rib"
+    rear_line: str | None = None
+    rear_line_inner: Chord | None = None
+    rear_line_outer: Chord | None = None
+    missing_limit: Count | None = None
+    missing_limit_by: str | None = None
+
+
 class Modification(_Table):
     name: str = Field(min_length=1)
     description: str | None = None
     date: str | None = None
     wing_area: Area | None = None  # where it is not that of [wing]
     wing_area_within: AreaWithin | None = None
-    fitted: tuple[dict, ...] = ()
+    fitted: tuple[Fitted, ...] = ()
 
     @model_validator(mode="after")
     def _within_what(self):
@@ -202,6 +260,47 @@ class Device(_Table):
     angle: Angle | None = None
 
 
+class LogColumns(_Table):
+    """Headers in the recording, the unit in brackets behind where the file itself has none: "AS [kt]"."""
+
+    time: str | None = None
+    ias: str | None = None
+    altitude: str | None = None
+    normal_g: str | None = None
+    forward_g: str | None = None
+    pitch: str | None = None
+    bank: str | None = None
+    heading: str | None = None
+    ground_speed: str | None = None
+    track: str | None = None
+    event: str | None = None
+
+
+class Log(_Table):
+    file: str = Field(min_length=1)  # in the folder `logs` of the case
+    format: Literal["csv", "panel", "gpx", "nmea"] = "csv"
+    modification: str | None = None
+    configuration: str | None = None
+    flight: str | None = None
+    power: str | None = None
+    pilot: str | None = None
+    weight: Mass | None = None
+    crew: Mass | None = None
+    fuel: _quantity("volume", 0.0, 2.0) | None = None
+    temperature: _quantity("temperature", 220.0, 325.0) | None = None
+    mounting_angle: Angle | None = None
+    mounting_angle_within: Angle | None = None
+    normal_offset: _quantity("ratio", -1.0, 1.0) | None = None
+    normal_offset_within: Ratio | None = None
+    pitot_lag: Duration | None = None
+    pitot_lag_within: Duration | None = None
+    receiver_lag: Duration | None = None
+    receiver_lag_within: Duration | None = None
+    goes_with: str | None = None  # another file of the same flight
+    clock_offset: _quantity("time", -90000.0, 90000.0) | None = None
+    columns: LogColumns = LogColumns()
+
+
 class Aircraft(_Table):
     format: Literal[1]
     name: str = "unnamed airplane"
@@ -216,6 +315,9 @@ class Aircraft(_Table):
     configuration: tuple[Configuration, ...] = ()
     modification: tuple[Modification, ...] = ()
     device: tuple[Device, ...] = ()
+    log: tuple[Log, ...] = ()
+    keep_out: tuple[KeepOutZone, ...] = ()
+    layout: Layout = Layout()
 
     @model_validator(mode="after")
     def _names_once(self):

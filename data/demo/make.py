@@ -80,6 +80,9 @@ CHECK_FLIGHTS = {  # modification, weight kg, pressure altitude ft, deg C
     "A3": ("after", 555.0, 3000, 10), "A4": ("after", 547.0, 3000, 13),
 }  # fmt: skip
 
+# --- what was glued on, as measured afterwards: side, start, pitch, along the chord, height [mm], angle [deg], counts
+FITTED = (("left", 591, 72.0, 151, 12.0, 16, 40, 3), ("right", 588, 71.9, 149.5, 12.1, 15, 39, 3))
+
 
 def lowest_load_factor(rate):
     """Load factor at the lowest speed seen, by entry rate [kt/s]: this file's own rule."""
@@ -230,6 +233,15 @@ def aircraft_text(area_told):
                           ("after", "as before; not repeated since the change, so wider"))
         for c in CONFIGURATIONS
     )  # fmt: skip
+    fitted = "\n".join(
+        f'[[modification.fitted]]\ndevice = "vortex generators"\nside = "{side}"\nstart = "{start} mm"'
+        f'\npitch = "{pitch} mm"'
+        f'\nchord_distance = "{behind} mm"\nheight = "{height} mm"\nangle = "{angle} deg"\ncount = {count}'
+        f"\nspares = {spares}"
+        '\nmass_each = "0.0042 kg"\ndate = "an invented day"\nadhesive = "invented two-part epoxy"\nbatch = "invented"'
+        '\nfitted_by = "the invented owner"\ninspected_by = "an invented inspector"\n'
+        for side, start, pitch, behind, height, angle, count, spares in FITTED
+    )
     return f'''# INVENTED. No such airplane exists; every number here is made up by make.py in this folder.
 format = 1
 name = "Sedge, an invented two-seat tail-wheel airplane"
@@ -342,6 +354,55 @@ description = "as built"
 [[modification]]
 name = "after"
 description = "a row of invented vortex generators on the outer three quarters of each wing"
+
+{fitted}
+[[device]]
+name = "vortex generators"
+kind = "vane pair"
+surface = "wing, upper side"
+modification = "after"
+height = "12 mm"
+length = "36 mm"
+chord_station = "12 %"
+span_inner = "1.10 m"
+span_outer = "4.10 m"
+pitch = "72 mm"
+angle = "16 deg"
+
+[layout]
+datum = "0.51 m"
+rear_line = "stitching of the main spar"
+rear_line_inner = "0.33 m"
+rear_line_outer = "0.31 m"
+missing_limit = 2
+missing_limit_by = "an invented inspector"
+
+[[keep_out]]
+name = "fuel cap"
+surface = "wing, upper side"
+inner = "1.30 m"
+outer = "1.42 m"
+front = "8 %"
+back = "30 %"
+clearance = "10 mm"
+
+[[keep_out]]
+name = "fuel vent"
+surface = "wing, upper side"
+side = "right"
+inner = "2.150 m"
+outer = "2.160 m"
+front = "10 %"
+back = "15 %"
+
+[[keep_out]]
+name = "stall warning vane"
+surface = "wing, upper side"
+side = "left"
+inner = "2.90 m"
+outer = "2.98 m"
+front = "0 %"
+back = "4 %"
 '''
 
 

@@ -49,7 +49,7 @@ def tree_keys(tree, place=""):
     """Every 'table.key' of a parsed TOML file."""
     for name, value in tree.items():
         rows = value if isinstance(value, list) else [value]
-        if rows and all(isinstance(r, dict) for r in rows) and name != "fitted":  # 'fitted' is free
+        if rows and all(isinstance(r, dict) for r in rows):
             for row in rows:
                 yield from tree_keys(row, f"{place}{name}.")
         else:
