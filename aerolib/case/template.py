@@ -15,7 +15,8 @@ from aerolib.units import SPELLINGS
 README = "README.md"
 _LEFT_BY_THE_SYSTEM = {".DS_Store", "Thumbs.db", "desktop.ini"}  # file managers drop these into empty folders
 _HEADER_UNIT_OF = {"sink_rate": "ft/min"}  # a speed, but nobody reads it in knots
-_KINDS = ("length", "area", "mass", "speed", "angle", "force", "power", "rotation", "time", "density", "ratio")
+_KINDS = ("length", "area", "mass", "speed", "angle", "force", "power", "rotation", "time", "volume", "temperature",
+          "density", "ratio")  # fmt: skip
 
 # A line that starts with '#' and a letter or bracket is a key to uncomment; '# ' starts a remark.
 

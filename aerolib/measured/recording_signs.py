@@ -1,0 +1,125 @@
+"""What shows a break in a recording, and how far it turned."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from aerolib.measured.recording import Channel, Recording
+
+G_DROP = 0.10  # below the smaller of 1 and the highest of the second before [-]
+NOSE_DROP, NOSE_WITHIN = math.radians(4.0), 2.0  # [rad], [s]
+SINK_MORE = 1.5  # [m/s] more than before the stall
+AROUND = (-4.0, 3.0)  # [s] from the lowest speed: where a break is looked for
+
+
+def line(c: Channel, start: float, end: float) -> tuple[float, float]:
+    """Mean [SI] and slope [SI per s] of a channel from `start` to `end` [s]; NaN with fewer than two readings."""
+    t, v = c.between(start, end)
+    if len(t) < 2 or t[-1] - t[0] <= 0:
+        return math.nan, math.nan
+    x = t - t.mean()
+    return float(v.mean()), float(x @ v / (x @ x))
+
+
+def turned(recording: Recording, start: float, end: float) -> float | None:
+    """How far nose or track turned from `start` to `end` [s], in rad, right positive; None where not recorded.
+
+    Parameters
+    ----------
+    recording : Recording [rad]
+    start, end : float [s]
+
+    Returns
+    -------
+    float or None [rad]
+    """
+    for name in ("heading", "track"):
+        c = recording.get(name)
+        if c is not None:
+            values = c.between(start, end)[1]
+            if len(values) >= 2:
+                way = np.unwrap(values)
+                # Thirds against each other: a single odd reading of a track at low speed is no turn.
+                third = max(1, len(way) // 3)
+                share = (len(way) - third) / max(len(way) - 1, 1)
+                return float((np.mean(way[-third:]) - np.mean(way[:third])) / share)
+    return None
+
+
+def break_signs(recording: Recording, time: float) -> tuple[tuple[str, ...], float | None]:
+    """What showed the break around the lowest speed, and the first instant of it [s].
+
+    The load factor falls within a second by 0.10 below the smaller of 1 and its highest value in it; the nose falls by
+    4 deg within 2 s; the airplane sinks by 1.5 m/s more than before; a film was transcribed with the word.
+
+    Parameters
+    ----------
+    recording : Recording [SI]
+    time : float [s]
+        Of the lowest speed.
+
+    Returns
+    -------
+    signs : tuple of str [-]
+    first : float or None [s]
+        None where there was no sign, or none that has an instant.
+    """
+    signs, firsts = [], []
+    start, end = time + AROUND[0], time + AROUND[1]
+    said = [when for when, word in recording.events if word == "break" and start - 1.0 < when < end + 1.0]
+    if said:
+        signs.append("noted")
+        firsts.append(said[0])
+    for name, sign, drop in (("normal_g", "load factor fell", _g_drop), ("pitch", "nose fell", _nose_drop)):
+        c = recording.get(name)
+        if c is not None and c.interval <= 1.0:
+            when = drop(c, start, end)
+            if when is not None:
+                signs.append(sign)
+                firsts.append(when)
+    c = recording.get("altitude")
+    if c is not None:
+        reach = max(3.0, 2.0 * c.interval)
+        before, after = (line(c, *ends)[1] for ends in ((time - reach - 1.0, time), (time + 0.5, time + 0.5 + reach)))
+        # Whole tens of feet make a slope of their own: it does not count.
+        dust = 2.0 * c.step / math.sqrt(12.0) / reach
+        if math.isfinite(before) and math.isfinite(after) and before - after > SINK_MORE + dust:
+            signs.append("sank")
+    return tuple(signs), min(firsts) if firsts else None
+
+
+def _even(c: Channel, start: float, end: float):
+    """A piece of a channel at even steps of 0.1 s or its own, a mean of three tenths of a second each."""
+    step = max(0.1, c.interval)
+    t = np.arange(start, end, step)
+    times, values = c.between(start - step, end + step)
+    if len(values) < 4 or times[0] > start + 1.0:
+        return None, None
+    v = np.interp(t, times, values)
+    wide = max(1, round(0.3 / step))
+    return t, np.convolve(np.pad(v, wide // 2, mode="edge"), np.ones(wide) / wide, "valid")[: len(t)]
+
+
+def _g_drop(c: Channel, start: float, end: float) -> float | None:
+    t, n = _even(c, start, end)
+    if t is None:
+        return None
+    wide = max(1, round(1.0 / (t[1] - t[0])))
+    for k in range(len(t) - 1):
+        highest = min(1.0, float(np.max(n[max(0, k - wide) : k + 1])))
+        if np.min(n[k : k + wide + 1]) < highest - G_DROP:
+            return float(t[k])
+    return None
+
+
+def _nose_drop(c: Channel, start: float, end: float) -> float | None:
+    t, pitch = _even(c, start, end + NOSE_WITHIN)
+    if t is None:
+        return None
+    wide = max(1, round(NOSE_WITHIN / (t[1] - t[0])))
+    for k in range(len(t) - wide):
+        if pitch[k] - pitch[k + wide] > NOSE_DROP:
+            return float(t[k])
+    return None

@@ -1,0 +1,332 @@
+"""`find_stalls`: stalls in a recording, from what a stall is, and not from how a trace looks.
+
+The airplane is slowed at about 1 g, wings level, to a lowest speed; then it lets go (the load factor falls, the nose
+falls, or it begins to sink) and regains its speed by losing height. A landing loses no height afterwards, steady
+flight has no lowest speed, a turn has bank or turns, a spin goes on turning: each is named, and none is a stall point.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from aerolib.measured.recording import Corrections, Grid, Recording, corrected, on_grid
+from aerolib.measured.recording_results import FoundStall, StallsFound
+from aerolib.measured.recording_signs import break_signs, line, turned
+
+SLOWEST = 8.0  # [m/s] below this nothing flies that this is for: taxiing
+PROMINENCE = 1.3  # [m/s] the least by which speed falls and is regained
+REGAINED, REGAINED_WITHIN = 1.05, 20.0  # of the lowest speed; [s]
+ENTRY = 1.1  # times the speed at the stall: where an entry begins
+LONGEST_ENTRY = 60.0  # [s]
+TOGETHER = 8.0  # [s] two lowest speeds this near are one stall: the lower counts
+NEAR_LOWEST = 0.25  # [m/s] the stall is the first moment this near its lowest
+FASTEST = 2.6  # [m/s2] about 5 kt/s: a zoom
+LEVEL, HELD = math.radians(10.0), math.radians(3.0)  # bank; turn per second
+PULLED = 1.12  # mean load factor of an entry: more is a pull or a turn
+NO_HEIGHT_LOST = 4.0  # [m]
+
+
+@dataclass(frozen=True)
+class _Air:
+    """What measuring one stall needs, made once."""
+
+    recording: Recording
+    grid: Grid
+    cas: np.ndarray  # (n,) on the grid
+    to_cas: object
+    has_airspeed: bool
+    corrections: Corrections
+
+
+def find_stalls(recording, corrections=None, to_cas=None) -> StallsFound:
+    """Every approach to the stall of a recording, measured; landings, turns and spins refused with the reason.
+
+    entry rate = (1.1 V - V) / (t(V) - t(1.1 V)) in CAS;   V_min = min of a cubic + var(slope) / (2 d2V/dt2)
+
+    Parameters
+    ----------
+    recording : Recording [SI]
+        With `ias`, or `ground_speed` and `track` of a receiver; the more channels beside them, the more is told apart.
+    corrections : Corrections or None [SI]
+        Lags, mounting angle and offset; None: the defaults.
+    to_cas : function or None [m/s to m/s]
+        Calibrated airspeed of an array of readings; None: the reading.
+
+    Returns
+    -------
+    StallsFound [SI]
+
+    Raises
+    ------
+    ValueError
+        Neither an airspeed nor a ground speed, or fewer than eight readings of it.
+
+    Valid range: stalls entered at up to 5 kt/s, at least 2.5 kt deep, readings at least every 3 s. The thresholds are
+    judgements of ours, no source; those of a break are the ones the simulated flights were written down with.
+    """
+    corrections = corrections or Corrections()
+    recording = corrected(recording, corrections)
+    has_airspeed = recording.get("ias") is not None and len(recording.get("ias").time) >= 8
+    speed = recording.get("ias" if has_airspeed else "ground_speed")
+    if speed is None:
+        raise ValueError("neither an indicated airspeed nor a ground speed was recorded: no stall can be found")
+    grid = on_grid(speed)
+    to_cas = to_cas if has_airspeed and to_cas is not None else (lambda v: np.asarray(v, dtype=float))
+    air = _Air(recording, grid, np.asarray(to_cas(grid.speed), dtype=float), to_cas, has_airspeed, corrections)
+    notes = list(recording.notes)
+    if grid.gaps:
+        a, b = max(grid.gaps, key=lambda g: g[1] - g[0])
+        notes.append(f"{len(grid.gaps)} gaps in the speed, the longest {b - a:.0f} s, at {a:.0f} s")
+    items, before = [], -math.inf
+    for k in _lowest(grid):
+        one = _one(air, k, before)
+        if one is not None:
+            items.append(one)
+            before = one.time
+    if not any(s.refused is None for s in items):
+        notes.append(
+            "no stall was found: the speed never fell to a lowest value and came back after a break"
+            + (f" ({len(items)} approaches were refused, see why)" if items else "")
+        )
+    return StallsFound(recording.name, tuple(items), has_airspeed, tuple(notes))
+
+
+def measure_at(recording, time, corrections=None, to_cas=None) -> FoundStall:
+    """A stall where the reader puts it: the reading at that instant, as the speed at the break.
+
+    Parameters
+    ----------
+    recording : Recording [SI]
+    time : float [s]
+    corrections, to_cas : as for `find_stalls` [SI]
+
+    Returns
+    -------
+    FoundStall [SI]
+
+    Raises
+    ------
+    ValueError
+        The instant is outside the recording, or in a gap.
+    """
+    corrections = corrections or Corrections()
+    recording = corrected(recording, corrections)
+    has_airspeed = recording.get("ias") is not None
+    grid = on_grid(recording.get("ias" if has_airspeed else "ground_speed"))
+    to_cas = to_cas if has_airspeed and to_cas is not None else (lambda v: np.asarray(v, dtype=float))
+    k = int(np.searchsorted(grid.time, time))
+    if not 0 < k < len(grid.time) or not grid.there[k]:
+        raise ValueError(f"at {time:.1f} s nothing was recorded; move the stall to where the trace is drawn")
+    air = _Air(recording, grid, np.asarray(to_cas(grid.speed), dtype=float), to_cas, has_airspeed, corrections)
+    return _measure(air, time, "break")
+
+
+def _lowest(grid: Grid) -> list[int]:
+    """Places of the grid where the speed was lowest between a loss and a gain."""
+    from scipy.signal import find_peaks
+
+    # Beyond the ends nothing is known: a recording that ends at the stall has no recovery, and find_peaks sees none.
+    found, _ = find_peaks(-grid.speed, prominence=PROMINENCE, distance=max(1, round(TOGETHER / grid.step)))
+    return [int(k) for k in found if grid.speed[k] > SLOWEST and grid.there[k]]
+
+
+def _one(air: _Air, k: int, before: float) -> FoundStall | None:
+    """One approach measured and judged; None where the speed was never as high as an entry, or never regained."""
+    grid = air.grid
+    after = grid.time[k] + REGAINED_WITHIN
+    later = slice(k, int(np.searchsorted(grid.time, after)))
+    if not (grid.speed[later] >= REGAINED * grid.speed[k]).any():
+        return None
+    found = _measure(air, grid.time[k], "minimum")
+    reason = _refusal(air, found, before)
+    return replace(found, refused=reason)
+
+
+def _refusal(air: _Air, s: FoundStall, before: float) -> str | None:
+    """Why this is no stall point, in the order in which it matters."""
+    r, t = air.recording, s.time
+    spun = turned(r, t, t + 8.0)
+    if spun is not None and abs(spun) > math.radians(180.0):
+        return f"a spin or spiral: turned by {math.degrees(abs(spun)):.0f} deg within 8 s of the stall"
+    if any(a < t + 2.0 and b > t - 4.0 for a, b in air.grid.gaps):
+        return "a gap in the recording at the stall"
+    if math.isfinite(s.height_lost) and s.height_lost < NO_HEIGHT_LOST:
+        return "no height was lost while the speed came back: a landing, or slow flight ended with power"
+    if not math.isfinite(s.entry_rate):
+        if math.isfinite(before) and t - before < LONGEST_ENTRY:
+            return f"entered from below {ENTRY} times the stall speed, {t - before:.0f} s after the one before"
+        return "no approach was recorded: the speed came down from less than 1.05 times the lowest"
+    turning = turned(r, t - 5.0, t - 0.5)
+    if math.isfinite(s.bank) and abs(s.bank) > LEVEL:
+        return f"a turn: {math.degrees(abs(s.bank)):.0f} deg of bank in the entry"
+    if turning is not None and abs(turning) / 4.5 > HELD:
+        return f"a turn: the heading changed by {math.degrees(abs(turning)) / 4.5:.0f} deg a second in the entry"
+    up = r.get("normal_g")
+    if up is not None:
+        values = up.between(t - 5.0, t - 1.0)[1]
+        if len(values) and float(np.mean(values)) > PULLED:
+            return f"pulled: a load factor of {np.mean(values):.2f} in the entry, not about 1"
+    if s.entry_rate > FASTEST:
+        return f"a zoom: {s.entry_rate / 0.5144:.0f} kt lost a second"
+    return None
+
+
+def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
+    r = air.recording
+    speed = r.get("ias" if air.has_airspeed else "ground_speed")
+    t, v, u, lowest, notes = _speed_at(speed, t0, kind)
+    signs, first = break_signs(r, t)
+    start, rate, partly = _entry(air, t, first if air.has_airspeed else None)
+    notes += partly
+    events = {word: when for when, word in r.events if t - LONGEST_ENTRY < when < t + 5.0}
+    ended = "break" if signs else "stop" if "stop" in events else "early" if _has_motion(r) else "unknown"
+    altitude, lost, sink = _heights(r, t)
+    bank = r.get("bank")
+    banked = float(np.mean(x)) if bank is not None and len(x := bank.between(t - 5.0, t - 0.5)[1]) else math.nan
+    if bank is not None and len(x := bank.between(t, t + 4.0)[1]) and np.max(np.abs(x)) > math.radians(15.0):
+        notes.append(f"a wing dropped to {math.degrees(np.max(np.abs(x))):.0f} deg")
+    if math.isfinite(rate) and rate > 2.0 * 0.5144:
+        notes.append("entered faster than 2 kt/s")
+    n, u_n = _load_factor(r, t, air.corrections)
+    return FoundStall(
+        t, v, u, lowest, kind, ended, rate, start, sink, lost, altitude, _heading(r, t), banked, n, u_n,
+        *(_speed_of(speed, events.get(word)) for word in ("warning", "buffet")), _ground_velocity(r, t), signs,
+        tuple(notes),
+    )  # fmt: skip
+
+
+def _has_motion(r: Recording) -> bool:
+    """Something was recorded that would have shown a break."""
+    return any(r.get(name) is not None for name in ("normal_g", "pitch", "altitude"))
+
+
+def _speed_at(c, t0: float, kind: str):
+    """Instant, speed, standard uncertainty, lowest reading and notes: a cubic through the readings around `t0`.
+
+    A minimum of noise is too low. With slope b at the lowest point of the fit and curvature c = d2V/dt2 there, the
+    fitted minimum is low by var(b) / (2 c) on average: that is added.
+    """
+    notes: list[str] = []
+    for half in (1.0, 1.5, 2.5, 4.0):
+        time, value = c.between(t0 - half, t0 + half)
+        if len(time) >= 9:
+            break
+    lowest = float(np.min(c.between(t0 - max(half, 2.0), t0 + max(half, 2.0))[1], initial=math.inf))
+    if len(time) < 5:
+        notes.append(f"{len(time)} readings within {half:g} s of the stall")
+        lowest = lowest if math.isfinite(lowest) else float(np.interp(t0, c.time, c.value))
+        return t0, lowest, max(1.0, c.step), lowest, notes
+    degree = 3 if len(time) > 6 else 2
+    x = (time - t0) / half
+    design = np.vander(x, degree + 1)
+    p, *_ = np.linalg.lstsq(design, value, rcond=None)
+    spread = float(np.sum((value - design @ p) ** 2)) / max(len(x) - degree - 1, 1)
+    noise = max(spread, c.step**2 / 12.0)
+    covariance = noise * np.linalg.pinv(design.T @ design)
+    at = 0.0
+    if kind == "minimum":
+        roots = np.roots(np.polyder(p))
+        roots = [
+            z.real
+            for z in roots
+            if abs(z.imag) < 1e-9 and abs(z.real) < 0.7 and np.polyval(np.polyder(p, 2), z.real) > 0
+        ]
+        at = min(roots, key=abs) if roots else 0.0
+    here = np.vander([at], degree + 1)[0]
+    slope = np.append(np.polyder(np.ones(degree + 1)) * np.vander([at], degree)[0], 0.0)
+    v, bend = float(here @ p), float(np.polyval(np.polyder(p, 2), at))
+    if kind == "minimum" and bend > 0:
+        v += min(float(slope @ covariance @ slope) / (2.0 * bend), 0.5)
+    # Neighbouring readings in whole units are wrong by the same amount: averaging them buys nothing.
+    u = math.hypot(math.sqrt(float(here @ covariance @ here)), c.step / math.sqrt(12.0))
+    return t0 + half * at, v, u, lowest, notes
+
+
+def _entry(air: _Air, t: float, first: float | None):
+    """When 1.1 times the stall speed was passed, the mean rate from there in CAS, and notes."""
+    grid, cas = air.grid, air.cas
+    k = int(np.clip(np.searchsorted(grid.time, t), 1, len(cas) - 1))
+    a = max(int(np.searchsorted(grid.time, t - LONGEST_ENTRY)), 0)
+    holes = [b for _, b in grid.gaps if grid.time[a] < b <= t]
+    if holes:
+        a = int(np.searchsorted(grid.time, max(holes)))
+    if k - a < 3:
+        return math.nan, math.nan, []
+    part = cas[a : k + 1]
+    low = float(np.min(part[-max(2, round(1.0 / grid.step)) :]))
+    up = np.flatnonzero(part > REGAINED * low)
+    if not len(up):
+        return math.nan, math.nan, []
+    s = int(up[-1]) + int(np.argmax(part[up[-1] :] <= low + NEAR_LOWEST))  # the stall
+    if first is not None and first < grid.time[a + s]:
+        s = max(int(np.searchsorted(grid.time, first)) - a, int(up[-1]) + 1)
+    at_stall = float(part[s])
+    high = np.flatnonzero(part[:s] >= ENTRY * at_stall)
+    # The entry goes back no further than the last time the speed was that high, and never over a rise.
+    b = int(high[-1]) if len(high) else int(np.argmax(part[:s]))
+    lost, took = float(part[b]) - at_stall, (s - b) * grid.step
+    if lost <= 0.04 * at_stall or took <= 0:
+        return math.nan, math.nan, []
+    notes = [] if len(high) else [f"the recorded entry begins at {part[b] / at_stall:.2f} times the stall speed"]
+    return float(grid.time[a + b]), lost / took, notes
+
+
+def _heights(r: Recording, t: float):
+    """Altitude at the stall [m], height lost afterwards [m], sink rate at the stall [m/s]."""
+    c = r.get("altitude")
+    if c is None:
+        return math.nan, math.nan, math.nan
+    times, values = c.between(t - 0.5 - c.interval, t + REGAINED_WITHIN)
+    if len(values) < 2 or times[0] > t + 2.0:
+        return math.nan, math.nan, math.nan
+    at = float(np.interp(t, c.time, c.value))
+    # Until the height was first regained by a tenth of what was lost: the climb back is another matter.
+    low = np.minimum.accumulate(values)
+    back = np.flatnonzero(values > low + 0.3 * np.maximum(at - low, 30.0))
+    end = int(back[0]) if len(back) else len(values)
+    slope = line(c, t - 2.0 - c.interval, t + 0.3)[1]
+    return at, at - float(np.min(values[: max(end, 1)])), -slope
+
+
+def _load_factor(r: Recording, t: float, k: Corrections):
+    """Mean of the upward axis over the half second before the lowest speed [-], and its standard uncertainty."""
+    c = r.get("normal_g")
+    if c is None:
+        return math.nan, math.nan
+    values = c.between(t - 0.5, t + 0.1)[1]
+    if not len(values):
+        return math.nan, math.nan
+    scatter = float(np.std(values, ddof=1)) / math.sqrt(len(values)) if len(values) > 2 else 0.05
+    # A tilt of the sensor takes sin(mu) of the forward axis, about sin(pitch) of g, into the upward one.
+    tilt = k.mounting_angle_uncertainty * math.sin(math.radians(15.0))
+    return float(np.mean(values)), math.sqrt(scatter**2 + tilt**2 + k.normal_offset_uncertainty**2)
+
+
+def _heading(r: Recording, t: float) -> float:
+    c = r.get("heading") or r.get("track")
+    values = c.between(t - 4.0, t)[1] if c is not None else ()
+    if not len(values):
+        return math.nan
+    return math.atan2(float(np.mean(np.sin(values))), float(np.mean(np.cos(values)))) % (2.0 * math.pi)
+
+
+def _speed_of(c, when: float | None) -> float:
+    return math.nan if when is None else float(np.interp(when, c.time, c.value))
+
+
+def _ground_velocity(r: Recording, t: float) -> tuple[float, float]:
+    """East and north over the ground at an instant [m/s], by lines through two seconds either side."""
+    speed, track = r.get("ground_speed"), r.get("track")
+    if speed is None or track is None:
+        return math.nan, math.nan
+    half = max(1.0, 2.0 * speed.interval)
+    times, v = speed.between(t - half, t + half)
+    if len(v) < 2:
+        return math.nan, math.nan
+    angle = np.interp(times, track.time, np.unwrap(track.value))
+    degree = 2 if len(v) > 4 else 1
+    east, north = (np.polyval(np.polyfit(times - t, v * f(angle), degree), 0.0) for f in (np.sin, np.cos))
+    return float(east), float(north)
