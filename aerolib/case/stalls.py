@@ -161,7 +161,7 @@ def _texts(frame, columns, aircraft, file, problems):
         text[name] = np.where(values == "", "unknown", values)
     text["flight"] = np.where(text["flight"] == "", NOT_NOTED, text["flight"])
     text["power"] = np.where(text["power"] == "", NOT_NOTED, text["power"])
-    return text
+    return {name: values.astype(np.str_) for name, values in text.items()}
 
 
 def _speeds(frame, column, file, problems):

@@ -16,6 +16,7 @@ from scipy.special import chdtrc, ndtr
 
 from aerolib.estimate import Estimate, Source
 from aerolib.measured.changes import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
+from aerolib.measured.labels import unique_rows
 from aerolib.measured.mixed import mixture_quantiles
 from aerolib.measured.parts import root_sum
 from aerolib.measured.stall import reduce_stalls
@@ -58,7 +59,7 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
             raise ValueError(f"no stalls of modification '{name}' to compare; there are {have}")
     if before == after:
         raise ValueError(f"before and after are both '{before}'; choose two modifications")
-    arguments = chosen(arguments, np.isin(modification, (before, after)))
+    arguments = chosen({**arguments, "modification": modification}, np.isin(modification, (before, after)))
     ias = np.atleast_1d(np.asarray(arguments["ias"], dtype=float))
     pilot = np.broadcast_to(np.asarray(arguments.pop("pilot", ""), dtype=np.str_), len(ias))
     cg = np.broadcast_to(np.asarray(arguments.pop("cg", math.nan), dtype=float), len(ias))
@@ -98,6 +99,8 @@ def chosen(arguments: Mapping, mask) -> dict:
     dict [SI]
     """
     count = len(mask)
+    if np.all(mask):
+        return dict(arguments)
     out = {}
     for name, value in arguments.items():
         per_stall = not isinstance(value, (str, Mapping)) and np.ndim(value) == 1 and np.size(value) == count
@@ -265,7 +268,7 @@ def _common(reduction, contrasts):
 
 def _rows(tables):
     """Sources of several tables of parts, and the parts as a matrix (tables, sources)."""
-    sources = sorted({s for parts in tables for s in parts}, key=lambda s: (s.name, s.scope, s.label))
+    sources = list(dict.fromkeys(s for parts in tables for s in parts))
     return sources, np.array([[parts.get(s, 0.0) for s in sources] for parts in tables])
 
 
@@ -273,7 +276,7 @@ def _modification_of_states(reduction):
     """Modification of every label of the position error."""
     f = reduction.model
     label = next(e.label for e in f.reduced.effects if e.name == "position error")
-    return dict(zip(np.asarray(label).tolist(), f.card.modification.tolist()))
+    return dict(unique_rows(np.asarray(label), f.card.modification)[0])
 
 
 def _as_one_airplane(parts, states):

@@ -105,11 +105,11 @@ class Given:
             if unknown:
                 raise ValueError(f"{name} '{sorted(unknown)[0]}' is not one of {', '.join(allowed)}")
 
-    def area_labels(self) -> np.ndarray:
+    def area_labels(self) -> np.ndarray | str:
         """What shares one error of the wing area: stalls flown with the same area and the same care in taking it."""
         pairs = np.column_stack([self.wing_area, np.nan_to_num(self.wing_area_uncertainty, nan=-1.0)])
         if np.all(pairs == pairs[0]):
-            return np.full(len(pairs), "")
+            return ""
         areas, code = np.unique(pairs, axis=0, return_inverse=True)
         for m in np.unique(self.modification):
             mine = np.unique(code[self.modification == m])

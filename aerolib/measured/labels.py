@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
+
+MANY = 10_000
+FEW = 6  # distinct texts up to which finding them one by one is quicker than sorting all rows
 
 
 def coded(column):
-    """Distinct values [-] of a text `column` [-] and each row's index into them: sorting texts is worth doing once."""
+    """Distinct values [-] of a text `column` [-], sorted, and each row's index into them."""
+    column = np.asarray(column)
+    code, values = np.full(len(column), -1), []
+    for _ in range(FEW):
+        first = int(np.argmin(code)) if len(code) else 0
+        if not len(code) or code[first] >= 0:
+            order = np.argsort(np.array(values, dtype=column.dtype))
+            rank = np.empty_like(order)
+            rank[order] = np.arange(len(order))
+            return np.array(values, dtype=column.dtype)[order], rank[code]
+        code[column == column[first]] = len(values)
+        values.append(column[first])
     return np.unique(column, return_inverse=True)
 
 
@@ -26,11 +42,16 @@ def unique_rows(*columns):
     codes = np.zeros(len(columns[0][1]), dtype=np.int64)
     for values, code in columns:
         codes = codes * len(values) + code
-    _, first, index = np.unique(codes, return_index=True, return_inverse=True)
-    order = np.argsort(first)
-    rank = np.empty_like(order)
+    possible = math.prod(len(values) for values, _ in columns)
+    if possible > MANY + 4 * len(codes):  # then a table of all of them would be larger than sorting is slow
+        codes = np.unique(codes, return_inverse=True)[1]
+        possible = int(codes.max()) + 1
+    first = np.full(possible, len(codes))
+    first[codes[::-1]] = np.arange(len(codes))[::-1]  # of a repeated index the last value stays
+    order = np.argsort(first, kind="stable")[: int(np.sum(first < len(codes)))]
+    rank = np.empty(possible, dtype=np.int64)
     rank[order] = np.arange(len(order))
-    return [tuple(str(values[code[i]]) for values, code in columns) for i in first[order]], rank[index]
+    return [tuple(str(values[code[i]]) for values, code in columns) for i in first[order]], rank[codes]
 
 
 def joined(*names: str) -> str:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from aerolib.estimate import Source
+from aerolib.measured.labels import coded
 
 NEGLIGIBLE = 1e-9  # parts of ln CL smaller than this are not listed
 
@@ -57,7 +58,7 @@ def _by_label(effect):
         if np.any(effect.per_stall):
             yield effect.label, effect.per_stall
         return
-    labels, code = np.unique(effect.label, return_inverse=True)
+    labels, code = coded(effect.label)
     for k, label in enumerate(labels.tolist()):
         row = np.where(code == k, effect.per_stall, 0.0)
         if np.any(row):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.measured.labels import joined
+from aerolib.measured.labels import coded, joined
 
 WEIGHT_DIFFERS = 0.03  # of the weight [-], between ranges that do not overlap, before a note says so: our judgement
 CG_DIFFERS = 0.01  # [m], the same for the centre of gravity: our judgement
@@ -46,10 +46,9 @@ def unlike(f, pilot, cg, ias, before, after) -> list[str]:
 
 
 def _pilots(pilot, states):
-    names = {m: sorted(set(pilot[mine].tolist()) - {""}) for m, mine in states.items()}
-    everything = all(np.all(pilot[mine] != "") for mine in states.values())
+    names = {m: coded(pilot[mine])[0].tolist() for m, mine in states.items()}
     first, second = names.values()
-    if not everything or set(first) & set(second):
+    if "" in first + second or set(first) & set(second):
         return []
     listed = ", ".join(f"'{m}' by {' and '.join(who)}" for m, who in names.items())
     return [f"no pilot flew both states ({listed}): how each of them flies a stall counts as the change, and nothing "
