@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -14,13 +15,13 @@ THINNEST = 0.03  # largest thickness over chord below which a section is not tre
 
 @dataclass(frozen=True)
 class Shape:
-    """A section: points from the trailing edge over the upper side to the nose and back, and what is measured on them."""
+    """A section: points from the trailing edge over the upper side to the nose and back, and what they measure."""
 
     name: str
     coordinates: np.ndarray  # (n, 2) over the chord [-]
     thickness: float  # largest, over the chord [-]
     camber: float  # largest of the mean line, over the chord [-]
-    nose: float  # thickness at 1.25 % of the chord, over the chord [-]
+    sharpness: float  # rise of the upper side from 0.15 % to 6 % of the chord, over the thickness [-]
     origin: str
 
 
@@ -88,7 +89,7 @@ def five_digit(digits: str) -> np.ndarray:
     """
     if digits[:3] not in _FIVE:
         raise ValueError(
-            f"NACA {digits}: the mean line {digits[:3]} is not one of {', '.join(_FIVE)}; give the points of the section"
+            f"NACA {digits}: the mean line {digits[:3]} is not one of {', '.join(_FIVE)}; give the section's points"
         )
     r, k = _FIVE[digits[:3]]
     x = _stations()
@@ -132,7 +133,7 @@ def shape_of(section: str | np.ndarray, others: tuple[str, ...] = ()) -> Shape:
         return _measured(f"NACA {key}", _thick(five_digit(key), key), "NACA five-digit formula")
     names = database()
     if key not in names:
-        raise ValueError(unknown(section, [*others, *names.values(), *_FORMULAE]))
+        raise ValueError(unknown(section, [*others, *_FORMULAE, *names.values()]))
     import aerosandbox as asb
 
     points = asb.Airfoil(names[key]).repanel(n_points_per_side=STATIONS).coordinates
@@ -162,13 +163,14 @@ def unknown(name: str, known: list[str]) -> str:
     for k in known:
         keys.setdefault(canonical(k), k)
     near = [keys[k] for k in difflib.get_close_matches(canonical(name), list(keys), n=3, cutoff=0.55)]
-    said = f"did you mean {' or '.join(repr(n) for n in near)}?" if near else "nothing like it is known"
+    said = f"did you mean {' or '.join(repr(n) for n in near)}?" if near else "nothing like it is known."
     return (
         f"the section '{name}' is not known; {said} Write the name as on the drawings, or give the points of the "
         "section: a column of x and a column of y over the chord, from the trailing edge over the upper side"
     )
 
 
+@cache
 def database() -> dict[str, str]:
     """Names in aerosandbox's section database by canonical name (costs its import, about a second)."""
     from importlib.resources import files
@@ -208,44 +210,45 @@ def checked_points(points) -> np.ndarray:
     p = np.asarray(points, float)
     if p.ndim != 2 or p.shape[1] != 2 or len(p) < 15 or not np.isfinite(p).all():
         raise ValueError(
-            f"the points of a section are two columns, x and y over the chord, at least 15 rows of numbers; given is an "
-            f"array of shape {p.shape}"
+            "the points of a section are two columns, x and y over the chord, at least 15 rows of numbers; given is "
+            f"an array of shape {p.shape}"
             + ("" if p.ndim != 2 or np.isfinite(p).all() else " with cells that are no number")
         )
     x, y = p.T
     if x.max() > 2.0:
         raise ValueError(
-            f"x runs from {x.min():.4g} to {x.max():.4g}; it must run from 0 at the nose to 1 at the trailing edge: divide "
-            "both columns by the chord (by 100 where they are in percent)"
+            f"x runs from {x.min():.4g} to {x.max():.4g}; it must run from 0 at the nose to 1 at the trailing edge: "
+            "divide both columns by the chord (by 100 where they are in percent)"
         )
     if abs(x.min()) > 0.02 or abs(x.max() - 1.0) > 0.02:
         raise ValueError(
-            f"x runs from {x.min():.4g} to {x.max():.4g}; it must run from 0 at the nose to 1 at the trailing edge: subtract "
-            "the x of the nose from the first column, then divide both columns by the chord"
+            f"x runs from {x.min():.4g} to {x.max():.4g}; it must run from 0 at the nose to 1 at the trailing edge: "
+            "subtract the x of the nose from the first column, then divide both columns by the chord"
         )
     nose = int(np.argmin(x))
     if x[0] < 0.5 or x[-1] < 0.5 or nose in (0, len(p) - 1):
         raise ValueError(
-            "the points do not begin and end at the trailing edge; list them from the trailing edge over the upper side to "
-            "the nose and back along the lower side: where a file has both sides from nose to tail, turn the first half round"
+            "the points do not begin and end at the trailing edge; list them from the trailing edge over the upper "
+            "side to the nose and back along the lower side: where a file has both sides from nose to tail, turn the "
+            "first half round"
         )
     if abs(x[0] - x[-1]) > 0.05 or np.hypot(*(p[0] - p[-1])) > 0.05:
         raise ValueError(
-            f"the section is not closed: it begins at x {x[0]:.3f}, y {y[0]:.3f} and ends at x {x[-1]:.3f}, y {y[-1]:.3f}; add the "
-            "points missing up to the trailing edge on both sides"
+            f"the section is not closed: it begins at x {x[0]:.3f}, y {y[0]:.3f} and ends at x {x[-1]:.3f}, y "
+            f"{y[-1]:.3f}; add the points missing up to the trailing edge on both sides"
         )
     if (np.diff(x[: nose + 1]) > 0.02).any() or (np.diff(x[nose:]) < -0.02).any():
         raise ValueError(
-            "x does not run evenly from the trailing edge to the nose and back; sort each side by x, upper side first, and "
-            "remove points that stand twice"
+            "x does not run evenly from the trailing edge to the nose and back; sort each side by x, upper side first, "
+            "and remove points that stand twice"
         )
     grid = np.linspace(0.05, 0.95, 19)
     upper = np.interp(grid, x[nose::-1], y[nose::-1])
     lower = np.interp(grid, x[nose:], y[nose:])
     if (upper - lower).mean() < 0.0:
         raise ValueError(
-            "the lower side stands first; list the points from the trailing edge over the upper side to the nose: turn the "
-            "whole list round"
+            "the lower side stands first; list the points from the trailing edge over the upper side to the nose: turn "
+            "the whole list round"
         )
     if (upper - lower).max() < THINNEST:
         raise ValueError(f"the section is {100 * (upper - lower).max():.1f} % thick: {_SINGLE}")
@@ -259,11 +262,12 @@ def checked_points(points) -> np.ndarray:
 def _measured(name: str, points: np.ndarray, origin: str) -> Shape:
     x, y = points.T
     nose = int(np.argmin(x))
-    grid = np.concatenate(([0.0125], np.linspace(0.02, 0.98, 97)))
-    upper = np.interp(grid, x[nose::-1], y[nose::-1])
-    lower = np.interp(grid, x[nose:], y[nose:])
-    thick, mean = upper - lower, 0.5 * (upper + lower)
-    return Shape(name, points, float(thick.max()), float(mean[np.argmax(np.abs(mean))]), float(thick[0]), origin)
+    upper, lower = (x[nose::-1], y[nose::-1]), (x[nose:], y[nose:])
+    grid = np.linspace(0.02, 0.98, 97)
+    above, below = np.interp(grid, *upper), np.interp(grid, *lower)
+    thick, mean = float((above - below).max()), 0.5 * (above + below)
+    rise = float(np.interp(0.06, *upper) - np.interp(0.0015, *upper))
+    return Shape(name, points, thick, float(mean[np.argmax(np.abs(mean))]), rise / thick, origin)
 
 
 def _thick(points: np.ndarray, digits: str) -> np.ndarray:
