@@ -58,6 +58,7 @@ class Wing(_Table):
     chord_tip: Chord | None = None
     tip_shape: str | None = None
     incidence: Angle | None = None
+    height: Length | None = None
     twist: Angle | None = None
     sweep: Angle | None = None
     dihedral: Angle | None = None
@@ -68,6 +69,9 @@ class Wing(_Table):
     flap_kind: Literal["plain", "split", "slotted", "Fowler", "double slotted", "none"] | None = None
     flap_inner: Length | None = None
     flap_outer: Length | None = None
+    flap_cutouts: tuple[tuple[Length, Length], ...] = ()  # from, to, out from the centreline
+    flap_chord_extension: Length | None = None
+    flap_gap: Length | None = None
     aileron_inner: Length | None = None
     aileron_outer: Length | None = None
 
@@ -115,6 +119,18 @@ class Gear(_Table):
     tail_strike_angle: Angle | None = None
 
 
+class TailSeen(_Table):
+    """What was seen of the elevator in flight, idle; without `elevator` the stick was on its stop."""
+
+    configuration: str
+    cg: Length
+    speed: Speed
+    weight: Mass
+    elevator: Angle | None = None  # up is negative
+    elevator_within: Angle | None = None
+    speed_within: SpeedDifference | None = None
+
+
 class Tail(_Table):
     arm: Chord | None = None
     area: SurfaceArea | None = None
@@ -126,6 +142,9 @@ class Tail(_Table):
     incidence: Angle | None = None
     height: Length | None = None
     kind: Literal["conventional", "T", "V", "all-moving"] | None = None
+    elevator_up_reached: Angle | None = None
+    tab_ratio: _quantity("ratio", 0.0, 3.0) | None = None
+    seen: tuple[TailSeen, ...] = ()
 
 
 class Fuselage(_Table):
@@ -133,6 +152,18 @@ class Fuselage(_Table):
     width: Chord | None = None
     height: Chord | None = None
     eye_height: Length | None = None
+    cowl_height: Length | None = None
+    cowl_ahead: Length | None = None
+
+
+class Limits(_Table):
+    """From the approved data; nothing here is computed or changed."""
+
+    load_factor: _quantity("ratio", 1.0, 12.0) | None = None
+    load_factor_negative: _quantity("ratio", -10.0, 0.0) | None = None
+    cruise_speed: Speed | None = None
+    dive_speed: Speed | None = None
+    flap_speed: Speed | None = None
 
 
 Pair = tuple[Speed, Speed]
@@ -311,6 +342,7 @@ class Aircraft(_Table):
     gear: Gear = Gear()
     tail: Tail = Tail()
     fuselage: Fuselage = Fuselage()
+    limits: Limits = Limits()
     indicator: Indicator = Indicator()
     configuration: tuple[Configuration, ...] = ()
     modification: tuple[Modification, ...] = ()
