@@ -5,7 +5,7 @@
 (critical-section method: Anderson, NACA TR 572, 1937; formula from memory). It is where the stall starts. A wing whose
 stall starts inboard goes on gaining lift while the stall spreads, most of all a rectangular one; so the value quoted is
 where half of the area has reached its limit, each stalled station held at its limit and the others still obeying the
-lifting line (ours). Every section at its limit is the bound above.
+lifting line, but not more than 2 degrees past first touch (ours). Every section at its limit is the bound above.
 """
 
 from __future__ import annotations
@@ -65,7 +65,8 @@ def wing_clmax(
 ) -> WingClmax:
     """CLmax of a wing and of the trimmed airplane, and where the stall starts.
 
-    first touch: CL = min (clmax - cl_b) / cl_a; quoted: half of the area at its limit; trimmed = (1 - loss) wing
+    first touch: CL = min (clmax - cl_b) / cl_a; quoted: half of the area at its limit, at most 2 degrees later;
+    trimmed = (1 - loss) wing
 
     Parameters
     ----------
@@ -119,9 +120,10 @@ def wing_clmax(
         trimmed[source] = trimmed.get(source, 0.0) - quoted * part
     if first.touch_share_at > 0.6 and planform.aileron:
         notes.append("the stall starts over or near the ailerons: a wing may drop, and the ailerons may go early")
+    mean = {n: float(np.mean([getattr(r, n) for r in runs])) for n in ("stalled", "alpha")}
     return WingClmax(
         planform, clmax, Estimate("CLmax of the trimmed airplane", kept * quoted, "-", trimmed), loss, first.touch,
-        first.at, quoted, bound, float(np.mean([r.alpha for r in runs])), wing.line.slope, wing.line.drag_factor,
+        first.at, quoted, mean["stalled"], bound, mean["alpha"], wing.line.slope, wing.line.drag_factor,
         *wing.aileron(first), wing.line.y[::-1], first.limit[::-1], first.loading[::-1], first.spread_loading[::-1],
         wing.inputs(increments, trim_loss), tuple(notes),
     )  # fmt: skip
@@ -140,6 +142,7 @@ class _Run:
     limit: np.ndarray
     loading: np.ndarray
     spread_loading: np.ndarray
+    stalled: float
 
 
 class _Wing:
@@ -202,7 +205,7 @@ class _Wing:
             touch_share_at=float(self.share[k]), spread=float(line.area_share @ cl),
             bound=float(line.area_share @ limit[:-1]),
             alpha=0.5 * (low + high), limit=limit, loading=basic.section_lift + touch * rising,
-            spread_loading=np.append(cl, root),
+            spread_loading=np.append(cl, root), stalled=float(line.area_share @ ends[1][1]),
         )  # fmt: skip
 
     def _held(self, set_, alpha, limit) -> tuple[np.ndarray, np.ndarray]:

@@ -12,7 +12,7 @@ import numpy as np
 from aerolib.estimate import Estimate, digits
 from aerolib.physics.lifting_line import Planform
 
-METHOD = "lifting line; half of the area at its section's limit"
+METHOD = "lifting line; half of the area at its section's limit, at most 2 degrees past first touch"
 CAUTIONS = (
     "A prediction from shape alone: no stall speed, approach speed, placard or marking follows from it. Only the "
     "airplane's own flights, flown as its permit and a licensed instructor allow, show what it does.",
@@ -33,7 +33,8 @@ class WingClmax:
     trim_loss: Estimate  # share of the wing's CLmax
     first_touch: float  # CL where the first section reaches its limit
     first_touch_at: float  # from the centreline [m]
-    spread: float  # CL where half of the area has
+    spread: float  # CL where the stall has spread: the quoted value
+    stalled: float  # share of the area at its limit there
     all_at_limit: float  # CL if every section were at its limit: a bound
     alpha_stall: float  # root chord to the air at the quoted CL [rad]
     slope: float  # of the wing [1/rad]
@@ -57,7 +58,7 @@ class WingClmax:
         """The result, a sentence each."""
         d = digits(self.clmax.standard_uncertainty)
         out = [
-            f"CLmax of the wing: {self.clmax.text()}; half of its area is then at the section's limit.",
+            f"CLmax of the wing: {self.clmax.text()}; {self.stalled:.0%} of its area is then at its section's limit.",
             f"CLmax of the trimmed airplane: {self.trimmed.text()}, {_percent(self.trim_loss)} lost to the tail; "
             "compare this one with a flight.",
             f"The stall starts {self.first_touch_at:.2f} m from the centreline ({self.first_touch_share:.0%} of the "
