@@ -64,6 +64,7 @@ class Wing(_Table):
     dihedral: Angle | None = None
     section: str | None = None
     section_tip: str | None = None
+    section_file: str | None = None
     surface: Literal["fabric", "metal", "composite", "wood"] | None = None
     flap_chord: Chord | None = None
     flap_kind: Literal["plain", "split", "slotted", "Fowler", "double slotted", "none"] | None = None

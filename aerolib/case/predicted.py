@@ -1,0 +1,139 @@
+"""The wing section of a case: by its name or from the owner's points, at the Reynolds number of the stall."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from aerolib.atmosphere import DENSITY_0, GRAVITY
+from aerolib.case.aircraft import AIRCRAFT
+from aerolib.case.problems import CaseError
+from aerolib.case.published import section_table
+from aerolib.measured.results import StallReduction
+from aerolib.predicted.section import SectionLift, section_lift
+from aerolib.predicted.shapes import checked_points
+
+VISCOSITY = 1.461e-5  # kinematic, of the standard air at sea level [m2/s]
+TYPICAL_CLMAX = 1.5  # for the Reynolds number before anything was flown: 20 % of it is 10 % in Reynolds number
+MOST_BYTES = 1_000_000  # of a file of points
+
+
+def section_of(
+    case, result: StallReduction | None = None, *, tip: bool = False, chord: float | None = None, rough: bool = False,
+) -> SectionLift:  # fmt: skip
+    """Lift of a case's wing section at its stall.
+
+    Parameters
+    ----------
+    case : Case [-]
+    result : StallReduction [SI]
+        The Reynolds number is that of the slowest clean stall measured; without it that of CL 1.5.
+    tip : bool [-]
+        The section at the tip, where `section_tip` names another.
+    chord : float [m]
+        Without it the mean chord, area over span.
+    rough : bool [-]
+        Standard leading-edge roughness.
+
+    Returns
+    -------
+    SectionLift [SI]
+
+    Raises
+    ------
+    CaseError
+        No section, an unknown one (the nearest are offered), a file of points that is none.
+    """
+    wing = case.aircraft.wing
+    if chord is None:
+        if wing.span is None and wing.chord_middle is None:
+            raise CaseError(
+                f"`{AIRCRAFT}` [wing] span is missing; the section's Reynolds number needs the mean chord, area over "
+                "span: measure it tip to tip"
+            )
+        chord = wing.area / wing.span if wing.span is not None else wing.chord_middle
+    key = "section_tip" if tip and wing.section_tip else "section"
+    given, name = section_input(case, key)
+    try:
+        found = section_lift(given, stall_speed(case, result) * chord / VISCOSITY, table=section_table(), rough=rough)
+    except ValueError as e:
+        place = f"[wing] {key} '{name}'" if isinstance(given, str) else f"[wing] section_file, `{wing.section_file}`"
+        raise CaseError(f"`{AIRCRAFT}` {place}: {e}") from None
+    return found if isinstance(given, str) else replace(found, name=name)
+
+
+def stall_speed(case, result: StallReduction | None = None) -> float:
+    """Speed of the stall at the reference weight [m/s]: measured with idle power, clean first, else that of CL 1.5."""
+    wing = case.aircraft.wing
+    if result is not None:
+        up = {c.name for c in case.aircraft.configuration if not c.flap}
+        idle = [i for i in result.items if i.power in ("idle", "off") and i.stall_speed_1g is not None]
+        speeds = [i.stall_speed_1g.value for i in idle if i.configuration in up] or \
+            [i.stall_speed_1g.value for i in idle]  # fmt: skip
+        if speeds:
+            return min(speeds)
+    return math.sqrt(2.0 * case.reference_weight * GRAVITY / (DENSITY_0 * wing.area * TYPICAL_CLMAX))
+
+
+def section_input(case, key: str = "section") -> tuple[str | np.ndarray, str]:
+    """What `section_lift` is given for a case, a name or points over the chord [-], and how to call it."""
+    wing = case.aircraft.wing
+    name = getattr(wing, key)
+    if key == "section" and wing.section_file is not None:
+        return read_points(case.folder, wing.section_file), name or wing.section_file
+    if not name:
+        raise CaseError(
+            f"`{AIRCRAFT}` [wing] {key} is missing; write the section's name from the drawings, such as "
+            f'{key} = "NACA 4412", or the file that holds its points, section_file = "section.txt"'
+        )
+    return name, name
+
+
+def read_points(folder, file: str) -> np.ndarray:
+    """Points of a section from a text file of a case: two columns, x and y over the chord [-], a title line allowed."""
+    place = f"`{AIRCRAFT}` [wing] section_file"
+    path = folder / file
+    if not path.resolve().is_relative_to(folder.resolve()):
+        raise CaseError(f"{place}: '{file}' is outside the folder of the case; put the file beside `{AIRCRAFT}`")
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise CaseError(f"{place}: `{file}` has more than a million bytes; needed are two columns of numbers")
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise CaseError(f"{place}: there is no `{file}` beside `{AIRCRAFT}`; put it there or remove the line") from None
+    except (OSError, UnicodeDecodeError, ValueError) as e:
+        raise CaseError(f"{place}: `{file}` cannot be read as text ({e}); save it as plain text in UTF-8") from None
+    points, title = [], True
+    for number, line in enumerate(text.splitlines(), 1):
+        cells = line.split("#")[0].replace(",", " ").replace(";", " ").split()
+        if not cells:
+            continue
+        try:
+            x, y = map(float, cells)
+        except ValueError:
+            if title:
+                title = False  # one line of words before the numbers
+                continue
+            raise CaseError(
+                f"{place}: `{file}` row {number}: '{line.strip()}' is not two numbers, x and y over the chord; use "
+                "decimal points, and remove other columns"
+            ) from None
+        title = False
+        points.append((x, y))
+    try:
+        return checked_points(np.array(points).reshape(-1, 2))
+    except ValueError as e:
+        raise CaseError(f"{place}: `{file}`: {e}") from None
+
+
+def predicted_items(case, result: StallReduction | None = None) -> list[dict]:
+    """The section's part of the JSON list `predicted`: smooth and rough; empty where no section is named."""
+    if case.aircraft.wing.section is None and case.aircraft.wing.section_file is None:
+        return []
+    out = []
+    for rough in (False, True):
+        found = section_of(case, result, rough=rough)
+        out.append({"surface": "standard roughness" if rough else "smooth", **found.as_dict()})
+    return out
