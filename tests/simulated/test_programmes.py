@@ -50,6 +50,21 @@ def test_the_generator_by_hand():
     assert np.all(np.abs(np.concatenate([p.ias for p in many]) / KT % 1.0 - 0.5) > 0.499)  # read to a knot
 
 
+def test_a_run_tells_how_far_it_is_and_stops_when_asked():
+    """What is done by then is scored as if no more had been asked for."""
+    done = []
+
+    def third(count):
+        done.append(count)
+        if count == 3:
+            raise KeyboardInterrupt
+
+    drawn = [programmes.programmes(VARIANTS[0], count, programmes.no_change) for count in (8, 3)]
+    stopped, whole = programmes.score(drawn[0], third), programmes.score(drawn[1])
+    assert done == [1, 2, 3]
+    assert stopped.errors.tolist() == whole.errors.tolist()
+
+
 def test_ratios_are_covered_as_often_as_they_say(scores):
     everything = programmes.join([s for pair in scores.values() for s in pair])
     assert len(everything.held) >= 500
