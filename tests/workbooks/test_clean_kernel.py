@@ -15,6 +15,12 @@ DRIVE = {
         "panel.leave_out.value = ('before', 'B1')\n"
         "assert panel.error.value == '' and panel.answer.value != before"
     ),
+    "07-flap-increment": (
+        "before = panel.by_hand.value\n"
+        "panel.deflection.value = 15\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.by_hand.value != before and panel.picture.drawn == 2"
+    ),
     "00-start": (
         "p = angles_panel(case)\np.pitch.value = 12.0\nassert '18.0' in p.result.value\nassert p.picture.drawn == 2"
     ),
