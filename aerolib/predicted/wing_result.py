@@ -86,23 +86,24 @@ class WingClmax:
     def __str__(self) -> str:
         return self.text()
 
-    def _repr_html_(self) -> str:
-        def items(texts):
-            return "".join(f"<li>{html.escape(t)}</li>" for t in texts)
-
+    def body_html(self) -> str:
+        """Result, error sources, method and inputs as HTML; the cautions stand elsewhere on the page."""
+        lines = "".join(f"<li>{html.escape(t)}</li>" for t in self.lines())
         given = "; ".join(f"{k} {v}" for k, v in self.inputs.items())
         return (
-            f"<ul>{items(self.lines())}</ul><p>Error sources: {html.escape(', '.join(self.clmax_budget()))}.</p>"
+            f"<ul>{lines}</ul><p>Error sources of the trimmed value: {html.escape('; '.join(self.clmax_budget()))}.</p>"
             f"<p>Method: {html.escape(self.method)}. From {html.escape(given)}.</p>"
-            f"<ul class='cautions'>{items(CAUTIONS)}</ul>"
         )
+
+    def _repr_html_(self) -> str:
+        return self.body_html() + wing_cautions_html()
 
     def as_items(self, configuration: str, modification: str | None = None) -> list[dict]:
         """Two items of the JSON list `predicted`: the wing and the trimmed airplane."""
 
         def item(kind, estimate):
             return {
-                "modification": modification, "configuration": configuration, "kind": kind,
+                "modification": modification, "configuration": configuration, "kind": kind, "quantity": "CLmax",
                 "value": _short(estimate.value), "standard_uncertainty": _short(estimate.standard_uncertainty),
                 "interval95": [_short(x) for x in estimate.interval95], "method": self.method,
             }  # fmt: skip
@@ -117,6 +118,16 @@ class WingClmax:
             {**item("wing", self.clmax), **wing},
             {**item("trimmed", self.trimmed), "trim_loss": _short(self.trim_loss.value)},
         ]
+
+
+def wing_cautions_html() -> str:
+    """The cautions that go with every prediction, as HTML [-].
+
+    Returns
+    -------
+    str [-]
+    """
+    return "<ul class='cautions'>" + "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS) + "</ul>"
 
 
 def _percent(loss: Estimate) -> str:
