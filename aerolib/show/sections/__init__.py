@@ -10,7 +10,7 @@ from importlib import import_module
 
 from aerolib.show.sections.base import Section
 
-ORDER: tuple[str, ...] = ("reconciled",)
+ORDER: tuple[str, ...] = ("predicted", "reconciled")
 
 __all__ = ["ORDER", "Section", "sections_of"]
 
