@@ -118,6 +118,11 @@ def flap_html(case) -> str:
     )
     head = "".join(f"<th>{x}</th>" for x in ("configuration", "flap [deg]", "CLmax added, trimmed airplane"))
     table = f"<table class='aerolib'><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>" if rows else ""
+    if rows:
+        table += (
+            "<p>The flap by the area it stands on. Where the whole wing is predicted, the lifting line has the flap as "
+            "a step along the span and may give more or less; the range holds part of that difference.</p>"
+        )
     return table + "".join(f"<p>{html.escape(p)}</p>" for p in problems)
 
 

@@ -20,6 +20,8 @@ LARGEST_CHORD, SMALLEST_CHORD = 0.5, 0.05  # flap chord over wing chord [-]
 TABLE_THICKNESS = (0.06, 0.24)  # of the sections the share at the stall was fitted to [-]
 REYNOLDS_FROM, REYNOLDS_TO = 1e6, 9e6  # inside it the Reynolds number changes little [-]
 WING_FACTOR, WING_FACTOR_UNCERTAINTY = 0.92, 0.04  # CLmax of a wing over that of its flapped part [-]
+PART_SPAN = 0.20  # standard, relative, times the share of the wing without flap: how far the lifting line differs; ours
+PART_SPAN_LIFT = 0.03  # standard, relative: of K_b; ours
 GAP_LOSS, GAP_LARGEST = 10.0, 0.02  # loss of effectiveness per gap over chord [-]; the largest gap [-]
 # Largest section lift coefficient of a clean section by thickness: means of NACA TR 824 at Re 6e6, smooth [-].
 TYPICAL_THICKNESS = (0.06, 0.09, 0.12, 0.15, 0.18, 0.21, 0.24)
@@ -76,7 +78,8 @@ SHARE = StallShare()
 SOURCE = (
     "thin-aerofoil theory (Glauert; Houghton and Carpenter, eq. 4.52) times an effectiveness and a share at the stall "
     "of our own, fitted to NACA TR 824 (split flap 0.20c, 60 deg, 71 sections); wing factor 0.92 after USAF DATCOM "
-    "6.1.4.3 (from memory); drag after Young, R&M 2622, in McCormick's form (from memory)"
+    "6.1.4.3 (from memory); moment of slotted kinds 1.3 times theory (from memory); drag after Young, "
+    "R&M 2622, in McCormick's form (from memory)"
 )
 CAUTIONS = (
     "An estimate to think with before metal is cut, not a design value. A flap changes the loads on wing, tail and "
@@ -258,16 +261,17 @@ def flap_increment(
     # About the quarter chord of the wing with the flap in: the lift of the longer chord acts further aft.
     moment = k.moment * x * x * slope_m * kept * deflection - 0.25 * extension * lift
     drag = k.drag * chord_ratio**1.38 * np.sin(deflection) ** 2
-    a, wing_u = 2.0 * np.pi, 0.0
+    a, wing_u, lift_u = 2.0 * np.pi, 0.0, k.lift_uncertainty
     if span is not None:
         a, factor = span.slope, span.lift_factor * span.slope / (2.0 * np.pi)
-        lift, moment, wing_u = lift * factor, moment * factor, WING_FACTOR_UNCERTAINTY / WING_FACTOR
+        lift, moment, lift_u = lift * factor, moment * factor, np.hypot(lift_u, PART_SPAN_LIFT)
+        wing_u = np.hypot(WING_FACTOR_UNCERTAINTY / WING_FACTOR, PART_SPAN * (1.0 - span.area_share))
         clmax, drag = clmax * WING_FACTOR * span.area_share, drag * span.area_share
     wider, notes = _notes(k, chord_ratio, deflection, thickness, gap, reynolds, assumed)
     return FlapIncrement(
         kind=kind, level="section" if span is None else "wing", lift=lift[()], clmax=clmax[()],
         zero_lift_angle=(-lift / a)[()], stall_angle=((clmax - lift) / a)[()], moment=moment[()], drag=drag[()],
-        relative={"lift": wider * k.lift_uncertainty, "clmax": wider * k.clmax_uncertainty,
+        relative={"lift": wider * lift_u, "clmax": wider * k.clmax_uncertainty,
                   "moment": wider * 0.25, "drag": wider * 0.30, "wing": wing_u},
         slope=a, span=span, notes=notes, grounds=k.grounds, source=SOURCE, cautions=CAUTIONS,
         inputs={"kind": kind, "chord ratio": chord_ratio[()], "deflection [deg]": (deflection / DEG)[()],

@@ -68,7 +68,7 @@ class FlapIncrement:
         if part is None:  # the stall angle: what the lift is off by and what CLmax is off by
             both = np.hypot(self.standard_uncertainty("lift"), self.standard_uncertainty("clmax"))
             return both / self.slope
-        wing = self.relative["wing"] if name in ("clmax", "lift", "zero_lift_angle") else 0.0
+        wing = self.relative["wing"] if name == "clmax" else 0.0
         return np.abs(getattr(self, name)) * np.hypot(self.relative[part], wing)
 
     def estimate(self, name: str = "clmax") -> Estimate:
@@ -92,7 +92,7 @@ class FlapIncrement:
             parts = {Source("method of the flap's stall", "shared", self.kind): self.standard_uncertainty(name)}
         else:
             parts = {Source(f"method of the flap's {part}", "shared", self.kind): value * self.relative[part]}
-            if self.relative["wing"] and part in ("clmax", "lift"):
+            if self.relative["wing"] and part == "clmax":
                 parts[Source("flap on part of a wing", "shared")] = value * self.relative["wing"]
         return Estimate(f"increment of {words}, {self.kind} flap", float(value), unit, parts)
 
