@@ -125,6 +125,21 @@ def test_split_flap_leave_one_thickness_out(sections):
     assert absolute["model"] < absolute["cubic"] + 1.0
 
 
+def test_rough_sections_that_were_not_fitted(published):
+    """The same sections with standard roughness: no number of the model comes from these columns."""
+    rows = [r for r in published("naca_tr824") if r["clmax_flap_rough"] is not None and r["clmax_rough"] is not None]
+    thickness = np.array([r["thickness [%]"] for r in rows], float) / 100
+    clean = np.array([r["clmax_rough"] for r in rows], float)
+    gained = np.array([r["clmax_flap_rough"] for r in rows], float) - clean
+    error = flap_increment("split", 0.2, 60 * DEG, thickness=thickness, clmax_clean=clean).clmax / gained - 1
+    worst = np.argsort(-np.abs(error))[:3]
+    print(f"\nsplit flap, standard roughness, not fitted, n = {len(rows)}: {100 * np.abs(error).mean():.1f} %, mean "
+          f"{100 * error.mean():+.1f} %; worst: "
+          + ", ".join(f"{rows[i]['section']} {100 * error[i]:+.0f} %" for i in worst))  # fmt: skip
+    assert len(rows) == 69
+    assert np.abs(error).mean() < 0.15
+
+
 def test_constants_are_those_of_the_table(sections):
     """The library's numbers are this table's, to the digits it carries."""
     _, thickness, clean, gained = sections
