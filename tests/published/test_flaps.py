@@ -192,8 +192,10 @@ def test_other_kinds_error_and_n(published):
             errors.setdefault("plain (how lift fades)", []).append(value / row["flapped"] - 1)
         else:
             # Both coefficients are on the area of wing and flap: the extended chord is the reference.
-            gained = flap_increment("Fowler", ratio / (1 + ratio), deflection, thickness=row["thickness [%]"] / 100,
-                                    clmax_clean=row["plain"] / WING_FACTOR).clmax * WING_FACTOR  # fmt: skip
+            found = flap_increment("Fowler", ratio / (1 + ratio), deflection, thickness=row["thickness [%]"] / 100,
+                                   clmax_clean=row["plain"] / WING_FACTOR)  # fmt: skip
+            gained, u = (WING_FACTOR * x for x in (found.clmax, found.standard_uncertainty("clmax")))
+            assert abs(gained - (row["flapped"] - row["plain"])) < 1.96 * u
             errors.setdefault("external flap (Fowler)", []).append(gained / (row["flapped"] - row["plain"]) - 1)
     for kind, e in errors.items():
         print(f"\n{kind}, n = {len(e)}: " + ", ".join(f"{100 * x:+.0f} %" for x in e))
