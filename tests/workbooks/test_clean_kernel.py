@@ -15,6 +15,12 @@ DRIVE = {
         "panel.leave_out.value = ('before', 'B1')\n"
         "assert panel.error.value == '' and panel.answer.value != before"
     ),
+    "06-wing-and-section": (
+        "before = panel.by_hand.value\n"
+        "panel.taper.value = 0.5\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.by_hand.value != before and panel.picture.drawn == 2"
+    ),
     "07-flap-increment": (
         "before = panel.by_hand.value\n"
         "panel.deflection.value = 15\n"
