@@ -76,6 +76,7 @@ def test_wing(open_workbook):
     assert abs(first - touch) > 0.02
     new = workbook.wait_for_new_picture("wing", old)
     set_to("Tip chord over root chord", "0.5")
+    new = workbook.wait_for_new_picture("wing", new)
     set_to("Washout of the tip", "3")
     slope_after, first_after = expected(0.5, 3.0, 1.7, 1.5)
     near = "([touch]) => Math.abs(document.querySelector('.wing-by-hand .wing-touch').innerText - touch) < 0.01"
