@@ -279,7 +279,9 @@ class _Wing:
             "span": f"{p.span:.4g} m", "area": f"{p.area:.4g} m2 from the chords",
             "aspect ratio": f"{p.aspect_ratio:.3g}",
             "tip twist": f"{math.degrees(p.twist[-1]):+.1f} degrees",
-            "sections": ", ".join(f"clmax {s.clmax.value:.2f} at {e:.0%}" for e, s in sorted(self.sections.items())),
+            "sections": ", ".join(
+                f"clmax {s.clmax.value:.2f} at {100 * e:.0f} % of the half span" for e, s in sorted(self.sections.items())
+            ),
         }  # fmt: skip
         for i in increments:
             out[i.label or "device"] = (

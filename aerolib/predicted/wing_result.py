@@ -58,10 +58,10 @@ class WingClmax:
         """The result, a sentence each."""
         d = digits(self.clmax.standard_uncertainty)
         out = [
-            f"CLmax of the wing: {self.clmax.text()}; {self.stalled:.0%} of its area is then at its section's limit.",
+            f"CLmax of the wing: {self.clmax.text()}; {100 * self.stalled:.0f} % of its area is then at its section's limit.",
             f"CLmax of the trimmed airplane: {self.trimmed.text()}, {_percent(self.trim_loss)} lost to the tail; "
             "compare this one with a flight.",
-            f"The stall starts {self.first_touch_at:.2f} m from the centreline ({self.first_touch_share:.0%} of the "
+            f"The stall starts {self.first_touch_at:.2f} m from the centreline ({100 * self.first_touch_share:.0f} % of the "
             f"half span) at CL {self.first_touch:.{d}f}, a lower bound; with every section at its limit it would be "
             f"{self.all_at_limit:.{d}f}, an upper one.",
             f"Root chord {math.degrees(self.alpha_stall):.1f} degrees to the air at CLmax; lift slope "
@@ -70,8 +70,8 @@ class WingClmax:
         ]
         if self.aileron_margin is not None:
             out.append(
-                f"Over the ailerons the section has {self.aileron_margin:.0%} of its limit left when the stall starts; "
-                f"at the quoted CLmax {self.aileron_stalled:.0%} of their span is at its limit."
+                f"Over the ailerons the section has {100 * self.aileron_margin:.0f} % of its limit left when the stall starts; "
+                f"at the quoted CLmax {100 * self.aileron_stalled:.0f} % of their span is at its limit."
             )
         return out + [f"Note: {n}." for n in self.notes]
 
@@ -81,7 +81,9 @@ class WingClmax:
 
     def clmax_budget(self) -> list[str]:
         """The error sources of the trimmed value, largest first."""
-        return [f"{b.name}: {b.contribution:.2g} ({b.share:.0%} of the variance)" for b in self.trimmed.budget()]
+        return [
+            f"{b.name}: {b.contribution:.2g} ({100 * b.share:.0f} % of the variance)" for b in self.trimmed.budget()
+        ]
 
     def __str__(self) -> str:
         return self.text()

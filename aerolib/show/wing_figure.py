@@ -50,10 +50,12 @@ def wing_picture(result: WingClmax) -> Picture:
         "The room below the black line over the hatched aileron is what the ailerons have left. Below, the half wing "
         "to scale, with the same distances."
     )
-    margin = "" if result.aileron_margin is None else f"; least margin over the aileron {result.aileron_margin:.0%}"
+    margin = (
+        "" if result.aileron_margin is None else f"; least margin over the aileron {100 * result.aileron_margin:.0f} %"
+    )
     shares = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
     found, limit = (np.interp(shares * half, result.y, line) for line in (result.loading, result.limit))
-    words = ", ".join(f"{a:.2f} of {b:.2f} at {s:.0%}" for a, b, s in zip(found, limit, shares))
+    words = ", ".join(f"{a:.2f} of {b:.2f} at {100 * s:.0f} %" for a, b, s in zip(found, limit, shares))
     return finish(
         figure, caption, f"Local lift coefficient of its limit along the half span as the stall starts: {words}{margin}"
     )
