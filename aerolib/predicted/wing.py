@@ -280,7 +280,8 @@ class _Wing:
             "aspect ratio": f"{p.aspect_ratio:.3g}",
             "tip twist": f"{math.degrees(p.twist[-1]):+.1f} degrees",
             "sections": ", ".join(
-                f"clmax {s.clmax.value:.2f} at {100 * e:.0f} % of the half span" for e, s in sorted(self.sections.items())
+                f"clmax {self.sections[e].clmax.value:.2f} at {100 * e:.0f} % of the half span"
+                for e in sorted(self.sections)
             ),
         }  # fmt: skip
         for i in increments:

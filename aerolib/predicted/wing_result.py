@@ -58,11 +58,12 @@ class WingClmax:
         """The result, a sentence each."""
         d = digits(self.clmax.standard_uncertainty)
         out = [
-            f"CLmax of the wing: {self.clmax.text()}; {100 * self.stalled:.0f} % of its area is then at its section's limit.",
+            f"CLmax of the wing: {self.clmax.text()}; {100 * self.stalled:.0f} % of its area is then at its "
+            "section's limit.",
             f"CLmax of the trimmed airplane: {self.trimmed.text()}, {_percent(self.trim_loss)} lost to the tail; "
             "compare this one with a flight.",
-            f"The stall starts {self.first_touch_at:.2f} m from the centreline ({100 * self.first_touch_share:.0f} % of the "
-            f"half span) at CL {self.first_touch:.{d}f}, a lower bound; with every section at its limit it would be "
+            f"The stall starts {self.first_touch_at:.2f} m from the centreline ({100 * self.first_touch_share:.0f} % of "
+            f"the half span) at CL {self.first_touch:.{d}f}, a lower bound; with every section at its limit it would be "
             f"{self.all_at_limit:.{d}f}, an upper one.",
             f"Root chord {math.degrees(self.alpha_stall):.1f} degrees to the air at CLmax; lift slope "
             f"{self.slope:.2f} per radian ({math.radians(self.slope):.4f} per degree); induced drag "
@@ -70,8 +71,8 @@ class WingClmax:
         ]
         if self.aileron_margin is not None:
             out.append(
-                f"Over the ailerons the section has {100 * self.aileron_margin:.0f} % of its limit left when the stall starts; "
-                f"at the quoted CLmax {100 * self.aileron_stalled:.0f} % of their span is at its limit."
+                f"Over the ailerons the section has {100 * self.aileron_margin:.0f} % of its limit left when the stall "
+                f"starts; at the quoted CLmax {100 * self.aileron_stalled:.0f} % of their span is at its limit."
             )
         return out + [f"Note: {n}." for n in self.notes]
 
@@ -81,9 +82,8 @@ class WingClmax:
 
     def clmax_budget(self) -> list[str]:
         """The error sources of the trimmed value, largest first."""
-        return [
-            f"{b.name}: {b.contribution:.2g} ({100 * b.share:.0f} % of the variance)" for b in self.trimmed.budget()
-        ]
+        lines = [b for b in self.trimmed.budget() if b.share >= 0.005]
+        return [f"{b.name}: {b.contribution:.2g} ({100 * b.share:.0f} % of the variance)" for b in lines]
 
     def __str__(self) -> str:
         return self.text()
