@@ -62,9 +62,9 @@ class WingClmax:
             "section's limit.",
             f"CLmax of the trimmed airplane: {self.trimmed.text()}, {_percent(self.trim_loss)} lost to the tail; "
             "compare this one with a flight.",
-            f"The stall starts {self.first_touch_at:.2f} m from the centreline ({100 * self.first_touch_share:.0f} % of "
-            f"the half span) at CL {self.first_touch:.{d}f}, a lower bound; with every section at its limit it would be "
-            f"{self.all_at_limit:.{d}f}, an upper one.",
+            f"The stall starts {self.first_touch_at:.2f} m from the centreline ({100 * self.first_touch_share:.0f} % "
+            f"of the half span) at CL {self.first_touch:.{d}f}, a lower bound; with every section at its limit it "
+            f"would be {self.all_at_limit:.{d}f}, an upper one.",
             f"Root chord {math.degrees(self.alpha_stall):.1f} degrees to the air at CLmax; lift slope "
             f"{self.slope:.2f} per radian ({math.radians(self.slope):.4f} per degree); induced drag "
             f"{1.0 + self.drag_factor:.3f} times that of an elliptic loading.",
