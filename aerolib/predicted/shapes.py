@@ -21,7 +21,6 @@ class Shape:
     coordinates: np.ndarray  # (n, 2) over the chord [-]
     thickness: float  # largest, over the chord [-]
     camber: float  # largest of the mean line, over the chord [-]
-    sharpness: float  # rise of the upper side from 0.15 % to 6 % of the chord, over the thickness [-]
     origin: str
 
 
@@ -266,8 +265,7 @@ def _measured(name: str, points: np.ndarray, origin: str) -> Shape:
     grid = np.linspace(0.02, 0.98, 97)
     above, below = np.interp(grid, *upper), np.interp(grid, *lower)
     thick, mean = float((above - below).max()), 0.5 * (above + below)
-    rise = float(np.interp(0.06, *upper) - np.interp(0.0015, *upper))
-    return Shape(name, points, thick, float(mean[np.argmax(np.abs(mean))]), rise / thick, origin)
+    return Shape(name, points, thick, float(mean[np.argmax(np.abs(mean))]), origin)
 
 
 def _thick(points: np.ndarray, digits: str) -> np.ndarray:
