@@ -74,7 +74,7 @@ def wing_clmax(
         Aspect ratio 4 and more, sweep at most 15 degrees.
     sections : SectionLift or mapping of float to SectionLift [-]
         One section, or the share of the half span (0 root, 1 tip) -> section there, linear between. Its `alpha0`
-        [rad], `slope` [1/rad] and `clmax` are used.
+        [rad], `slope` [1/rad], `clmax` and, where it has one, `alpha_stall` [rad] are used.
     increments : sequence of SpanIncrement [-]
         Devices over parts of the span; where two overlap they add.
     first_stall : float [m]
@@ -121,9 +121,10 @@ def wing_clmax(
     if first.touch_share_at > 0.6 and planform.aileron:
         notes.append("the stall starts over or near the ailerons: a wing may drop, and the ailerons may go early")
     mean = {n: float(np.mean([getattr(r, n) for r in runs])) for n in ("stalled", "alpha")}
+    bend = wing.bend(first.at)
     return WingClmax(
         planform, clmax, Estimate("CLmax of the trimmed airplane", kept * quoted, "-", trimmed), loss, first.touch,
-        first.at, quoted, mean["stalled"], bound, mean["alpha"], wing.line.slope, wing.line.drag_factor,
+        first.at, quoted, mean["stalled"], bound, mean["alpha"] + bend, bend, wing.line.slope, wing.line.drag_factor,
         *wing.aileron(first), wing.line.y[::-1], first.limit[::-1], first.loading[::-1], first.spread_loading[::-1],
         wing.inputs(increments, trim_loss), tuple(notes),
     )  # fmt: skip
@@ -172,6 +173,15 @@ class _Wing:
         self.induced = line.induced_angle()
         # Inside the fuselage no section stalls; what carries over there is held to the plain section's limit.
         self.counted = (line.y >= planform.side) & (self.share < 0.98)  # the last stations carry almost nothing
+
+    def bend(self, at: float) -> float:
+        """How far the section's lift curve bends before its limit, where the stall starts [rad]; 0 where not known."""
+        bends = [
+            max(0.0, _value(s.alpha_stall) - _value(s.alpha0) - s.clmax.value / _value(s.slope))
+            for s in (self.sections[e] for e in sorted(self.sections)) if hasattr(s, "alpha_stall")
+        ]  # fmt: skip
+        places = sorted(self.sections)
+        return float(np.interp(2.0 * at / self.planform.span, places, bends)) if len(bends) == len(places) else 0.0
 
     def _inside(self, increment) -> np.ndarray:
         """One under the device, falling to zero over `CARRIED` chords beyond its ends."""

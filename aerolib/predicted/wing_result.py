@@ -37,6 +37,7 @@ class WingClmax:
     stalled: float  # share of the area at its limit there
     all_at_limit: float  # CL if every section were at its limit: a bound
     alpha_stall: float  # root chord to the air at the quoted CL [rad]
+    bend: float  # of that, because the section's lift curve bends before its limit [rad]
     slope: float  # of the wing [1/rad]
     drag_factor: float  # delta: CDi = (1 + delta) CL^2 / (pi A), untwisted, no flap
     aileron_margin: float | None  # least (limit - cl) / limit over the aileron at first touch
@@ -65,8 +66,10 @@ class WingClmax:
             f"The stall starts {self.first_touch_at:.2f} m from the centreline ({100 * self.first_touch_share:.0f} % "
             f"of the half span) at CL {self.first_touch:.{d}f}, a lower bound; with every section at its limit it "
             f"would be {self.all_at_limit:.{d}f}, an upper one.",
-            f"Root chord {math.degrees(self.alpha_stall):.1f} degrees to the air at CLmax; lift slope "
-            f"{self.slope:.2f} per radian ({math.radians(self.slope):.4f} per degree); induced drag "
+            f"Root chord {math.degrees(self.alpha_stall):.1f} degrees to the air at CLmax, of which "
+            f"{math.degrees(self.bend):.1f} because the section's lift curve bends before its limit; a calculation with "
+            f"the whole surface adds about one. Lift slope {self.slope:.2f} per radian "
+            f"({math.radians(self.slope):.4f} per degree); induced drag "
             f"{1.0 + self.drag_factor:.3f} times that of an elliptic loading.",
         ]
         if self.aileron_margin is not None:

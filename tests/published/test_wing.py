@@ -58,6 +58,15 @@ def test_incidence_at_the_stall_by_hand():
     assert 0.0 <= found.alpha_stall - linear < math.radians(1.5)
 
 
+def test_incidence_at_the_stall_knows_that_lift_curves_bend():
+    """A section that stalls two degrees past its straight line takes the wing two degrees further, not its CLmax."""
+    straight = section(1.5)
+    bent = SimpleNamespace(**vars(straight), alpha_stall=-0.07 + 1.5 / (2 * math.pi) + math.radians(2))
+    one, other = (wing_clmax(straight_taper(8, 8, 0.5), s) for s in (straight, bent))
+    assert other.alpha_stall - one.alpha_stall == pytest.approx(math.radians(2), rel=1e-9)
+    assert other.clmax.value == one.clmax.value
+
+
 def test_trim_is_a_share_and_its_range_a_rectangle():
     found = wing_clmax(straight_taper(7, 7, 0.8), section(1.5, 0.05))
     assert found.trimmed.value == pytest.approx(0.96 * found.clmax.value)
