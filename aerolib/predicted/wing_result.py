@@ -67,8 +67,8 @@ class WingClmax:
             f"of the half span) at CL {self.first_touch:.{d}f}, a lower bound; with every section at its limit it "
             f"would be {self.all_at_limit:.{d}f}, an upper one.",
             f"Root chord {math.degrees(self.alpha_stall):.1f} degrees to the air at CLmax, of which "
-            f"{math.degrees(self.bend):.1f} because the section's lift curve bends before its limit; a calculation with "
-            f"the whole surface adds about one. Lift slope {self.slope:.2f} per radian "
+            f"{math.degrees(self.bend):.1f} because the section's lift curve bends before its limit; a calculation "
+            f"with the whole surface adds about one. Lift slope {self.slope:.2f} per radian "
             f"({math.radians(self.slope):.4f} per degree); induced drag "
             f"{1.0 + self.drag_factor:.3f} times that of an elliptic loading.",
         ]
