@@ -1,0 +1,70 @@
+"""The predicted lift in report and JSON: every configuration, and what is said where the case says too little."""
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from aerolib.case.folder import read_case
+from aerolib.show.sections.predicted import section
+
+ROOT = Path(__file__).resolve().parents[2]
+SCHEMA = json.loads((ROOT / "tests" / "schema" / "estimates" / "predicted.json").read_text())
+AIRCRAFT = (ROOT / "data" / "demo" / "aircraft.toml").read_text()
+STALLS = (ROOT / "data" / "demo" / "stalls.csv").read_text()
+
+
+@pytest.fixture
+def case_without(write_case):
+    """The demonstration without the lines that start so."""
+
+    def made(*starts):
+        text = "\n".join(x for x in AIRCRAFT.splitlines() if not x.startswith(starts))
+        return read_case(write_case(text, STALLS, "-".join(s.split()[0] for s in starts)))
+
+    return made
+
+
+def test_every_configuration_once():
+    case = read_case(ROOT / "data" / "demo")
+    found = section(case, None, None)
+    items = found.data["predicted"]
+    jsonschema.validate(items, SCHEMA)
+    names = [c.name for c in case.aircraft.configuration]
+    for kind in ("wing", "trimmed"):
+        mine = [i for i in items if i["kind"] == kind and i.get("quantity") == "CLmax"]
+        assert [i["configuration"] for i in mine] == names
+    wing, trimmed = ({i["configuration"]: i for i in items if i["kind"] == k and i.get("quantity") == "CLmax"}
+                     for k in ("wing", "trimmed"))  # fmt: skip
+    for name in names:
+        assert trimmed[name]["value"] == pytest.approx(0.96 * wing[name]["value"], rel=1e-4)
+        low, high = trimmed[name]["interval95"]
+        assert low < trimmed[name]["value"] < high
+        assert wing[name]["first_touch"] < wing[name]["value"] < wing[name]["all_at_limit"]
+    assert json.loads(json.dumps(items)) == items
+    assert "cautions" in found.html and all(n in found.html for n in names)
+    assert len(found.ledger) == len(names)
+
+
+@pytest.mark.parametrize("start, words", [
+    ("span =", "[wing] span is missing"), ("chord_tip", "chord_tip is missing"), ("section =", "section"),
+])  # fmt: skip
+def test_too_little_is_null_and_says_what_to_measure(case_without, start, words):
+    found = section(case_without(start), None, None)
+    assert found.data == {"predicted": None}
+    assert "Not predicted" in found.html and words in found.html and found.ledger == ()
+
+
+def test_a_flap_half_described_leaves_the_clean_wing(case_without):
+    found = section(case_without("flap_kind", "flap_chord"), None, None)
+    items = found.data["predicted"]
+    jsonschema.validate(items, SCHEMA)
+    assert [i["configuration"] for i in items if i["kind"] == "trimmed" and i.get("quantity") == "CLmax"] == ["clean"]
+    assert "flap_kind" in found.html
+
+
+def test_an_unknown_section_offers_the_nearest(write_case):
+    text = AIRCRAFT.replace('section = "NACA 4412"', 'section = "NACX 44 12 B"')
+    found = section(read_case(write_case(text, STALLS, "unknown")), None, None)
+    assert found.data["predicted"] is None and "NACX 44 12 B" in found.html
