@@ -133,6 +133,11 @@ def device_layout(
     if n > MOST_POSITIONS:
         raise ValueError(f"{n} positions on one side; expected is at most {MOST_POSITIONS}: is the pitch in mm?")
     width = (gap or 0.0) + length * abs(math.sin(angle))
+    if gap is not None and gap <= length * abs(math.sin(angle)):
+        raise ValueError(
+            f"the gap of {1e3 * gap:g} mm is too narrow: the front ends of a pair of vanes {1e3 * length:g} mm long at "
+            f"{math.degrees(abs(angle)):.3g} degrees would touch; needed is more than {1e3 * (width - gap):.1f} mm"
+        )
     if width > pitch:
         raise ValueError(
             f"one position is {1e3 * width:.1f} mm wide (gap and turned vanes), the pitch is {1e3 * pitch:g} mm: "
@@ -164,7 +169,7 @@ def device_layout(
             place = min(edges, key=lambda e: abs(e - y))
             clear = max(s[0, 0], first) <= place <= last and zone_at(place) is None
             if not clear or abs(float(tape_of(place)) - tape) > MOVED_AT_MOST * pitch:
-                dropped.append(Dropped(i + 1, tape, zone.name))
+                dropped.append(Dropped(i + 1, tape, y, zone.name))
                 continue
             moved_from, moved_by, y = tape, zone.name, place
             tape = float(tape_of(place))

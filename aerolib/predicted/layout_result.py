@@ -63,6 +63,7 @@ class Dropped:
 
     number: int
     tape: float  # [m]
+    span: float  # from the centreline [m]
     zone: str
 
 
@@ -118,6 +119,13 @@ class DeviceLayout:
         """Every position stands where the constant pitch puts it."""
         return all(p.moved_from is None for p in self.positions)
 
+    def lean(self, span: float) -> float:
+        """Angle of the row, its tip end aft positive [rad], at a distance from the centreline [m]."""
+        s = self.stations
+        x = s[:, 2] + self.chord_station * s[:, 1]
+        i = int(np.clip(np.searchsorted(s[:, 0], span, side="right") - 1, 0, len(s) - 2))
+        return math.atan2(x[i + 1] - x[i], s[i + 1, 0] - s[i, 0])
+
     @property
     def footprint(self) -> float:
         """Width of one position along the row [m]."""
@@ -131,6 +139,10 @@ class DeviceLayout:
             f"{self.device}, {self.surface}, {self.side.upper()}: {self.count} {what}, {_mm(self.pitch)} mm pitch, "
             f"tape {_mm(first.tape)} to {_mm(last.tape)} mm from the {self.datum_name}, a span of {_mm(self.span)} mm"
         )
+
+    def from_nose(self) -> list[float]:
+        """Distances along the skin from the foremost point of the nose, which a square finds [m]; skin known."""
+        return [p.along_surface - self.skin.foremost * p.chord for p in self.positions]
 
     def said(self) -> list[str]:
         """What was moved or dropped, and every note."""
@@ -154,11 +166,9 @@ class DeviceLayout:
         if self.skin is None:
             return f"{words}. {TRANSFER}"
         s = [p.along_surface for p in self.positions]
-        nose = self.skin.foremost * self.positions[0].chord
         return (
             f"{words}, {_range(s)} mm along the skin of {self.skin.section} from the end of the chord line"
-            + (f" (the foremost point of the nose lies {_mm(nose)} mm further along the skin, at the first position)"
-               if nose > 5e-4 else "")
+            + (f", {_range(self.from_nose())} mm from the foremost point of the nose" if self.skin.foremost > 0 else "")
         )  # fmt: skip
 
     def __str__(self) -> str:

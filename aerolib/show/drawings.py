@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 
 import numpy as np
@@ -177,6 +178,7 @@ def wrap(words: str, width: float, size: float, weight: str = "normal") -> list[
     return lines
 
 
+@functools.lru_cache(maxsize=20_000)  # the same sentences stand on many sheets
 def text_width(words: str, size: float, weight: str = "normal") -> float:
     """Width [mm] of one line in the default font."""
     from matplotlib.font_manager import FontProperties

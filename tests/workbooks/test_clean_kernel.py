@@ -10,6 +10,11 @@ from nbclient import NotebookClient
 REPOSITORY = Path(__file__).resolve().parents[2]
 WORKBOOKS = sorted((REPOSITORY / "workbooks").glob("*.ipynb"))
 DRIVE = {
+    "09-lay-it-out": (
+        "panel.controls['pitch'].value = 100.0\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.layouts[0].count == 31 - len(panel.layouts[0].dropped) and panel.picture.drawn == 2"
+    ),
     "03-before-and-after": (
         "before = panel.answer.value\n"
         "panel.leave_out.value = ('before', 'B1')\n"

@@ -1,0 +1,363 @@
+"""The pages of the marking sheet, drawn in millimetres: how to mark, the readings, the tiles."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from aerolib.predicted.layout_result import CAUTIONS, TRANSFER, DeviceLayout
+from aerolib.show.drawings import DATUM, GREY, INK, MEASURE, PALE, Paper, wrap
+
+EDGE = 10.0  # kept free all round [mm]
+TOP, FOOT = 34.0, 26.0  # head and foot of a page [mm]
+BAR = 100.0
+PAPER_CHANGES = "Paper changes by about 0.3 %: set each tile on the tape, never on the marks of the tile before."
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet: one side of one row on one kind of paper."""
+
+    layout: DeviceLayout
+    width: float  # [mm]
+    height: float  # [mm]
+    paper: str
+    airplane: str
+    invented: bool
+    tiles: tuple
+
+    @property
+    def forward(self) -> int:
+        """+1 where forward is to the right of the page with the root at its foot, -1 where it is to the left."""
+        return 1 if (self.layout.side == "left") != self.layout.underneath else -1
+
+
+def tile_length(page_height: float) -> float:
+    """Length of a tile along the tape [mm], of a page [mm]."""
+    return page_height - 2 * EDGE - TOP - FOOT
+
+
+def say_mm(metres: float) -> str:
+    """Millimetres [-] of a length [m], as a tape is read."""
+    return f"{1e3 * metres:.1f}".removesuffix(".0")
+
+
+def blank(sheet: Sheet, number: int, of: int) -> Paper:
+    """A page with its head, foot and 100 mm bar [mm]."""
+    paper, x = sheet.layout, sheet
+    page = Paper(sheet.width, sheet.height)
+    right, top = x.width - EDGE, x.height - EDGE
+    page.text(EDGE, top - 7.0, paper.side.upper(), 22, weight="bold", color=DATUM)
+    page.text(EDGE + 40.0, top - 4.0, plainly(f"Marking sheet: {paper.device}", 60), 11, weight="bold")
+    where = f"{paper.surface}, seen from {'below' if paper.underneath else 'above'}"
+    page.text(EDGE + 40.0, top - 9.0, plainly(where, 70), 8)
+    page.text(right, top - 3.0, f"{number} of {of}, {x.paper}", 8, "right")
+    page.text(right, top - 8.0, plainly(x.airplane, 40), 8, "right")
+    if x.invented:
+        page.text(right, top - 12.5, "INVENTED: mark no airplane from it", 7.5, "right", DATUM, "bold")
+    page.line([(EDGE, top - 14.5), (right, top - 14.5)], INK, 0.8)
+    left = 0.5 * x.width - 0.5 * BAR
+    _bar(page, (left, EDGE + 3.0), (left + BAR, EDGE + 3.0))
+    words = "This bar must measure 100 mm (99.7 to 100.3): print at 100 %, 'actual size', never fitted to the page."
+    page.text(0.5 * x.width, EDGE - 1.6, words, 6.7, "center")
+    return page
+
+
+def plainly(words: str, most: int) -> str:
+    """One line of at most so many letters."""
+    words = " ".join(words.split())
+    return words if len(words) <= most else words[: most - 1] + "…"
+
+
+def _bar(page, a, b):
+    page.line([a, b], INK, 1.4)
+    across = (0.0, 1.8) if a[1] == b[1] else (1.8, 0.0)
+    for x, y in (a, b):
+        page.line([(x - across[0], y - across[1]), (x + across[0], y + across[1])], INK, 1.0)
+    page.text(0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1]) + 1.2, "100 mm", 7, "center", clear=True)
+
+
+def how_to(page: Paper, sheet: Sheet) -> None:
+    """First page: the half wing from above, the numbers, the steps, what was moved or dropped, the cautions."""
+    a, right = sheet.layout, sheet.width - EDGE
+    y = sheet.height - EDGE - 19.0
+    y = _half(page, sheet, y)
+    first, last = a.positions[0], a.positions[-1]
+    rows = [
+        ("tape zero", f"{a.datum_name}, {say_mm(a.datum)} mm from the centreline"),
+        ("positions", f"{a.count}" + ("" if a.gap is None else f" pairs, {a.vanes} vanes")
+         + f"; tape {say_mm(first.tape)} to {say_mm(last.tape)} mm; pitch {say_mm(a.pitch)} mm"
+         + ("" if a.even and not a.dropped else "; some moved or dropped, see below")),
+        ("along the chord", f"front ends {_ends([p.along_chord for p in a.positions])} mm behind the leading edge, "
+         f"{100 * a.chord_station:g} % of the local chord, along the chord line"),
+        ("along the skin", TRANSFER if a.skin is None else
+         f"{_ends([p.along_surface for p in a.positions])} mm from the end of the chord line ({a.skin.section})"
+         + (f"; {_ends(a.from_nose())} mm from the foremost point of the nose" if a.skin.foremost > 0.0 else "")),
+        ("rear check", _rear(a)),
+        ("vane", f"height {say_mm(a.height)} mm, length {say_mm(a.length)} mm, {math.degrees(abs(a.angle)):.3g} deg; "
+         + ("single, front end turned to the " + ("ROOT" if a.angle >= 0 else "TIP") if a.gap is None else
+            f"pairs, {say_mm(a.gap)} mm from middle to middle, FRONT ends closer together")),
+    ]  # fmt: skip
+    for name, words in rows:
+        page.text(EDGE, y, name, 8, weight="bold")
+        y = page.wrapped(EDGE + 30.0, y, words, right - EDGE - 30.0, 8) - 0.8
+    page.line([(EDGE, y + 1.8), (right, y + 1.8)], GREY, 0.5)
+    y -= 2.6
+    for i, step in enumerate(_steps(sheet), start=1):
+        page.text(EDGE, y, f"{i}", 8, weight="bold")
+        y = page.wrapped(EDGE + 6.0, y, step, right - EDGE - 6.0, 8) - 0.7
+    said = a.said()
+    foot = EDGE + 9.0
+    size = 6.7
+    needed = sum(len(wrap(c, right - EDGE - 4.0, size)) for c in CAUTIONS) * 3.03 + 4.0
+    y -= 1.5
+    for k, words in enumerate(said):
+        if y < foot + needed + 6.0:
+            page.text(EDGE, y, f"and {len(said) - k} more remarks: see the report", 7, color=DATUM)
+            break
+        y = page.wrapped(
+            EDGE, y, "• " + words, right - EDGE, 7, DATUM if "moved" in words or "dropped" in words else INK
+        )
+    y = foot + needed
+    page.line([(EDGE, y + 1.2), (right, y + 1.2)], DATUM, 0.8)
+    y -= 2.2
+    for words in CAUTIONS:
+        y = page.wrapped(EDGE, y, "• " + words, right - EDGE, size)
+
+
+def _steps(sheet: Sheet) -> list[str]:
+    a = sheet.layout
+    tile = "Lay each tile with its thick line on the tape reading printed there, its row line on the pencil line."
+    if sheet.tiles[0].repeating:
+        tile = (
+            "Lay the tile with its thick line on the tape reading of a position in the table, its row line on the "
+            "pencil line; prick through. The marks beside it are for looking only, and only where the table has them."
+        )
+        if len(sheet.tiles) > 1:
+            tile += " A moved position has a tile of its own."
+    tile += f" {PAPER_CHANGES}"
+    skin = (
+        "by square and straightedge from the chord line"
+        if a.skin is None
+        else "along the skin from the end of the chord line, or by square and straightedge from the chord line: both "
+        "must agree within 1 mm"
+    )
+    return [
+        "Measure the bar at the foot of every page. Wash the skin; low-tack tape and soft pencil only: no scriber.",
+        f"Mark the first and the last position's distance behind the leading edge ({skin}); three more between "
+        "them, and where the chord's taper changes. Join them with a straightedge or a chalk line: the row "
+        "line, where the FRONT ends of the vanes stand.",
+        "Confirm the row line by the rear check at five places. Where it is off by more than 1 mm, find out why first."
+        if a.rear_line
+        else "No line behind the row was given: measure from a spar or rivet line yourself, at five places, left and "
+        "right alike.",
+        f"Stick a steel tape along the row, its zero at the {a.datum_name}, and leave it there: every reading counts "
+        "from that one zero.",
+        tile,
+        f"Count the marks: {a.count}. Do the other side from its own sheet; it is mirrored. Compare both by tape.",
+        "Stand back: look along the row for one that is out of line before any adhesive is opened.",
+    ]
+
+
+def _rear(a: DeviceLayout) -> str:
+    behind = [p.to_rear_line for p in a.positions]
+    if behind[0] is None:
+        return "no line behind the row was given ([layout] rear_line_inner)"
+    words = f"row line to {a.rear_line or 'the line behind it'}: {_ends(behind)} mm along the chord"
+    skin = [p.to_rear_line_surface for p in a.positions]
+    return words if skin[0] is None else f"{words}, {_ends(skin)} mm along the skin"
+
+
+def _tenth(metres: float) -> str:
+    return f"{1e3 * metres:.1f}"
+
+
+def _ends(values) -> str:
+    first, last = say_mm(values[0]), say_mm(values[-1])
+    return first if first == last else f"{first} (first) to {last} (last)"
+
+
+def _half(page: Paper, sheet: Sheet, top: float) -> float:
+    """The surface from above, forward up, to scale; returns the baseline below it [mm]."""
+    a, width = sheet.layout, sheet.width - 2 * EDGE - 12.0
+    s = a.stations
+    span = s[-1, 0] - s[0, 0]
+    scale = min(width / span, 34.0 / float(np.max(s[:, 2] + s[:, 1]) - np.min(s[:, 2])))  # mm per m
+    out = -1 if (a.side == "left") != a.underneath else 1
+    origin = sheet.width - EDGE - 6.0 if out < 0 else EDGE + 6.0
+    front = top - 4.0
+
+    def at(y, x):
+        return origin + out * scale * (y - s[0, 0]), front - scale * (x - float(np.min(s[:, 2])))
+
+    edge = [at(y, x) for y, x in zip(s[:, 0], s[:, 2])] + [at(y, x + c) for y, c, x in s[::-1]]
+    page.line(edge, INK, 1.1, fill="white", closed=True)
+    chord, lead = (lambda y: np.interp(y, s[:, 0], s[:, 1])), (lambda y: np.interp(y, s[:, 0], s[:, 2]))
+    for z in a.keep_out:
+        ys = np.clip([z.inner, z.outer], s[0, 0], s[-1, 0])
+        corners = [at(y, lead(y) + k * chord(y)) for y, k in
+                   ((ys[0], z.front), (ys[1], z.front), (ys[1], z.back), (ys[0], z.back))]  # fmt: skip
+        page.line(corners, DATUM, 0.7, fill=PALE, closed=True, layer=3)
+    for p in a.positions:
+        x = lead(p.span) + p.along_chord
+        page.line([at(p.span, x), at(p.span, x + max(a.length, 0.02 * p.chord))], MEASURE, 0.9, layer=4)
+    page.line([at(a.datum, lead(a.datum) - 0.05), at(a.datum, lead(a.datum) + chord(a.datum) + 0.05)], GREY, 1.0,
+              (0, (6, 3)), layer=4)  # fmt: skip
+    low = min(y for _, y in edge)
+    root, tip = at(s[0, 0], 0.0)[0], at(s[-1, 0], 0.0)[0]
+    page.text(root, low - 4.0, "ROOT", 8, "right" if out < 0 else "left", weight="bold")
+    page.text(tip, low - 4.0, "TIP", 8, "left" if out < 0 else "right", weight="bold")
+    middle = 0.5 * (root + tip)
+    page.text(middle, top - 1.5, "FORWARD", 8, "center", weight="bold")
+    page.arrow((middle + 14.0, top - 3.6), (middle + 14.0, top + 1.6), INK)
+    page.text(middle, low - 4.0, f"dashed: {a.datum_name}, tape zero; shaded: keep out; to scale", 7, "center", GREY)
+    return low - 10.5
+
+
+def readings(sheet: Sheet) -> list:
+    """The pages of the table of tape readings [mm], as functions that draw them."""
+    a = sheet.layout
+    head = ("no.", "TAPE", "chord") + (() if a.skin is None else ("skin",))
+    head += () if a.positions[0].to_rear_line is None else ("rear",)
+    head += ("done",)
+    cells = []
+    for p in a.positions:
+        row = [str(p.number), say_mm(p.tape), _tenth(p.along_chord)]
+        row += [] if a.skin is None else [_tenth(p.along_surface)]
+        if p.to_rear_line is not None:
+            row.append(_tenth(p.to_rear_line if p.to_rear_line_surface is None else p.to_rear_line_surface))
+        cells.append((row, p.moved_from is not None))
+    step, top = 5.0, sheet.height - EDGE - 32.0
+    deep = int((top - EDGE - 12.0) // step) - 1
+    wide, blocks = 12.0 * len(head) + 2.0, int((sheet.width - 2 * EDGE) // (12.0 * len(head) + 2.0))
+    chunks = [cells[i : i + deep * blocks] for i in range(0, len(cells), deep * blocks)]
+
+    def page_of(chunk):
+        def draw(page: Paper, sheet: Sheet) -> None:
+            page.text(EDGE, top + 9.0, "Readings [mm]", 10, weight="bold")
+            page.wrapped(
+                EDGE + 34.0, top + 10.0,
+                f"TAPE: cumulative, from the {a.datum_name}. chord: leading edge to the front ends, along the chord "
+                "line."
+                + ("" if a.skin is None else " skin: the same along the skin.")
+                + " rear: row line to the line behind it"
+                + (", along the skin." if a.skin is not None else ", along the chord.")
+                + " A star: moved clear of a keep-out zone. Missing numbers were dropped.",
+                sheet.width - 2 * EDGE - 34.0, 7,
+            )  # fmt: skip
+            for b in range(math.ceil(len(chunk) / deep)):
+                left = EDGE + b * wide
+                mine = chunk[b * deep : (b + 1) * deep]
+                for j, name in enumerate(head):
+                    page.text(left + 12.0 * j + 10.0, top - 2.0, name, 7.5, "right", weight="bold")
+                for i, (row, moved) in enumerate(mine):
+                    y = top - (i + 2) * step + 1.5
+                    for j, words in enumerate(row):
+                        page.text(left + 12.0 * j + 10.0, y, words + ("*" if moved and j == 0 else ""), 8, "right",
+                                  weight="bold" if j == 1 else "normal")  # fmt: skip
+                    page.box(left + 12.0 * (len(head) - 1) + 5.0, y - 0.6, 3.4, 3.4)
+                    if i % 5 == 4:
+                        page.line([(left, y - 1.5), (left + wide - 4.0, y - 1.5)], GREY, 0.3)
+
+        return draw
+
+    return [page_of(chunk) for chunk in chunks]
+
+
+def tile_page(tile, number: int):
+    """The function that draws one tile [mm]."""
+
+    def draw(page: Paper, sheet: Sheet) -> None:
+        a, f = sheet.layout, sheet.forward
+        low, length = EDGE + FOOT, tile_length(sheet.height)
+        row = 0.5 * sheet.width + f * 4.0  # where the row line stands
+        aft = 1e3 * a.length * math.cos(a.angle)
+        scale_x = EDGE + 12.0 if f > 0 else sheet.width - EDGE - 12.0
+
+        leans = {} if tile.repeating else {str(p.number): a.lean(p.span) for p in a.positions}
+        lean = a.lean(a.positions[len(a.positions) // 2].span)
+
+        def at(reading):
+            return low + reading - tile.start
+
+        head = sheet.height - EDGE - 19.5
+        words = (
+            "ONE TILE, LAID AGAIN AND AGAIN: thick line on the tape reading of a position in the table"
+            if tile.repeating
+            else f"Tile {number} of {len(sheet.tiles)}: thick line on TAPE {tile.register:.1f} mm"
+        )
+        page.text(0.5 * sheet.width, head, words, 10, "center", weight="bold")
+        page.text(0.5 * sheet.width, head - 4.6, _tile_distances(a, tile), 7.5, "center")
+        page.text(row, low + length + 5.2, "TIP", 9, "center", weight="bold")
+        page.text(row, low - 4.6, "ROOT", 9, "center", weight="bold")
+        page.arrow((row + 10.0, low - 2.0), (row + 10.0, low - 6.0), INK)
+        page.line([(row, low), (row, low + length)], MEASURE, 0.9)
+        x = row + f * 70.0
+        page.text(x, low + length + 5.2, "FORWARD", 9, "center", weight="bold")
+        page.arrow((x - f * 10.0, low + length + 3.2), (x + f * 12.0, low + length + 3.2), INK)
+        page.text(row - f * 3.0, low + 2.0, "row line: FRONT ends", 6.5, "right" if f > 0 else "left", MEASURE)
+        for name, reading in tile.marks:
+            y, thick = at(reading), abs(reading - tile.register) < 1e-6
+            page.line([(row - f * (aft + 10.0), y), (row + f * 14.0, y)], INK, 1.6 if thick else 0.5, layer=3)
+            if thick:
+                page.line([(scale_x, y), (row - f * (aft + 10.0), y)], INK, 1.6, layer=3)
+            _vanes(page, a, row, y, f, leans.get(name, lean))
+            shown = (f"{reading:+.1f}" if tile.repeating else f"{reading:.1f}").removesuffix(".0")
+            label = f"no. {name}" if not tile.repeating else _beside(name)
+            page.text(row + f * 17.0, y + 0.6, label, 8, "left" if f > 0 else "right", weight="bold")
+            page.text(row + f * 17.0, y - 3.2, f"{shown} mm", 8, "left" if f > 0 else "right")
+        _scale(page, tile, scale_x, f, at, length)
+        bar = sheet.width - EDGE - 3.0 if f > 0 else EDGE + 3.0
+        middle = low + 0.5 * length
+        _bar(page, (bar, middle - 50.0), (bar, middle + 50.0))
+        page.text(0.5 * sheet.width, EDGE + 9.2, PAPER_CHANGES, 7.5, "center", DATUM)
+
+    return draw
+
+
+def _beside(name: str) -> str:
+    """'n', 'n + 1', 'n - 2'."""
+    k = int(name)
+    return "n" if k == 0 else f"n {'+' if k > 0 else '-'} {abs(k)}"
+
+
+def _tile_distances(a: DeviceLayout, tile) -> str:
+    if tile.repeating:
+        mine = a.positions
+    else:
+        shown = {name for name, _ in tile.marks}
+        mine = [p for p in a.positions if str(p.number) in shown]
+    words = f"front ends {_ends([p.along_chord for p in mine])} mm behind the leading edge along the chord line"
+    if a.skin is not None:
+        words += f", {_ends([p.along_surface for p in mine])} mm along the skin"
+    return words
+
+
+def _vanes(page, a: DeviceLayout, row: float, y: float, f: int, lean: float) -> None:
+    """The vanes of one position, their front ends on the row line, turned against the flow and not against the row."""
+    run, rise = 1e3 * a.length * math.cos(a.angle), 0.5e3 * a.length * math.sin(abs(a.angle))
+    if a.gap is None:
+        ends = [(-math.copysign(rise, a.angle), math.copysign(2.0 * rise, a.angle))]
+    else:
+        half = 0.5e3 * a.gap
+        ends = [(s * (half - rise), s * 2.0 * rise) for s in (-1, 1)]
+    c, s = math.cos(lean), math.sin(lean)
+    for front, out in ends:
+        back = (row - f * (run * c - out * s), y + front + out * c + run * s)
+        page.line([(row, y + front), back], DATUM, 2.0, layer=5)
+
+
+def _scale(page, tile, x: float, f: int, at, length: float) -> None:
+    """The tape as it lies: a tick each 10 mm, numbers each 50."""
+    first = math.ceil(tile.start / 10.0 - 1e-9)
+    last = math.floor((tile.start + length) / 10.0 + 1e-9)
+    page.line([(x, at(tile.start)), (x, at(tile.start + length))], GREY, 0.6)
+    for k in range(first, last + 1):
+        big = k % 5 == 0
+        y = at(10.0 * k)
+        page.line([(x, y), (x - f * (3.5 if big else 2.0), y)], GREY, 0.5)
+        if big:
+            page.text(x - f * 4.4, y, f"{10 * k}", 6, "right" if f > 0 else "left", GREY, level="center")
+    page.text(x + f * 2.0, at(tile.start) + 2.0, "tape", 6.5, "left" if f > 0 else "right", GREY)
