@@ -1,0 +1,148 @@
+"""From a section's increment to the wing, the top speed and the mass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from aerolib.estimate import Estimate
+from aerolib.physics.boundary_layer import laminar_end, skin_friction, thwaites
+from aerolib.physics.lifting_line import Planform
+from aerolib.predicted.flow_section import StallingSection
+from aerolib.predicted.vanes import Vanes
+from aerolib.predicted.wing import SpanIncrement, wing_clmax
+
+NODES = (-0.3, -0.1, 0.0, 0.1, 0.2, 0.3, 0.45, 0.65)  # section increments at which the wing is solved
+CRUISE_CL = 0.3
+CRUISE_REYNOLDS = 2.0  # of the Reynolds number at the stall: twice the speed
+SHEET = 2700.0 * 1.0e-3  # [kg/m2] aluminium of 1 mm
+FOOT = 2.0  # vane and foot over vane alone
+
+
+@dataclass(frozen=True)
+class _Bare:
+    """A section without its error sources: they shift both states of the wing alike."""
+
+    alpha0: float
+    slope: float
+    clmax: Estimate
+
+
+@dataclass(frozen=True)
+class WingCurve:
+    """What increments of the section over one span do to the trimmed airplane."""
+
+    increment: np.ndarray  # of the section's clmax [-]
+    gain: np.ndarray  # of trimmed CLmax [-]
+    before: float  # trimmed CLmax [-]
+    touch: np.ndarray  # where the stall starts, from the centreline [m]
+    margin: np.ndarray  # least margin over the aileron when the stall starts [-]; NaN without aileron
+
+    def at(self, increment) -> np.ndarray:
+        """Gain of trimmed CLmax [-] for section increments [-]; held beyond the largest solved."""
+        return np.interp(increment, self.increment, self.gain)
+
+
+def wing_curve(planform: Planform, sections, inner: float, outer: float, first_stall: float | None = None) -> WingCurve:
+    """Trimmed CLmax against the section increment over part of the span.
+
+    critical section: what lies outside the span keeps its limit, and lets go first sooner or later
+
+    Parameters
+    ----------
+    planform : Planform [m]
+    sections : mapping of share of the half span to SectionLift [-]
+    inner, outer : float [m]
+        From the centreline.
+    first_stall : float [m]
+        Where tufts first let go; None: not observed.
+
+    Returns
+    -------
+    WingCurve [-]
+    """
+    bare = tuple((float(e), float(s.alpha0), float(s.slope), float(s.clmax.value)) for e, s in sorted(sections.items()))
+    return _curve(planform, bare, round(float(inner), 4), round(float(outer), 4), first_stall)
+
+
+@lru_cache(maxsize=256)
+def _curve(planform, bare, inner, outer, first_stall) -> WingCurve:
+    sections = {e: _Bare(a, s, Estimate("clmax", c, "-")) for e, a, s, c in bare}
+    loss = Estimate("share lost to trim", 0.04, "-")
+    solved = [
+        wing_clmax(planform, sections, increments=[SpanIncrement(inner, outer, x, 0.0)] if x else [],
+                   first_stall=first_stall, trim_loss=loss)
+        for x in NODES
+    ]  # fmt: skip
+    before = solved[NODES.index(0.0)].trimmed.value
+    # More at a section never takes lift away, nor does less add any: what is left is the mesh's own noise.
+    gain = np.maximum.accumulate([s.trimmed.value - before for s in solved])
+    return WingCurve(
+        np.array(NODES), gain - gain[NODES.index(0.0)], before, np.array([s.first_touch_at for s in solved]),
+        np.array([np.nan if s.aileron_margin is None else s.aileron_margin for s in solved]),
+    )  # fmt: skip
+
+
+def top_speed_change(drag, zero_lift_drag):
+    """Relative change of top speed at fixed power, drag without lift dominating.
+
+    V2 / V1 = (CD0 / (CD0 + dCD))^(1/3)
+
+    Parameters
+    ----------
+    drag : float or array [-]
+        dCD on the wing area.
+    zero_lift_drag : float or array [-]
+        CD0 of the airplane.
+
+    Returns
+    -------
+    float or array [-]
+        Negative: slower.
+
+    Source: power required, P = CD rho V^3 S / 2; any textbook.
+    """
+    return (1.0 + np.asarray(drag, dtype=float) / zero_lift_drag) ** (-1.0 / 3.0) - 1.0
+
+
+def trip_cost(section: StallingSection, station: float) -> tuple[float, float]:
+    """Section drag of a laminar run that vanes trip, in cruise: at most this much, nothing on a rough surface.
+
+    dcd = int (cf turbulent - cf laminar) (ue / V)^2 dx from the vane to natural transition
+
+    Parameters
+    ----------
+    section : StallingSection [-]
+    station : float [-]
+        Of the vanes, over the chord.
+
+    Returns
+    -------
+    drag : float [-]
+    transition : float [-]
+        Natural transition on the upper side, over the chord.
+    """
+    flow, reynolds = section.flow, CRUISE_REYNOLDS * section.reynolds
+    alpha = section.alpha0 + CRUISE_CL / section.slope
+    speed = flow.speed(alpha)
+    start = np.flatnonzero(speed[: len(speed) - 3] <= 0.0)[-1] + 1
+    arc, x, u = flow.arc[start:] - flow.arc[start - 1], flow.x[start:], speed[start:]
+    theta, shape, pressure = thwaites(arc, u, reynolds)
+    transition = float(np.interp(laminar_end(arc, u, reynolds, theta, pressure), np.arange(len(x)), x))
+    if station >= transition:
+        return 0.0, transition
+    here = np.linspace(station, transition, 20)
+    ue = np.interp(here, x, u)
+    re_x = reynolds * ue * np.maximum(here, 1e-3)
+    turbulent = skin_friction(TURBULENT_SHAPE, 0.036 * re_x**0.8)
+    return float(np.trapezoid((turbulent - 0.664 / np.sqrt(re_x)) * ue**2, here)), transition
+
+
+TURBULENT_SHAPE = 1.35  # of a plate's layer
+
+
+def vane_mass(vanes: Vanes) -> float:
+    """Mass [kg] of all vanes with their feet, 1 mm of aluminium."""
+    return vanes.count * vanes.area * FOOT * SHEET
