@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import html
-import math
-
 import ipywidgets as w
 import numpy as np
 
@@ -12,8 +9,8 @@ from aerolib.case.folder import Case
 from aerolib.measured.changes import Comparison
 from aerolib.measured.comparison import chosen, compare
 from aerolib.show.change_figure import change_picture
+from aerolib.show.change_table import change_table
 from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.units import knots
 
 
 class ChangePanel(Panel):
@@ -65,29 +62,10 @@ class ChangePanel(Panel):
             self.say(str(e))
             return
         self.answer.value = c._repr_html_()
-        self.detail.value = _table(c, rows[used])
+        self.detail.value = change_table(c, rows[used])
         key = tuple((x.name, x.headline()) for x in c.changes)
         self.picture.show(key, lambda: change_picture(c))
         self.picture.image.layout.height = f"{self.picture.size[1]}px"
-
-
-def _table(c: Comparison, in_file) -> str:
-    """What would settle each change, its lowest speeds, and what each flight and each stall does to it."""
-    rows = []
-    for x in c.changes:
-        speeds = "; ".join(f"{e.name}: {knots(e.value):+.1f} kt ({knots(e.interval95[0]):+.1f} to "
-                           f"{knots(e.interval95[1]):+.1f})" for e in x.delta_speeds_seen) or "-"  # fmt: skip
-        without = "; ".join(f"{f}: {100 * math.expm1(v):+.0f} %" for f, v in x.without.items() if v is not None) or "-"
-        stall = "-"
-        if x.stalls is not None:
-            low, high, most = (100 * math.expm1(v) for v in (x.stalls.low, x.stalls.high, x.stalls.value))
-            stall = (f"{low:+.1f} to {high:+.1f} %; row {in_file[x.stalls.stall]} of stalls.csv moves it most "
-                     f"({x.stalls.name}): {most:+.1f} % without it")  # fmt: skip
-        rows.append((x.name, x.settled_by() or "-", speeds, without, stall))
-    head = ("configuration", "what would settle it", "lowest speeds as flown, CAS", "change without one flight",
-            "change without one stall")  # fmt: skip
-    body = "".join("<tr>" + "".join(f"<td>{html.escape(v)}</td>" for v in r) + "</tr>" for r in rows)
-    return f"<table><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr>{body}</table>"
 
 
 def change_panel(case: Case) -> ChangePanel:
