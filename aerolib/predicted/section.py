@@ -62,11 +62,12 @@ class SectionLift:
         """Lift coefficient at an incidence [rad]: straight, then a parabola up to clmax; not a number beyond it."""
         a, top = np.asarray(alpha, float), self.clmax.value
         straight = self.alpha0 + top / self.slope  # where the straight line would reach clmax
-        bend = max(self.alpha_stall - straight, 0.0)
+        bend = min(max(self.alpha_stall - straight, 0.0), straight - self.alpha0)
         leaves = straight - bend  # the parabola is tangent here and has its top at the stall
         over = np.clip(a - leaves, 0.0, None)
         with np.errstate(invalid="ignore", divide="ignore"):
-            curve = self.slope * (a - self.alpha0) - np.where(over > 0.0, self.slope * over**2 / (4.0 * bend), 0.0)
+            rounded = self.slope * (a - self.alpha0) - np.where(over > 0.0, self.slope * over**2 / (4.0 * bend), 0.0)
+        curve = np.where(over < 2.0 * bend, rounded, np.minimum(self.slope * (a - self.alpha0), top))
         return np.where(a > max(self.alpha_stall, straight) + 1e-12, np.nan, curve)
 
     def text(self) -> str:
@@ -295,7 +296,7 @@ def _roughened(base: _Base, row: Row | None, reynolds: float) -> tuple[float, di
     # Roughness was measured at 6e6 only. Below it a rough section may lose as a smooth one does, or nothing more: half
     # of the smooth trend is taken, the rest carried.
     half = 0.5 * _trend(base.thickness) * math.log(6e6 / min(reynolds, TABLE_HIGHEST))
-    ratio *= math.exp(half)
+    ratio = min(ratio * math.exp(half), max(ratio, 1.0))
     value = ratio * base.clmax
     parts = {source: ratio * part for source, part in base.parts.items()}
     parts[Source("standard roughness", "shared")] = math.hypot(scatter * base.clmax, half * value / math.sqrt(3.0))

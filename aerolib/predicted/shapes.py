@@ -131,6 +131,8 @@ def shape_of(section: str | np.ndarray, others: tuple[str, ...] = ()) -> Shape:
     if re.fullmatch(r"\d{5}", key) and key[:3] in _FIVE:
         return _measured(f"NACA {key}", _thick(five_digit(key), key), "NACA five-digit formula")
     names = database()
+    if key not in names and key.replace("-", "") in names:  # 'FX 63-137'
+        key = key.replace("-", "")
     if key not in names:
         raise ValueError(unknown(section, [*others, *_FORMULAE, *names.values()]))
     import aerosandbox as asb
@@ -236,7 +238,9 @@ def checked_points(points) -> np.ndarray:
             f"the section is not closed: it begins at x {x[0]:.3f}, y {y[0]:.3f} and ends at x {x[-1]:.3f}, y "
             f"{y[-1]:.3f}; add the points missing up to the trailing edge on both sides"
         )
-    if (np.diff(x[: nose + 1]) > 0.02).any() or (np.diff(x[nose:]) < -0.02).any():
+    to_nose, to_tail = x[: nose + 1], x[nose:]
+    back = max((to_nose - np.minimum.accumulate(to_nose)).max(), (np.maximum.accumulate(to_tail) - to_tail).max())
+    if back > 0.02:
         raise ValueError(
             "x does not run evenly from the trailing edge to the nose and back; sort each side by x, upper side first, "
             "and remove points that stand twice"
