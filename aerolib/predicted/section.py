@@ -165,7 +165,11 @@ def section_lift(
         parts[Source(one.name, "shared")] = one.standard_uncertainty
         notes.append(one.text())
     bend = math.radians(float(np.interp(base.thickness, BEND_AT, BEND)))
-    stall = base.alpha_stall if value == base.clmax and base.alpha_stall else base.alpha0 + value / base.slope + bend
+    stall = base.alpha0 + base.clmax / base.slope + bend if base.alpha_stall is None else base.alpha_stall
+    stall += (value - base.clmax) / base.slope
+    if rough and row and row["clmax_rough"]:  # its own rough curve says where; a flat top is not read beyond the smooth
+        own = row["alpha_rough"] + (value - row["clmax_rough"]) / base.slope
+        stall = min(max(stall, own), base.alpha_stall)
     return SectionLift(
         base.name, reynolds, base.alpha0, base.slope, Estimate("section clmax", value, "-", parts), stall,
         stall_type(base.thickness, base.camber), base.thickness, base.coordinates, base.source, (*notes, *CAUTIONS),
