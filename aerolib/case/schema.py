@@ -290,6 +290,10 @@ class Device(_Table):
     span_outer: Length | None = None
     pitch: _quantity("length", 0.0, 5.0) | None = None
     angle: Angle | None = None
+    arrangement: Literal["counter-rotating", "co-rotating"] | None = None
+    shape: Literal["triangle", "rectangle"] | None = None
+    count: int | None = None
+    cleared: str | None = None
 
 
 class LogColumns(_Table):
