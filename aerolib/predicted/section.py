@@ -160,6 +160,8 @@ def section_lift(
     lost = losses(base.clmax, base.thickness, sag=sag, surface_break=surface_break, gap=gap)
     if rough:  # a step cannot do again what roughness has done
         lost = [one for one in lost if one.name != "surface break"]
+        if surface_break:
+            notes.append("surface break: nothing more is taken out, a rough nose has lost it already")
     for one in lost:
         value -= one.middle
         parts[Source(one.name, "shared")] = one.standard_uncertainty
@@ -225,7 +227,7 @@ def _beyond(reynolds: float, value: float, thickness: float) -> tuple[dict, list
         far = math.log(TABLE_LOWEST / reynolds)
         return {Source("Reynolds number below the measured", "shared"): TREND_SCATTER * far * value}, [
             f"Reynolds number {reynolds / 1e6:.2g} million is below the measured 3 to 9 million: extrapolated, "
-            f"{TREND_SCATTER * far:.1%} of clmax added to the standard uncertainty"
+            f"{100 * TREND_SCATTER * far:.1f} % of clmax added to the standard uncertainty"
         ]
     if reynolds > TABLE_HIGHEST:
         return {}, ["Reynolds number above the measured 9 million: the value at 9 million is kept"]
