@@ -1,0 +1,128 @@
+"""Worth buying? What a device is likely to do, what it costs, whether a test would show it, and what comes first."""
+
+from __future__ import annotations
+
+import html
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtri
+
+from aerolib.estimate import digits
+from aerolib.measured.plan import TestPlan, plan_test
+from aerolib.measured.results import cautions_html
+from aerolib.predicted.flow_results import FlowControl
+from aerolib.predicted.vanes import Vanes
+from aerolib.units import knots
+
+FIRST = (
+    ("calibrate the airspeed indicator", "in both states down to near the stall; or a change of a knot is not seen"),
+    ("tuft the wing and film it", "it shows which span stalls first, and where the flow lets go"),
+    ("weigh the airplane", "one per cent of weight is half a per cent of stall speed, and costs nothing to know"),
+    ("seal the gaps of flaps and ailerons", "about +0.02 to 0.05 of CLmax by handbook practice, and less drag"),
+    ("clean and smooth the leading edge", "standard roughness takes 0.3 to 0.4 off a section's clmax (NACA TR 824)"),
+    ("check the rigging", "flaps, ailerons and washout as the drawing has them; an unequal wing drops first"),
+)  # fmt: skip
+NOT_BUILT = (
+    "not estimated here yet: a tail-wheel airplane may not reach the new stall angle on three wheels, and the elevator "
+    "may reach its stop first. Until that is estimated, this line stays empty."
+)
+SURE = (
+    "Not very. The size is the mean of three sources, none of them read in full, and its interval is kept wide enough to "
+    "reach zero. Published tests favour devices that worked."
+)
+RANGE = "Not very. The size is a range from old tests and handbooks, not a computation for this wing."
+CHANCES = (0.025, 0.2, 0.4, 0.6, 0.8, 0.975)  # of the predicted change, at which the plan is worked out
+
+
+@dataclass(frozen=True)
+class Worth:
+    """The one page: no number on it is an approach speed."""
+
+    predicted: FlowControl
+    chance: float | None  # that the planned programme shows the change, over all changes predicted
+    plan: TestPlan | None
+    programme: tuple[int, int] | None  # stalls on each flight, flights in each state
+    unused: str = NOT_BUILT
+
+    def lines(self) -> list[tuple[str, str]]:
+        """Question and answer, in order."""
+        p = self.predicted
+        if p.speed is None:
+            likely = p.headline()
+        else:
+            d = max(1, digits(knots(p.speed.standard_uncertainty)))
+            low, high = (knots(x) + 0.0 for x in p.speed.interval95)
+            likely = (
+                f"{knots(p.speed.value):+.{d}f} kt of 1-g stall speed at the reference weight, 19 times in 20 between "
+                f"{low:+.{d}f} and {high:+.{d}f} kt; a knot or more lower: {p.probability_one_knot:.0%}"
+            )
+        cost = []
+        if p.top_speed is not None:
+            cost.append("top speed {:+.1f} to {:+.1f} %".format(*(100.0 * x for x in p.top_speed)))
+        if p.mass is not None:
+            cost.append(f"about {1e3 * p.mass:.0f} g")
+        if self.chance is None:
+            shown = "not worked out: there is no change of the wing to look for"
+        else:
+            s, f = self.programme
+            shown = (
+                f"{self.chance:.0%}, for {s} stalls on each of {f} flights in each state, over all changes predicted; "
+                "a test that shows nothing does not say that nothing changed"
+            )
+        return [
+            ("Likely change", likely),
+            ("How sure", f"{SURE} {p.contest.why}" if isinstance(p.device, Vanes) else RANGE),
+            ("What gear and tail let the airplane use", self.unused),
+            ("What it costs", "; ".join(cost) or "not estimated"),
+            ("Would your test show it", shown),
+        ]
+
+    def text(self) -> str:
+        """All of it."""
+        first = [f"{k}: {why}" for k, why in FIRST]
+        return "\n".join([f"{q}: {a}" for q, a in self.lines()] + ["Cheaper, and first:", *first])
+
+    def __str__(self) -> str:
+        return self.text()
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<dt>{html.escape(q)}</dt><dd>{html.escape(a)}</dd>" for q, a in self.lines())
+        first = "".join(f"<li><b>{html.escape(k)}</b>: {html.escape(why)}</li>" for k, why in FIRST)
+        body = f"<dl class='worth'>{rows}</dl><p>Cheaper, and first:</p><ol>{first}</ol>"
+        return f"<h4>Worth buying?</h4>{body}{cautions_html()}"
+
+
+def worth_buying(
+    predicted: FlowControl, *, stall_speed: float, stall_scatter: float, day_scatter: float | None,
+    position_uncertainty: float, stalls: int = 4, flights: int = 2,
+) -> Worth:  # fmt: skip
+    """The page for one device.
+
+    chance = mean over the predicted changes of P(the programme shows that change)
+
+    Parameters
+    ----------
+    predicted : FlowControl [SI]
+    stall_speed, stall_scatter, day_scatter, position_uncertainty : float [m/s]
+        As `plan_test` takes them.
+    stalls, flights : int [-]
+        The programme: stalls on each flight, flights in each state.
+
+    Returns
+    -------
+    Worth [-]
+    """
+    if predicted.speed is None:
+        return Worth(predicted, None, None, None)
+    named = {"stall_scatter": stall_scatter, "day_scatter": day_scatter, "position_uncertainty": position_uncertainty,
+             "stalls": (stalls,), "flights": (flights,)}  # fmt: skip
+    value, sd = predicted.speed.value, max(predicted.speed.standard_uncertainty, 1e-3)
+    drops = np.maximum(-(value + sd * ndtri(np.array(CHANCES))), 0.0)
+    cap = 0.4 * stall_speed
+    plans = [plan_test(float(min(x, cap)), stall_speed, **named) for x in drops]
+    shown = np.array([p.cells[0].probability_shown for p in plans])
+    order = np.argsort(drops)
+    at = np.maximum(-(value + sd * ndtri((np.arange(200) + 0.5) / 200)), 0.0)
+    chance = float(np.mean(np.interp(at, drops[order], shown[order])))
+    return Worth(predicted, chance, plans[len(plans) // 2], (stalls, flights))
