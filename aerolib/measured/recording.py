@@ -26,7 +26,8 @@ CHANNELS = {  # name: unit, what it is
 FROM_AIR = ("ias",)  # late by the pitot lag
 FROM_RECEIVER = ("ground_speed", "track")  # late by the receiver lag
 EVENTS = ("warning", "buffet", "break", "stop")  # words a film is transcribed with
-GAP = 3.0  # [s] without a sample, and four usual steps: a gap
+LAG_BEYOND = 0.2  # [s] what a glide that steepens does to a lag, from an invented flight of known lag: our judgement
+GAP = 5.0  # [s] without a sample, and four usual steps: a gap
 
 
 @dataclass(frozen=True)
@@ -213,11 +214,33 @@ def joined(first: Recording, second: Recording, clock_offset: float = 0.0) -> Re
     )
 
 
-def estimate_lag(first: Channel, second: Channel, largest: float = 30.0) -> Lag:
+def horizontal_airspeed(airspeed: Channel, altitude: Channel) -> Channel:
+    """The part of an airspeed that a receiver sees: V_h = sqrt(V^2 - (dh/dt)^2).
+
+    Parameters
+    ----------
+    airspeed : Channel [m/s]
+    altitude : Channel [m]
+
+    Returns
+    -------
+    Channel [m/s]
+        Of use for `estimate_lag`: after the stall the path steepens, and the ground speed lags for that reason too.
+    """
+    from scipy.signal import savgol_filter
+
+    step = max(airspeed.interval, altitude.interval, 0.1)
+    t = np.arange(airspeed.time[0], airspeed.time[-1] + step, step)
+    height = np.interp(t, altitude.time, altitude.value)
+    climb = np.interp(airspeed.time, t, savgol_filter(height, _odd(3.0 / step), 2, deriv=1, delta=step))
+    return replace(airspeed, value=np.sqrt(np.maximum(airspeed.value**2 - climb**2, 0.0)), step=0.0)
+
+
+def estimate_lag(first: Channel, second: Channel, largest: float = 30.0, spans=None) -> Lag:
     """How late the second speed is against the first, where both rose and fell together.
 
     The shift at which the correlation of the two accelerations is highest, a parabola through the three best; the
-    uncertainty is the scatter of the same shift over four parts of the recording, at least a quarter of a step.
+    uncertainty is the scatter of the same shift over its parts, at least a quarter of a step, and 0.2 s beside it.
 
     Parameters
     ----------
@@ -225,6 +248,8 @@ def estimate_lag(first: Channel, second: Channel, largest: float = 30.0) -> Lag:
         Airspeed and ground speed of one flight: a steady wind does not matter.
     largest : float [s]
         The largest shift looked for, either way.
+    spans : sequence of (start, end) or None [s]
+        Where the heading was held, such as the approaches found; None: everywhere.
 
     Returns
     -------
@@ -238,24 +263,29 @@ def estimate_lag(first: Channel, second: Channel, largest: float = 30.0) -> Lag:
     Valid range: headings that are held while the speed changes; turning in wind spoils it. Source: common practice.
     """
     step = max(min(first.interval, second.interval), 0.1)
-    start = max(first.time[0], second.time[0]) - largest
-    end = min(first.time[-1], second.time[-1]) + largest
-    if not end - start > 4.0 * largest:
-        raise ValueError(
-            f"the recordings overlap for {max(end - start - 2 * largest, 0.0):.0f} s; needed are {2 * largest:.0f} s"
-        )
+    start, end = max(first.time[0], second.time[0] - largest), min(first.time[-1], second.time[-1] + largest)
+    if not end - start > 2.0 * largest:
+        raise ValueError(f"the recordings overlap for {max(end - start, 0.0):.0f} s; needed are {2 * largest:.0f} s")
     t = np.arange(start, end, step)
-    a, b = (_acceleration(c, t, step) for c in (first, second))
-    best, correlation = _best_shift(a, b, step, largest)
+    a = _acceleration(first, t, step)
+    reach = int(math.ceil(largest / step))
+    b = _acceleration(second, np.arange(start - reach * step, t[-1] + (reach + 0.5) * step, step), step)
+    parts = np.array_split(np.arange(len(t)), 4)
+    if spans is not None:
+        parts = [np.flatnonzero((t >= s) & (t <= e)) for s, e in spans]
+        parts = [p for p in parts if len(p) > 8]
+        if not parts:
+            raise ValueError("none of the stretches with a held heading was recorded by both")
+    best, correlation = _best_shift(a, b, np.concatenate(parts), reach)
     if correlation < 0.5:
         raise ValueError(
             f"the two speeds have little in common (correlation {correlation:.2f} at best): are they of one flight, "
             "and were headings held while the speed changed?"
         )
-    parts = [(_best_shift(x, y, step, largest)) for x, y in zip(np.array_split(a, 4), np.array_split(b, 4))]
-    shifts = np.array([s for s, r in parts if r > 0.5])
-    scatter = np.std(shifts, ddof=1) / math.sqrt(len(shifts)) if len(shifts) > 1 else 0.5
-    return Lag(best, float(max(scatter, 0.25 * step)), correlation)
+    each = [_best_shift(a, b, p, reach) for p in parts]
+    shifts = np.array([s for s, r in each if r > 0.5])
+    scatter = np.std(shifts, ddof=1) / math.sqrt(len(shifts)) if len(shifts) > 1 else 0.5 / step
+    return Lag(best * step, math.hypot(float(max(scatter, 0.25)) * step, LAG_BEYOND), correlation)
 
 
 def _acceleration(c: Channel, t: np.ndarray, step: float) -> np.ndarray:
@@ -266,24 +296,22 @@ def _acceleration(c: Channel, t: np.ndarray, step: float) -> np.ndarray:
     return savgol_filter(values, _odd(3.0 / step), 2, deriv=1, delta=step)
 
 
-def _best_shift(a: np.ndarray, b: np.ndarray, step: float, largest: float) -> tuple[float, float]:
-    """The shift of b against a with the highest correlation, and that correlation."""
-    from scipy.signal import correlate, correlation_lags
-
-    a, b = a - a.mean(), b - b.mean()
-    scale = math.sqrt(float(a @ a) * float(b @ b))
-    if scale == 0.0:
-        return 0.0, 0.0
-    r = correlate(b, a, mode="full") / scale
-    lags = correlation_lags(len(b), len(a), mode="full") * step
-    inside = np.abs(lags) <= largest
-    r, lags = r[inside], lags[inside]
+def _best_shift(a: np.ndarray, b: np.ndarray, where: np.ndarray, reach: int) -> tuple[float, float]:
+    """The shift [steps] of b, which begins `reach` steps earlier, against a at the places `where`; its correlation."""
+    x = a[where] - a[where].mean()
+    r = np.zeros(2 * reach + 1)
+    for k in range(2 * reach + 1):
+        y = b[np.minimum(where + k, len(b) - 1)]
+        y = y - y.mean()
+        scale = math.sqrt(float(x @ x) * float(y @ y))
+        r[k] = float(x @ y) / scale if scale > 0.0 else 0.0
     k = int(np.argmax(r))
-    if 0 < k < len(r) - 1:
+    shift = float(k - reach)
+    if 0 < k < 2 * reach:
         low, middle, high = r[k - 1 : k + 2]
         bend = low - 2.0 * middle + high
-        return float(lags[k] + 0.5 * step * (low - high) / bend) if bend < 0 else float(lags[k]), float(r[k])
-    return float(lags[k]), float(r[k])
+        shift += 0.5 * (low - high) / bend if bend < 0 else 0.0
+    return shift, float(r[k])
 
 
 def _odd(samples: float) -> int:

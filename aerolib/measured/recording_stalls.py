@@ -186,8 +186,8 @@ def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
     altitude, lost, sink = _heights(r, t)
     bank = r.get("bank")
     banked = float(np.mean(x)) if bank is not None and len(x := bank.between(t - 5.0, t - 0.5)[1]) else math.nan
-    if bank is not None and len(x := bank.between(t, t + 4.0)[1]) and np.max(np.abs(x)) > math.radians(15.0):
-        notes.append(f"a wing dropped to {math.degrees(np.max(np.abs(x))):.0f} deg")
+    if bank is not None and len(x := bank.between(t, t + 4.0)[1]) and np.max(np.abs(x - banked)) > math.radians(15.0):
+        notes.append(f"a wing dropped by {math.degrees(np.max(np.abs(x - banked))):.0f} deg")
     if math.isfinite(rate) and rate > 2.0 * 0.5144:
         notes.append("entered faster than 2 kt/s")
     n, u_n = _load_factor(r, t, air.corrections)
@@ -287,8 +287,10 @@ def _heights(r: Recording, t: float):
     low = np.minimum.accumulate(values)
     back = np.flatnonzero(values > low + 0.3 * np.maximum(at - low, 30.0))
     end = int(back[0]) if len(back) else len(values)
-    slope = line(c, t - 2.0 - c.interval, t + 0.3)[1]
-    return at, at - float(np.min(values[: max(end, 1)])), -slope
+    reach = 2.0 + c.interval
+    # Tens of feet over seconds make no sink rate.
+    sink = -line(c, t - reach, t + 0.3)[1] if c.step / reach < 0.5 else math.nan
+    return at, at - float(np.min(values[: max(end, 1)])), sink
 
 
 def _load_factor(r: Recording, t: float, k: Corrections):

@@ -423,6 +423,43 @@ inner = "2.90 m"
 outer = "2.98 m"
 front = "0 %"
 back = "4 %"
+
+[[log]]
+file = "sedge-b5-logger.csv"
+modification = "before"
+configuration = "clean"
+flight = "B5"
+power = "idle"
+pilot = "P"
+crew = "82 kg"
+fuel = "58 l"
+temperature = "8 deg C"
+mounting_angle = "1.5 deg"
+mounting_angle_within = "1 deg"
+
+[log.columns]
+time = "UTC"
+ias = "AS [kt]"
+altitude = "PA [ft]"
+normal_g = "NZ"
+forward_g = "NX"
+pitch = "PITCH [deg]"
+bank = "ROLL [deg]"
+heading = "HDG [deg]"
+ground_speed = "GS [kt]"
+track = "TRK [deg]"
+
+[[log]]
+file = "sedge-a5-camera.csv"
+format = "panel"
+modification = "after"
+configuration = "clean"
+flight = "A5"
+power = "idle"
+pilot = "P"
+crew = "84 kg"
+fuel = "62 l"
+temperature = "10 deg C"
 '''
 
 
@@ -440,6 +477,9 @@ it out and said why.
 `airspeed_legs.csv` (by `make_legs.py`) is an afternoon with a satellite receiver in each state: three runs of four
 legs at each flap setting, the slowest a glide at 1.1 times the stall. What it says takes the place of the table of an
 earlier season in `aircraft.toml`.
+
+`logs` holds two recordings (by `make_logs.py`): flight B5 by a logger, with a turn and a slow flight among its stalls,
+and flight A5 as it was written down from a film of the panel. Workbook 05 finds their stalls; none is in `stalls.csv`.
 
 `checks.csv` holds what else was compared, on two more flights in each state at one loading: speed at fixed rpm,
 climb, sink rate, roll time and the speed at which the buffet begins.
