@@ -1,0 +1,209 @@
+"""The marking sheet measured back from the PDF: every tile, both papers, to 0.2 mm; the preflight card."""
+
+import io
+import math
+import re
+import time
+
+import numpy as np
+import pytest
+
+from aerolib.case.folder import read_case
+from aerolib.case.layout import fitted_records, plan_layouts
+from aerolib.case.shipped import demo_folder
+from aerolib.predicted.layout import device_layout
+from aerolib.predicted.layout_result import KeepOut
+from aerolib.show.marking_sheet import marking_sheet, tiles_of
+from aerolib.show.preflight_card import preflight_card
+
+pdfplumber = pytest.importorskip("pdfplumber")
+MM = 72.0 / 25.4
+SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+STRAIGHT = [(0.0, 1.05, 0.0), (4.8, 1.05, 0.0)]
+LENGTH, GAP, ANGLE = 0.030, 0.036, math.radians(16.0)
+
+
+def layout(side="left", pitch=0.06, last=4.09, stations=STRAIGHT, **more):
+    row = {"first": 0.61, "last": last, "pitch": pitch, "chord_station": 0.12, "height": 0.012, "length": LENGTH,
+           "angle": ANGLE, "gap": GAP, "datum": 0.51, "side": side}  # fmt: skip
+    return device_layout(stations, **(row | more))
+
+
+def pages_of(data):
+    with pdfplumber.open(io.BytesIO(data)) as pdf:
+        return list(pdf.pages)
+
+
+def segments(page):
+    """Straight lines of a page as (x1, y1, x2, y2) in mm from its lower left corner."""
+    height = float(page.height)
+    out = []
+    for shape in page.lines + page.curves:
+        (x1, y1), (x2, y2) = ((float(x) / MM, (height - float(y)) / MM) for x, y in (shape["pts"][0], shape["pts"][-1]))
+        out.append((x1, y1, x2, y2))
+    return np.array(out)
+
+
+def labels(page):
+    """(reading [mm], height of the label on the page [mm]) of every mark of a tile."""
+    height = float(page.height)
+    words = page.extract_words(keep_blank_chars=True)
+    found = [(re.fullmatch(r"([+-]?[\d.]+) mm", w["text"]), (height - float(w["bottom"])) / MM) for w in words]
+    return sorted((float(m[1]), y) for m, y in found if m and m[1] != "100")
+
+
+def marks(page):
+    """Heights [mm] of the marks across the row line."""
+    lines = segments(page)
+    wide = 1e3 * LENGTH * math.cos(ANGLE) + 24.0
+    level = np.abs(lines[:, 1] - lines[:, 3]) < 1e-3
+    across = level & (np.abs(np.abs(lines[:, 0] - lines[:, 2]) - wide) < 0.2)
+    return np.unique(np.round(lines[across, 1], 4))
+
+
+def check_tile(page, tile, paper):
+    """Every mark where its printed reading says, from the thick line's own reading; vanes and bars at true size."""
+    assert (float(page.width) / MM, float(page.height) / MM) == pytest.approx(SIZES[paper], abs=0.05)
+    at, told = marks(page), labels(page)
+    assert [r for r, _ in told] == pytest.approx([r for _, r in tile.marks], abs=0.051)
+    assert len(at) == len(told)
+    thick = min(at, key=lambda y: abs(y - next(l for r, l in told if abs(r - tile.register) < 0.06) - 3.0))
+    for y, (reading, label) in zip(at, told):
+        assert y - thick == pytest.approx(reading - tile.register, abs=0.2 + 0.05)  # 0.05: printed to 0.1
+        assert abs(y - label) < 5.0  # the label stands beside its mark
+    lines = segments(page)
+    size = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
+    turned = (np.abs(size - 1e3 * LENGTH) < 0.2) & (np.abs(lines[:, 1] - lines[:, 3]) > 1.0)
+    vanes = lines[turned]
+    assert len(vanes) == 2 * len(at)
+    for x1, y1, x2, y2 in vanes:
+        assert math.degrees(math.atan2(abs(y2 - y1), abs(x2 - x1))) == pytest.approx(16.0, abs=0.4)
+        y = min(at, key=lambda v: abs(v - y1))
+        assert abs(0.5 * (y1 + y2) - y) == pytest.approx(0.5e3 * GAP, abs=0.2)  # middle to middle
+        assert abs(y1 - y) < abs(y2 - y)  # the front ends are closer together
+    bars = lines[np.abs(size - 100.0) < 0.2]
+    assert {bool(abs(b[0] - b[2]) < 1e-3) for b in bars} == {True, False}  # one along the tape, one across
+
+
+@pytest.mark.parametrize("paper", SIZES)
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_every_tile_is_true(paper, side):
+    """A tile for every stretch, one position moved and some dropped; no reading is 100, which is the bar's label."""
+    zones = [KeepOut("fuel cap", 1.30, 1.42), KeepOut("vent", 2.055, 2.06)]
+    a = layout(side, pitch=0.062, first=0.615, keep_out=zones)
+    assert a.dropped and not a.even
+    tiles = tiles_of(a, paper, every=True)
+    pages = pages_of(marking_sheet(a, paper, every=True))
+    drawn = pages[-len(tiles) :]
+    assert [n for t in tiles for n, _ in t.marks] == [str(p.number) for p in a.positions]
+    assert [r for t in tiles for _, r in t.marks] == pytest.approx([1e3 * p.tape for p in a.positions])
+    for page, tile in zip(drawn, tiles):
+        check_tile(page, tile, paper)
+        text = page.extract_text()
+        assert f"thick line on TAPE {tile.register:.1f} mm" in text
+        assert all(w in text for w in (side.upper(), "ROOT", "TIP", "FORWARD", "100 mm"))
+        assert ("RIGHT" if side == "left" else "LEFT") not in text
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_one_repeating_tile_at_constant_pitch(paper):
+    a = layout("left", keep_out=[KeepOut("fuel cap", 1.30, 1.42)])
+    (tile,) = tiles_of(a, paper)
+    assert tile.repeating and a.count < 59
+    pages = pages_of(marking_sheet(a, paper))
+    check_tile(pages[-1], tile, paper)
+    told = " ".join(p.extract_text() for p in pages[1:-1]).split()
+    for p in a.positions:  # the table has the reading of every position, and of no other
+        assert f"{1e3 * p.tape:.1f}".removesuffix(".0") in told
+    for d in a.dropped:
+        assert f"{1e3 * d.tape:.1f}".removesuffix(".0") not in told
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_left_and_right_are_mirrored(paper):
+    """The same marks and vanes, mirrored about the middle of the page; below the surface the other way round."""
+
+    def last(side, underneath=False):
+        lines = segments(pages_of(marking_sheet(layout(side, underneath=underneath), paper))[-1])
+        size = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
+        wide = 1e3 * LENGTH * math.cos(ANGLE) + 24.0
+        mine = lines[(np.abs(size - 1e3 * LENGTH) < 0.2) | (np.abs(size - wide) < 0.2)]
+        return sorted(map(tuple, np.round(np.vstack([mine[:, :2], mine[:, 2:]]), 2).tolist()))
+
+    left, right = last("left"), last("right")
+    width = SIZES[paper][0]
+    mirrored = sorted((round(width - x, 2), y) for x, y in left)
+    assert left != right and len(left) > 10
+    assert np.array(mirrored) == pytest.approx(np.array(right), abs=0.2)
+    assert last("left", underneath=True) == right
+
+
+def test_vanes_meet_the_flow_on_a_swept_row():
+    """Row swept back by 20 degrees: vanes at +-16 degrees about the flight direction, that is 20 degrees off square."""
+    lean = math.tan(math.radians(20.0))
+    a = layout(stations=[(0.0, 1.05, 0.0), (4.8, 1.05, 4.8 * lean)])
+    lines = segments(pages_of(marking_sheet(a))[-1])
+    size = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
+    vanes = lines[(np.abs(size - 1e3 * LENGTH) < 0.2) & (np.abs(lines[:, 1] - lines[:, 3]) > 1.0)]
+    turns = {round(math.degrees(math.atan2(y2 - y1, abs(x2 - x1)))) for x1, y1, x2, y2 in vanes}
+    assert turns == {36, 4}
+
+
+def test_distances_and_steps_are_printed():
+    case = read_case(demo_folder())
+    left = plan_layouts(case)[0]
+    text = " ".join(pages_of(marking_sheet(left, airplane=case.name, invented=True))[0].extract_text().split())
+    # By hand: 12 % of 1260 mm; 330 mm of spar line less that, at the datum.
+    assert "151.2 (first)" in text and "along the skin" in text
+    assert "INVENTED" in text and "dropped at fuel cap" in text and "pull-test" in text and "licensed inspector" in text
+    assert "stitching of the main spar" in text and "wing root rib, 510 mm" in text
+    assert "safe" not in text.casefold()
+
+
+def test_section_unknown_gives_no_distance_along_the_skin():
+    text = " ".join(pages_of(marking_sheet(layout()))[0].extract_text().split())
+    assert "straightedge along the chord line, a square" in text and "126 mm" in text
+
+
+def test_forty_tiles_within_ten_seconds():
+    a = layout(pitch=0.15, last=0.61 + 0.15 * 39 + 0.001, stations=[(0.0, 1.05, 0.0), (7.0, 1.05, 0.0)])
+    seen = []
+    start = time.process_time()
+    data = marking_sheet(a, every=True, progress=lambda done, of: seen.append((done, of)))
+    spent = time.process_time() - start
+    pages = pages_of(data)
+    tiles = tiles_of(a, every=True)
+    assert a.count == 40 and len(pages) == 2 + len(tiles)
+    assert seen[-1] == (len(pages), len(pages))
+    assert spent * 40 / len(tiles) < 10.0
+
+
+def test_progress_may_stop_the_work():
+    def stop(done, of):
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        marking_sheet(layout(), progress=stop)
+
+
+def test_preflight_card_counts_what_was_fitted():
+    case = read_case(demo_folder())
+    (record,) = fitted_records(case).values()
+    rows = [(r.device, r.side, r.count) for r in record.rows]
+    (page,) = pages_of(preflight_card(rows, airplane=case.name, modification="after", limit=2, limit_by="an inspector"))
+    text = " ".join(page.extract_text().split())
+    assert "LEFT 40" in text and "RIGHT 39" in text and "ALL 79" in text and "DOES NOT FLY with 2 or more" in text
+    assert (float(page.width) / MM, float(page.height) / MM) == pytest.approx((148.0, 210.0), abs=0.05)
+    inside = [w for w in page.extract_words() if float(w["x1"]) > float(page.width) - 5 * MM]
+    assert not inside  # nothing runs off the edge
+    (page,) = pages_of(preflight_card([("vanes", "left", None)]))
+    assert "______ or more" in page.extract_text() and "?" in page.extract_text()
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_nothing_runs_off_the_page(paper):
+    for a in plan_layouts(read_case(demo_folder())):
+        for page in pages_of(marking_sheet(a, paper, airplane="A very long name of an airplane " * 4)):
+            for w in page.extract_words():
+                assert 4 * MM < float(w["x0"]) and float(w["x1"]) < float(page.width) - 4 * MM, w["text"]
+                assert 4 * MM < float(w["top"]) and float(w["bottom"]) < float(page.height) - 4 * MM, w["text"]
