@@ -66,7 +66,7 @@ class LayoutPanel(Panel):
             raise CaseError("the case has no [[device]] with a pitch: write one into `aircraft.toml`, see the template")
         device = next(d for d in self.case.aircraft.device if d.name == first.device)
         for key, _, low, high, _, factor in SLIDERS:
-            value, control = factor * getattr(device, key), self.controls[key]
+            value, control = round(factor * getattr(device, key), 6), self.controls[key]
             control.min, control.max = min(low, value), max(high, value)
             control.value = value
 
@@ -83,7 +83,7 @@ class LayoutPanel(Panel):
         self.result.value = f"<p>Positions: {counts}</p>{left._repr_html_()}<ul>{said}</ul>{cautions_list()}"
         self.picture.show(tuple(changes.items()), lambda: layout_picture(left, right))
 
-    @guarded
+    @guarded(clears=False)
     def _records(self):
         records = fitted_records(self.case)
         self.fitted.value = "".join(
