@@ -10,6 +10,11 @@ from nbclient import NotebookClient
 REPOSITORY = Path(__file__).resolve().parents[2]
 WORKBOOKS = sorted((REPOSITORY / "workbooks").glob("*.ipynb"))
 DRIVE = {
+    "05-stalls-from-a-recording": (
+        "panel.verdict.value = 'accepted'\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert '>1</b> accepted' in panel.summary.value and panel.overview.drawn == 2 and panel.drawn.drawn == 1"
+    ),
     "09-lay-it-out": (
         "panel.controls['pitch'].value = 100.0\n"
         "assert panel.error.value == '', panel.error.value\n"
