@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import re
-import warnings
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -51,33 +50,28 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
     parts: dict[str, list[np.ndarray]] = {name: [] for name in wanted}
     odd: dict[str, list[int]] = {}
     events, rows, clock = [], 0, None
-    with warnings.catch_warnings(record=True) as caught:
-        warnings.simplefilter("always")
-        try:
-            pieces = pd.read_csv(io.BytesIO(data), sep=separator, skiprows=skip, header=0, names=headers, usecols=names,
-                                 index_col=False, dtype=text, decimal="," if separator == ";" else ".",
-                                 on_bad_lines="warn", encoding_errors="replace", quoting=_quoting(data),
-                                 chunksize=PIECE)  # fmt: skip
-            for frame in pieces:
-                times = frame[headers[wanted["time"][0]]].fillna("")
-                clock = clock or _Clock(times, wanted["time"][1], place)
-                parts["time"].append(clock.seconds(times))
-                for name, (k, to_si) in wanted.items():
-                    if name == "event":
-                        events += _events(frame[headers[k]], rows)
-                    elif name != "time":
-                        values = _plain(frame[headers[k]], separator, rows, odd.setdefault(headers[k], []))
-                        parts[name].append(to_si(values))
-                rows += len(frame)
-        except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as e:
-            raise CaseError(f"{place} cannot be read as a table: {e}; save it as CSV again") from None
+    try:
+        # A row with more cells than the header keeps those that have a name.
+        pieces = pd.read_csv(io.BytesIO(data), sep=separator, skiprows=skip, header=0, names=headers, usecols=names,
+                             index_col=False, dtype=text, decimal="," if separator == ";" else ".",
+                             encoding_errors="replace", quoting=_quoting(data), chunksize=PIECE)  # fmt: skip
+        for frame in filter(len, pieces):
+            times = frame[headers[wanted["time"][0]]].fillna("")
+            clock = clock or _Clock(times, wanted["time"][1], place)
+            parts["time"].append(clock.seconds(times))
+            for name, (k, to_si) in wanted.items():
+                if name == "event":
+                    events += _events(frame[headers[k]], rows)
+                elif name != "time":
+                    values = _plain(frame[headers[k]], separator, rows, odd.setdefault(headers[k], []))
+                    parts[name].append(to_si(values))
+            rows += len(frame)
+    except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as e:
+        raise CaseError(f"{place} cannot be read as a table: {e}; save it as CSV again") from None
     if not rows:
         raise CaseError(f"{place} has a header and no rows below it; copy it from the recorder again")
     notes = [f"{len(where)} cells of '{header}' are no number, the first in row {where[0] + 1} below the header"
              for header, where in odd.items() if where]  # fmt: skip
-    dropped = sum(str(w.message).count("Skipping line") for w in caught)
-    if dropped:
-        notes.append(f"{dropped} rows have more cells than the header; they were left out")
     values = {name: np.concatenate(parts.pop(name)) for name in list(parts) if name not in ("time", "event")}
     time = np.concatenate(parts.pop("time"))
     return Raw(time, values, events, notes, clock.of_day, clock.dated, ", ".join(f"'{h}'" for h in headers[:12]))

@@ -130,7 +130,7 @@ def _lowest(grid: Grid) -> list[int]:
 
     # Beyond the ends nothing is known: a recording that ends at the stall has no recovery, and find_peaks sees none.
     found, _ = find_peaks(-grid.speed, prominence=PROMINENCE, distance=max(1, round(TOGETHER / grid.step)))
-    return [int(k) for k in found if grid.speed[k] > SLOWEST and grid.there[k]]
+    return [int(k) for k in found if grid.speed[k] > SLOWEST]
 
 
 def _one(air: _Air, k: int, before: float) -> FoundStall | None:
@@ -262,11 +262,11 @@ def _entry(air: _Air, t: float, first: float | None):
         return math.nan, math.nan, []
     s = int(up[-1]) + int(np.argmax(part[up[-1] :] <= low + NEAR_LOWEST))  # the stall
     if first is not None and first < grid.time[a + s]:
-        s = max(int(np.searchsorted(grid.time, first)) - a, int(up[-1]) + 1)
+        s = min(max(int(np.searchsorted(grid.time, first)) - a, int(up[-1]) + 1), len(part) - 1)
     at_stall = float(part[s])
     high = np.flatnonzero(part[:s] >= ENTRY * at_stall)
     # The entry goes back no further than the last time the speed was that high, and never over a rise.
-    b = int(high[-1]) if len(high) else int(np.argmax(part[:s]))
+    b = int(high[-1]) if len(high) else int(np.argmax(part[: max(s, 1)]))
     lost, took = float(part[b]) - at_stall, (s - b) * grid.step
     if lost <= 0.04 * at_stall or took <= 0:
         return math.nan, math.nan, []
