@@ -22,6 +22,7 @@ NEEDED = {
     "span_inner": "centreline to the first one", "span_outer": "centreline to the last one",
     "pitch": "from one to the next", "angle": "to the flow",
 }  # fmt: skip
+_CLEAN: dict[str, object] = {}  # the clean wing of the case last laid out: a slider does not change it
 GAP = 3.0  # heights between the vanes of a pair where the case gives none: middle of the published 2.5 to 3.5
 
 
@@ -66,7 +67,7 @@ def layout_of(case: Case, device: Device) -> tuple[DeviceLayout, DeviceLayout]:
     stations, datum, datum_name, notes = _stations(a, part)
     gap, gap_note = _gap(device)
     skin, skin_note = _skin(a, part, underneath)
-    thickness, separation, layer_note = _layer(case, device)
+    thickness, separation, layer_note = _layer(case, device, part, underneath)
     rear = _rear_line(a, part, datum, stations)
     zones = [
         KeepOut(z.name, z.inner, z.outer, z.front, z.back, z.side, z.clearance)
@@ -174,17 +175,37 @@ def _rear_line(a: Aircraft, part: str, datum: float, stations):
     return (datum, t.rear_line_inner), (tip, t.rear_line_inner if t.rear_line_outer is None else t.rear_line_outer)
 
 
-def _layer(case: Case, device: Device):
-    """(thickness [m], separation over the chord, note): from the flow-control estimate where the case allows one."""
+def _layer(case: Case, device: Device, part: str, underneath: bool):
+    """(thickness [m], separation over the chord, note) at the stall, clean: by the flow-control estimate."""
+    if part != "wing" or underneath:
+        return None, None, "layer thickness not computed: it is computed for the wing's upper side only"
     try:
-        from aerolib.case.flow_control import layer_at_stall
-    except ImportError:
-        return None, None, "layer thickness not computed"
-    try:
-        thickness, separation = layer_at_stall(case, device)
+        thickness, let_go, seen = _layer_of(case, device)
     except (CaseError, ValueError) as e:
         return None, None, f"layer thickness not computed: {e}"
-    return thickness, separation, ""
+    where = "as the tufts showed" if seen else "as the computation of the layer takes it"
+    return (
+        thickness,
+        let_go,
+        f"before fitting, the flow lets go at {100 * let_go:.0f} % of the chord at the stall, {where}",
+    )
+
+
+def _layer_of(case: Case, device: Device):
+    from aerolib.case.flow import airplane_of
+    from aerolib.predicted.flow_control import stalling
+    from aerolib.predicted.flow_section import LET_GO
+
+    if case.inputs_sha256 not in _CLEAN:
+        _CLEAN.clear()
+        _CLEAN[case.inputs_sha256] = airplane_of(case)
+    airplane = _CLEAN[case.inputs_sha256]
+    middle = 0.5 * (device.span_inner + device.span_outer)
+    share = 2.0 * middle / airplane.planform.span
+    section = airplane.sections[min(airplane.sections, key=lambda e: abs(e - share))]
+    chord = float(airplane.planform.chord_at(middle))
+    thickness = float(stalling(section).thickness_at(device.chord_station)) * chord
+    return thickness, LET_GO if airplane.let_go is None else airplane.let_go, airplane.let_go is not None
 
 
 def fitted_devices(case: Case, modification: str | None = None) -> tuple[FittedRow, ...]:

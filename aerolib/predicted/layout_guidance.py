@@ -94,7 +94,8 @@ def guidance(
                                 SOURCES["height"], None, "layer thickness not computed"))  # fmt: skip
     else:
         r = height / layer_thickness
-        note = "" if r >= LEAST_HEIGHT else f"below {LEAST_HEIGHT:g}: too low to count on"
+        note = "" if r <= HEIGHT[1] else "taller than the layer: more drag (common practice, no source)"
+        note = note if r >= LEAST_HEIGHT else f"below {LEAST_HEIGHT:g}: too low to count on"
         if LEAST_HEIGHT <= r < HEIGHT[0]:
             note = "low-profile: works where separation stays in one place, 5 to 30 heights behind"
         shown = f"{r:.2f} ({1e3 * layer_thickness:.1f} mm thick)"

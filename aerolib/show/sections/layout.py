@@ -45,8 +45,8 @@ def section(case, result, comparison) -> Section | None:
             f"<h3>As fitted, '{html.escape(modification)}': what a comparison takes</h3>{record._repr_html_()}"
         )
     files["preflight-count.pdf"] = card_of(case, layouts, records)
-    links = ", ".join(f"<a href='{html.escape(n)}'>{html.escape(n)}</a>" for n in files)
-    parts.append(f"<p>To print at 100 %: {links}</p>{cautions_list()}")
+    names = ", ".join(html.escape(n) for n in files)
+    parts.append(f"<p>Beside this page, to print at 100 %: {names}.</p>{cautions_list()}")
     data = [{**_modification(case, x), **x.as_dict()} for x in layouts]
     return Section(TITLE, "".join(parts), {"layout": data or None}, files=files)
 
