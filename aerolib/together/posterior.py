@@ -44,7 +44,8 @@ class Posterior:
     def lines(self) -> list[str]:
         """In words."""
         out = [f"{label}: {_signed(e)}" for label, e in (
-            ("predicted before", self.prior), ("measured", self.measured), ("both together", self.best)) if e]  # fmt: skip
+            ("predicted before", self.prior), ("measured", self.measured), ("both together", self.best))
+            if e]  # fmt: skip
         if self.sigmas is not None:
             out.append(f"measurement and prediction lie {abs(self.sigmas):.1f} standard deviations apart")
         if self.conflict:
@@ -74,7 +75,7 @@ class Posterior:
         def item(e):
             return None if e is None else {
                 "value": float(f"{from_si(e.value, unit, kind):.6g}"),
-                "standard_uncertainty": float(f"{from_si(e.standard_uncertainty, unit, kind):.6g}"),
+                "standard_uncertainty": float(f"{from_si(spread(e), unit, kind):.6g}"),
                 "interval95": [float(f"{from_si(x, unit, kind):.6g}") for x in e.interval95],
             }  # fmt: skip
 

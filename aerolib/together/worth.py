@@ -28,8 +28,8 @@ NOT_BUILT = (
     "may reach its stop first. Until that is estimated, this line stays empty."
 )
 SURE = (
-    "Not very. The size is the mean of three sources, none of them read in full, and its interval is kept wide enough to "
-    "reach zero. Published tests favour devices that worked."
+    "Not very. The size is the mean of three sources, none of them read in full, and its interval is kept wide enough "
+    "to reach zero. Published tests favour devices that worked."
 )
 RANGE = "Not very. The size is a range from old tests and handbooks, not a computation for this wing."
 CHANCES = (0.025, 0.2, 0.4, 0.6, 0.8, 0.975)  # of the predicted change, at which the plan is worked out
@@ -87,10 +87,13 @@ class Worth:
         return self.text()
 
     def _repr_html_(self) -> str:
+        return self.body_html() + cautions_html()
+
+    def body_html(self) -> str:
+        """The page without the cautions, for a report that has them once."""
         rows = "".join(f"<dt>{html.escape(q)}</dt><dd>{html.escape(a)}</dd>" for q, a in self.lines())
         first = "".join(f"<li><b>{html.escape(k)}</b>: {html.escape(why)}</li>" for k, why in FIRST)
-        body = f"<dl class='worth'>{rows}</dl><p>Cheaper, and first:</p><ol>{first}</ol>"
-        return f"<h4>Worth buying?</h4>{body}{cautions_html()}"
+        return f"<h4>Worth buying?</h4><dl class='worth'>{rows}</dl><p>Cheaper, and first:</p><ol>{first}</ol>"
 
 
 def worth_buying(

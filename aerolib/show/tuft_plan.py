@@ -1,0 +1,134 @@
+"""A page to print: where to stick tufts, how long, where the camera stands, and what to write down."""
+
+from __future__ import annotations
+
+import io
+
+from aerolib.physics.lifting_line import Planform
+from aerolib.show.drawings import GREY, MEASURE, Paper
+from aerolib.show.sheet_parts import A4
+
+SPAN_STATIONS = (0.16, 0.30, 0.45, 0.60, 0.75, 0.88)  # of the half span
+CHORD_STATIONS = (0.15, 0.30, 0.45, 0.60, 0.75, 0.90)
+LENGTH = 0.07  # of the chord, wool or thin cord: common practice, no source
+LEFT, WIDTH, TOP = 15.0, 180.0, 275.0
+
+
+def tuft_stations(planform: Planform) -> list[tuple[float, float, list[float]]]:
+    """Rows of tufts on each wing half: span station [m], chord there [m], distances from the leading edge [m]."""
+    half = 0.5 * planform.span
+    least = max(planform.side + 0.1, SPAN_STATIONS[0] * half)
+    out = []
+    for share in SPAN_STATIONS:
+        y = max(share * half, least)
+        chord = float(planform.chord_at(y))
+        out.append((y, chord, [x * chord for x in CHORD_STATIONS]))
+    return out
+
+
+def tuft_plan(planform: Planform, name: str = "my airplane", tail_span: float | None = None) -> bytes:
+    """The plan as a PDF of one A4 page.
+
+    Parameters
+    ----------
+    planform : Planform [m]
+    name : str [-]
+        Of the airplane.
+    tail_span : float [m]
+        Of the tailplane, for the tufts under it; None: not known.
+
+    Returns
+    -------
+    bytes [-]
+    """
+    from matplotlib import rc_context
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    style = {"pdf.fonttype": 42, "font.family": ["DejaVu Sans"], "text.usetex": False, "path.sketch": None}
+    out = io.BytesIO()
+    with rc_context(style), PdfPages(out, metadata={"Title": "Tuft plan", "CreationDate": None}) as pdf:
+        paper = Paper(*A4)
+        _page(paper, planform, name, tail_span)
+        pdf.savefig(paper.figure)
+    return out.getvalue()
+
+
+def _page(paper: Paper, planform: Planform, name: str, tail_span: float | None) -> None:
+    rows = tuft_stations(planform)
+    half = 0.5 * planform.span
+    paper.text(LEFT, TOP, f"Tuft plan: {name}", 14, weight="bold")
+    y = paper.wrapped(
+        LEFT, TOP - 7, "Tufts show where the flow lets go first. Fly it before anything is fitted, and again after. "
+        "The same "
+        "on both wings; below is the right one from above, to scale.", WIDTH, 8.5,
+    )  # fmt: skip
+    scale = WIDTH / half
+    front = {at: 0.25 * float(planform.chord_at(0.0)) - 0.25 * float(planform.chord_at(at)) for at in
+             [0.0, half, *planform.station, *(r[0] for r in rows)]}  # fmt: skip
+    base = y - 6
+    deepest = max(front[at] + float(planform.chord_at(at)) for at in front)
+
+    def point(at, back):
+        return LEFT + scale * at, base - scale * back
+
+    outline = [point(at, front[at]) for at in planform.station]
+    outline += [point(at, front[at] + float(planform.chord_at(at))) for at in reversed(planform.station)]
+    paper.line(outline, closed=True, width=1.1)
+    for at, chord, backs in rows:
+        for back in backs:
+            x0, y0 = point(at, front[at] + back)
+            paper.line([(x0, y0), (x0, y0 - scale * LENGTH * chord)], MEASURE, 1.4)
+        paper.text(*point(at, front[at] + chord + 0.09 * deepest), f"{at:.2f}", 7, "center")
+    bottom = base - scale * deepest - 11
+    paper.text(LEFT, bottom, "metres from the centreline of the airplane", 7, color=GREY)
+    bottom = _table(paper, rows, bottom - 8)
+    text = [
+        "Tufts: 2 to 3 mm wool or cord of one bright colour, length as in the table, one end under tape 20 mm square, "
+        "free "
+        "end aft. They hang clear of hinge gaps, vents, the pitot tube and the stall warning. None on a control "
+        "surface.",
+        "Flap: two rows on its upper side, at a third and two thirds of its span, 20 % and 60 % of its chord. "
+        "Tail underside: four tufts on each half of the fixed part"
+        + (f", {0.15 * tail_span:.2f} and {0.35 * tail_span:.2f} m from the centreline" if tail_span else "")
+        + ", at 30 % and 60 % of its chord; a second camera under the fuselage looks at them.",
+        "Camera: above the cabin, or on the fin 0.5 m above the wing, looking along the wing to its tip so that the "
+        "whole "
+        "half is in the picture; a second one for the airspeed indicator, or its reading spoken aloud. 50 frames a "
+        "second "
+        "or more. Mounts and cameras outside the airplane may need approval: ask before they are flown.",
+        "Fly: flap up and idle, from 1.4 times the stall down at a knot a second, three times; then each flap "
+        "setting. With "
+        "height for the recovery, inside the loading limits, with a licensed instructor consulted. No spin is planned "
+        "here.",
+        "Write down for each speed: the span station and the chord station behind which the tufts point forward or "
+        "flutter, "
+        "as rows of tufts.csv: modification, configuration, ias, surface, span_station, chord_station.",
+    ]
+    y = bottom - 4
+    for words in text:
+        y = paper.wrapped(LEFT, y, words, WIDTH, 8.0) - 1.5
+    y -= 2
+    heads = ("modification", "configuration", "ias [   ]", "surface", "span_station [   ]", "chord_station [%]")
+    width = WIDTH / len(heads)
+    lines = max(3, min(12, int((y - 18) / 7)))
+    for k, head in enumerate(heads):
+        paper.text(LEFT + k * width + 1, y + 1.5, head, 7)
+    for n in range(lines):
+        for k in range(len(heads)):
+            paper.box(LEFT + k * width, y - 7 * (n + 1), width, 7)
+
+
+def _table(paper: Paper, rows, y: float) -> float:
+    """Distances from the leading edge; returns the baseline below."""
+    heads = ["span [m]", "chord [m]", *(f"{x:.0%}" for x in CHORD_STATIONS), "tuft [mm]"]
+    width = WIDTH / len(heads)
+    for k, head in enumerate(heads):
+        paper.text(LEFT + (k + 0.5) * width, y, head, 7.5, "center", weight="bold")
+    for at, chord, backs in rows:
+        y -= 5
+        cells = [f"{at:.2f}", f"{chord:.2f}", *(f"{1e3 * b:.0f}" for b in backs), f"{1e3 * LENGTH * chord:.0f}"]
+        for k, cell in enumerate(cells):
+            paper.text(LEFT + (k + 0.5) * width, y, cell, 7.5, "center")
+    y -= 5
+    paper.text(LEFT, y, "under the percentages: millimetres behind the leading edge, along the skin", 7, color=GREY)
+    return y - 3.0
