@@ -13,6 +13,7 @@ from aerolib.show.drawings import DATUM, GREY, INK, MEASURE, PALE, Paper, wrap
 EDGE = 10.0  # kept free all round [mm]
 TOP, FOOT = 34.0, 26.0  # head and foot of a page [mm]
 BAR = 100.0
+ROW_ASIDE = 4.0  # of the row line from the middle of the page, forward
 PAPER_CHANGES = "Paper changes by about 0.3 %: set each tile on the tape, never on the marks of the tile before."
 
 
@@ -37,6 +38,11 @@ class Sheet:
 def tile_length(page_height: float) -> float:
     """Length of a tile along the tape [mm], of a page [mm]."""
     return page_height - 2 * EDGE - TOP - FOOT
+
+
+def tape_behind(page_width: float) -> float:
+    """From the row line of a tile back to its scale, where the tape lies [mm], on a page so wide [mm]."""
+    return 0.5 * page_width + ROW_ASIDE - EDGE - 12.0
 
 
 def say_mm(metres: float) -> str:
@@ -153,8 +159,8 @@ def _steps(sheet: Sheet) -> list[str]:
         if a.rear_line
         else "No line behind the row was given: measure from a spar or rivet line yourself, at five places, left and "
         "right alike.",
-        f"Stick a steel tape along the row, its zero at the {a.datum_name}, and leave it there: every reading counts "
-        "from that one zero.",
+        f"Stick a steel tape down parallel to the row line, {tape_behind(sheet.width):.0f} mm behind it, its zero at the "
+        f"{a.datum_name}, and leave it there: every reading counts from that one zero. Cut tiles along their scale.",
         tile,
         f"Count the marks: {a.count}. Do the other side from its own sheet; it is mirrored. Compare both by tape.",
         "Stand back: look along the row for one that is out of line before any adhesive is opened.",
@@ -212,8 +218,10 @@ def _half(page: Paper, sheet: Sheet, top: float) -> float:
     middle = 0.5 * (root + tip)
     page.text(middle, top - 1.5, "FORWARD", 8, "center", weight="bold")
     page.arrow((middle + 14.0, top - 3.6), (middle + 14.0, top + 1.6), INK)
-    page.text(middle, low - 4.0, f"dashed: {a.datum_name}, tape zero; shaded: keep out; to scale", 7, "center", GREY)
-    return low - 10.5
+    words = f"dashed: {a.datum_name}, tape zero; shaded: keep out; to scale"
+    page.text(sheet.width - EDGE - 6.0 if out < 0 else EDGE + 6.0, low - 8.2, words, 7, "right" if out < 0 else "left",
+              GREY)  # fmt: skip
+    return low - 14.0
 
 
 def readings(sheet: Sheet) -> list:
@@ -272,9 +280,9 @@ def tile_page(tile, number: int):
     def draw(page: Paper, sheet: Sheet) -> None:
         a, f = sheet.layout, sheet.forward
         low, length = EDGE + FOOT, tile_length(sheet.height)
-        row = 0.5 * sheet.width + f * 4.0  # where the row line stands
+        row = 0.5 * sheet.width + f * ROW_ASIDE  # where the row line stands
         aft = 1e3 * a.length * math.cos(a.angle)
-        scale_x = EDGE + 12.0 if f > 0 else sheet.width - EDGE - 12.0
+        scale_x = row - f * tape_behind(sheet.width)
 
         leans = {} if tile.repeating else {str(p.number): a.lean(p.span) for p in a.positions}
         lean = a.lean(a.positions[len(a.positions) // 2].span)
@@ -296,7 +304,8 @@ def tile_page(tile, number: int):
         page.line([(row, low), (row, low + length)], MEASURE, 0.9)
         x = row + f * 70.0
         page.text(x, low + length + 5.2, "FORWARD", 9, "center", weight="bold")
-        page.arrow((x - f * 10.0, low + length + 3.2), (x + f * 12.0, low + length + 3.2), INK)
+        start = (x - f * 10.0, low + length + 3.2)  # against the flow, which a swept row meets at an angle
+        page.arrow(start, (start[0] + f * 22.0 * math.cos(lean), start[1] - 22.0 * math.sin(lean)), INK)
         page.text(row - f * 3.0, low + 2.0, "row line: FRONT ends", 6.5, "right" if f > 0 else "left", MEASURE)
         for name, reading in tile.marks:
             y, thick = at(reading), abs(reading - tile.register) < 1e-6

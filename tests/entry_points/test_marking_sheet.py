@@ -207,3 +207,15 @@ def test_nothing_runs_off_the_page(paper):
             for w in page.extract_words():
                 assert 4 * MM < float(w["x0"]) and float(w["x1"]) < float(page.width) - 4 * MM, w["text"]
                 assert 4 * MM < float(w["top"]) and float(w["bottom"]) < float(page.height) - 4 * MM, w["text"]
+
+
+@pytest.mark.parametrize("paper, behind", [("A4", 87), ("Letter", 90)])
+def test_the_tape_lies_where_the_scale_is(paper, behind):
+    """Step 4 says how far behind the row line to stick the tape: as far as the tile's scale stands from its row line."""
+    pages = pages_of(marking_sheet(layout(), paper))
+    assert f"{behind} mm behind it" in " ".join(pages[0].extract_text().split())
+    lines = segments(pages[-1])
+    upright = np.abs(lines[:, 0] - lines[:, 2]) < 1e-3
+    tall = lines[upright & (np.abs(lines[:, 1] - lines[:, 3]) > 150.0)]
+    row, scale = max(tall[:, 0]), min(tall[:, 0])  # the left sheet: forward is to the right
+    assert row - scale == pytest.approx(behind, abs=0.5)
