@@ -14,7 +14,7 @@ from aerolib.predicted.flow_section import StallingSection
 from aerolib.predicted.vanes import Vanes
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
 
-NODES = (-0.3, -0.1, 0.0, 0.1, 0.2, 0.3, 0.45, 0.65)  # section increments at which the wing is solved
+NODES = (-0.3, 0.0, 0.12, 0.25, 0.45, 0.7)  # section increments at which the wing is solved
 CRUISE_CL = 0.3
 CRUISE_REYNOLDS = 2.0  # of the Reynolds number at the stall: twice the speed
 SHEET = 2700.0 * 1.0e-3  # [kg/m2] aluminium of 1 mm

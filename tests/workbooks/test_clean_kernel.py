@@ -31,6 +31,12 @@ DRIVE = {
         "assert panel.error.value == '', panel.error.value\n"
         "assert panel.by_hand.value != before and panel.picture.drawn == 2"
     ),
+    "08-flow-control-before-you-buy": (
+        "before = panel.by_hand.value\n"
+        "panel.height.value = 8.0\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.by_hand.value != before and panel.layer.drawn == 2"
+    ),
     "07-flap-increment": (
         "before = panel.by_hand.value\n"
         "panel.deflection.value = 15\n"
