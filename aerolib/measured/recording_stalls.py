@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from aerolib.measured.each import LAG_SHARE
 from aerolib.measured.recording import Corrections, Grid, Recording, corrected, on_grid
 from aerolib.measured.recording_results import FoundStall, StallsFound
 from aerolib.measured.recording_signs import break_signs, line, turned
@@ -191,6 +192,8 @@ def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
     if math.isfinite(rate) and rate > 2.0 * 0.5144:
         notes.append("entered faster than 2 kt/s")
     n, u_n = _load_factor(r, t, air.corrections)
+    if air.has_airspeed and math.isfinite(rate):  # how late the needle is, where its fall has almost ended
+        u = math.hypot(u, LAG_SHARE[kind] * rate * air.corrections.pitot_lag_uncertainty)
     return FoundStall(
         t, v, u, lowest, kind, ended, rate, start, sink, lost, altitude, _heading(r, t), banked, n, u_n,
         *(_speed_of(speed, events.get(word)) for word in ("warning", "buffet")), _ground_velocity(r, t), signs,

@@ -148,8 +148,9 @@ def stall_picture(recording: Recording, corrections: Corrections, stall: FoundSt
         figure,
         f"Approach {number} of {plain(recording.name)}, {recording.when(stall.time)}. Grey: the entry, from 1.1 times "
         f"the stall speed, at {rate}. The line across is the speed taken, {knots(stall.ias):.1f} ± "
-        f"{1.96 * knots(stall.standard_uncertainty):.1f} kt (95 %, of the reading alone), not the lowest reading, "
-        f"{knots(stall.lowest_read):.1f} kt. Look for speed falling in a line, and height lost only after it.{why}",
+        f"{1.96 * knots(stall.standard_uncertainty):.1f} kt (95 %, of reading it), not the lowest reading, "
+        f"{knots(stall.lowest_read):.1f} kt. Look for speed falling in a line, and height lost only after it. "
+        f"The load factor is along the upward axis of the body.{why}",
         f"Speed, load factor and height around approach {number}: {knots(stall.ias):.1f} kt, entry rate {rate}, "
         f"{', '.join(stall.signs) or 'no sign of a break'}.{why}",
     )

@@ -196,3 +196,16 @@ def test_pictures_say_what_they_show():
     assert math.isfinite(p.items[0].ias) and "6 at" in p.overview.image.alt
     for text in (p.sides.value, p.table.value, p.drawn.caption.value):
         assert "safe" not in text.lower()
+
+
+def test_tilt_from_standing_and_the_lags_that_agree(own):
+    """Ten seconds on the wheels put before the flight: 11.6 deg of ground angle and 1.5 of tilt, by sine and cosine."""
+    p = recording_panel(read_case(own))
+    assert "these agree" in p.sides.value and "Record ten seconds standing" in p.sides.value
+    path = own / "logs" / LOGGER
+    lines = path.read_text().splitlines()
+    angle = math.radians(11.6 + 1.5)
+    still = [f"10:40:{k:02d}.0,0.0,200,{math.cos(angle):.4f},{math.sin(angle):.4f},11.6,0,0,0.0,0" for k in range(55)]
+    path.write_text("\n".join([*lines[:2], *still, *lines[2:]]))
+    p = recording_panel(read_case(own))
+    assert "Standing on its wheels it reads 1.5 deg" in p.sides.value, p.sides.value

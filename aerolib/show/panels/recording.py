@@ -18,7 +18,7 @@ from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE
 from aerolib.case.tables import write_table
-from aerolib.measured.recording import estimate_lag, horizontal_airspeed
+from aerolib.measured.recording import estimate_lag, horizontal_airspeed, mounting_angle
 from aerolib.measured.recording_gps import airspeed_from_ground
 from aerolib.measured.recording_results import CAUTIONS, METHOD, cells
 from aerolib.measured.recording_stalls import find_stalls, measure_at
@@ -27,6 +27,7 @@ from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.recording_figure import overview_picture, stall_picture
 from aerolib.units import knots
 
+STANDING, STANDING_FOR = 0.5, 10.0  # [m/s], [s]
 VERDICTS = ("undecided", "accepted", "rejected")
 
 
@@ -220,16 +221,11 @@ class RecordingPanel(Panel):
         ias, ground = self.recording.get("ias"), self.recording.get("ground_speed")
         if ias is not None and ground is not None:
             try:
-                straight = [(s.time - 25.0, s.time + 8.0) for s in self.found.stalls]
-                height = self.recording.get("altitude")
-                air = ias if height is None else horizontal_airspeed(ias, height)
-                lag = estimate_lag(air, ground, largest=5.0, spans=straight)
-                told.append(
-                    f"Ground speed is late against the airspeed by {lag.text()}, correlation {lag.correlation:.2f}; "
-                    f"taken is {self.corrections.receiver_lag - self.corrections.pitot_lag:+.2f} s."
-                )
+                told.append(self._lag(ias, ground))
             except ValueError as e:
                 told.append(f"Lag of the receiver: {e}.")
+        if self.recording.get("normal_g") is not None:
+            told.append(self._tilt())
         if ground is not None:
             try:
                 speed = airspeed_from_ground(self.found.stalls)
@@ -239,6 +235,39 @@ class RecordingPanel(Panel):
         lines = "".join(f"<li>{html.escape(x)}</li>" for x in told)
         cautions = "".join(f"<li>{html.escape(x)}</li>" for x in CAUTIONS)
         return f"<ul>{lines}</ul><ul class='cautions'>{cautions}</ul><p class='small'>{html.escape(METHOD)}</p>"
+
+    def _lag(self, ias, ground) -> str:
+        straight = [(s.time - 25.0, s.time + 8.0) for s in self.found.stalls]
+        height, c = self.recording.get("altitude"), self.corrections
+        lag = estimate_lag(ias if height is None else horizontal_airspeed(ias, height), ground, 5.0, straight)
+        taken = c.receiver_lag - c.pitot_lag
+        u = np.hypot(c.receiver_lag_uncertainty, c.pitot_lag_uncertainty)
+        apart = abs(lag.seconds - taken) > 2.0 * np.hypot(u, lag.standard_uncertainty)
+        return (
+            f"Ground speed is late against the airspeed by {lag.text()}, correlation {lag.correlation:.2f}; taken is "
+            f"{taken:+.2f} s (standard uncertainty {u:.2f} s)"
+            + (": these do not agree; look at receiver_lag, pitot_lag and clock_offset" if apart else ": these agree")
+            + "."
+        )
+
+    def _tilt(self) -> str:
+        """The sensor's mounting angle, from standing on the wheels where that was recorded."""
+        given = np.degrees(self.corrections.mounting_angle)
+        within = 1.96 * np.degrees(self.corrections.mounting_angle_uncertainty)
+        told = f"Mounting angle taken: {given:.1f} ± {within:.1f} deg; a degree is 1.7 % of g on the forward axis"
+        speed = self.recording.get("ground_speed") or self.recording.get("ias")
+        up, forward = self.recording.get("normal_g"), self.recording.get("forward_g")
+        gear = self.case.aircraft.gear
+        angle = gear.ground_angle if gear.ground_angle_loaded is None else gear.ground_angle_loaded
+        if forward is None or angle is None:
+            return f"{told}."
+        still = np.interp(up.time, speed.time, speed.value) < STANDING
+        if up.interval * still.sum() < STANDING_FOR:
+            return f"{told}. Record ten seconds standing with the engine off, and it can be found."
+        found = np.degrees(
+            mounting_angle(up.value[still], np.interp(up.time, forward.time, forward.value)[still], angle)
+        )
+        return f"{told}. Standing on its wheels it reads {found:.1f} deg, with the ground angle of [gear]."
 
     # --- joining the card -----------------------------------------------------------------------------
     def _joined(self):
