@@ -45,6 +45,12 @@ def from_file(frame, columns, file: str) -> int:
     return int(frame[columns["remarks"].header].str.startswith(f"{FOLDER}/{file} at ").sum())
 
 
+def below_scale(case, log: Log, stall: FoundStall) -> bool:
+    """The needle was filmed, and it was below its lowest mark: the speed is only known to be less than that [m/s]."""
+    start = case.aircraft.indicator.scale_starts
+    return log.format == "panel" and start is not None and stall.ias < start
+
+
 def with_rows(case, frame, log: Log, recording: Recording, accepted) -> tuple[object, int]:
     """A card (frame of text) with a row for each accepted stall, and how many were there already.
 
@@ -85,7 +91,9 @@ def with_rows(case, frame, log: Log, recording: Recording, accepted) -> tuple[ob
                 u = units.get(name) or (unit(_UNIT.get(name) or CARD_UNITS[kind], kind) if kind else None)
                 if name not in headers:
                     headers[name], units[name] = f"{name} [{u.text}]" if u else name, u
-                value = _text(u.from_si(value) if u else value, _DIGITS[name])
+                hidden = name == "ias" and below_scale(case, log, a.stall)
+                number = case.aircraft.indicator.scale_starts if hidden else value
+                value = "<" * hidden + _text(u.from_si(number) if u else number, 0 if hidden else _DIGITS[name])
             elif name not in headers:
                 headers[name] = name
             cells[headers[name]] = value

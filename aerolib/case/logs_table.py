@@ -85,7 +85,9 @@ def _plain(column, separator: str, rows: int, odd: list[int]) -> np.ndarray:
         texts = column.fillna("").astype(str).str.strip()
         if separator == ";":
             texts = texts.str.replace(",", ".", regex=False)
-        column = pd.to_numeric(texts, errors="coerce")
+        # A needle below its lowest mark: a unit below it is near enough to find the stall; the card gets '<35'.
+        below = texts.str.startswith("<")
+        column = pd.to_numeric(texts.str.removeprefix("<"), errors="coerce") - below
         odd += (rows + np.flatnonzero((column.isna() & (texts != "")).to_numpy())).tolist()
     return column.to_numpy(dtype=float)
 

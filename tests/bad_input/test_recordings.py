@@ -158,7 +158,7 @@ GPX = (
 
 
 def points(n, name=""):
-    """A track due north at 30 m/s: one second of it is 30 m of 111,132.95 m a degree at 45 degrees north [WGS 84]."""
+    """A track due north at 30 m/s; a degree at 45 degrees north is 111,131.75 m long (WGS 84, from memory)."""
     return "".join(
         f'<trkpt lat="{45 + 30 * (k - n / 2) / 111131.75:.8f}" lon="8"><ele>900</ele>'
         f"<time>2024-05-01T23:59:{50 + k:02d}Z</time>{name}</trkpt>\n" if k < 10 else

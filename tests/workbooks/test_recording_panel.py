@@ -209,3 +209,21 @@ def test_tilt_from_standing_and_the_lags_that_agree(own):
     path.write_text("\n".join([*lines[:2], *still, *lines[2:]]))
     p = recording_panel(read_case(own))
     assert "Standing on its wheels it reads 1.5 deg" in p.sides.value, p.sides.value
+
+
+def test_a_needle_below_its_scale_joins_as_a_bound(own):
+    """The film with every reading below 40 kt written '<40', on an indicator whose scale starts there."""
+    path, toml = own / "logs" / CAMERA, own / "aircraft.toml"
+    rows = [line.split(",") for line in path.read_text().splitlines()]
+    hidden = [[t, "<40" if a.isdigit() and int(a) < 40 else a, *rest] for t, a, *rest in rows]
+    assert sum(r[1] == "<40" for r in hidden) > 10
+    path.write_text("\n".join(",".join(r) for r in hidden))
+    toml.write_text(toml.read_text().replace('scale_starts = "35 kt"', 'scale_starts = "40 kt"'))
+    p = recording_panel(read_case(own))
+    p.file.value = CAMERA
+    assert len(p.found.stalls) == 4 and p.table.value.count("joins the card as a bound") == 4
+    accept(p, 1)
+    p._add()
+    assert p.error.value == "", p.error.value
+    row = list(csv.DictReader((own / "stalls.csv").read_text().splitlines()))[-1]
+    assert row["ias [kt]"] == "<40" and row["flight"] == "A5"

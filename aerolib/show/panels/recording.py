@@ -11,7 +11,7 @@ import numpy as np
 
 from aerolib.case.folder import AIRCRAFT, Case
 from aerolib.case.logs import FOLDER, calibrated_of, corrections_of, load_log, log_of
-from aerolib.case.logs_rows import Accepted, from_file, with_rows
+from aerolib.case.logs_rows import Accepted, below_scale, from_file, with_rows
 from aerolib.case.optional import PARSERS
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
@@ -111,7 +111,10 @@ class RecordingPanel(Panel):
             raise CaseError(f"`{FOLDER}/{log.file}`: {e}") from None
         self.log, self.recording, self.found = log, recording, found
         self.corrections, self.calibrated = corrections, calibrated
-        self.items = list(found.items)
+        self.items = [
+            replace(s, notes=(*s.notes, "below the scale of the needle: joins the card as a bound"))
+            if below_scale(self.case, log, s) else s for s in found.items
+        ]  # fmt: skip
         self.verdicts = ["refused" if s.refused else "undecided" for s in self.items]
         self.ended = [s.ended for s in self.items]
         known = [c.name for c in self.case.aircraft.configuration]
