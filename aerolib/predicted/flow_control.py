@@ -15,10 +15,11 @@ from scipy.special import ndtri
 
 from aerolib.estimate import Estimate, Source
 from aerolib.physics.lifting_line import Planform
-from aerolib.predicted.flow_contest import MEAN_INCREMENT, WITHIN, Contest, Pair, hold_contest
+from aerolib.predicted.flow_contest import WITHIN, Contest, Pair, hold_contest
 from aerolib.predicted.flow_devices import ALONE, KINDS, Device, movable
 from aerolib.predicted.flow_layer import vanes_in_layer
 from aerolib.predicted.flow_results import Explained, FlowControl
+from aerolib.predicted.flow_rule import AHEAD, HEIGHTS, outside_tests, plain_rule
 from aerolib.predicted.flow_section import LET_GO, StallingSection
 from aerolib.predicted.flow_wing import top_speed_change, trip_cost, vane_mass, wing_curve
 from aerolib.predicted.shapes import shape_of
@@ -30,17 +31,12 @@ ZERO_LIFT_DRAG = (0.035, 0.050)  # CD0 of light airplanes with fixed gear: commo
 METHOD_SHARE = 0.2  # of the gain: wing against section, our judgement
 ELSEWHERE = 0.25  # of what the whole span would gain more: where the stall starts is not sure without tufts
 OBSERVED = 0.10  # the same with tufts
-NO_GAIN_WITHIN = 0.10  # section increment where nothing is expected
-WIDER = 1.5  # outside the tested range
 PER_DEGREE = 0.095 / math.radians(1.0)  # of clmax per radian that the stall is delayed
 MOST_OF_CHORD = 0.1  # a vane taller than this is no vane
-# Share of the mean by the way the section stalls, ours: no test with vanes on a nose stall was found.
-SHARES = {"trailing edge": 1.0, "mixed": 0.75, "leading edge": 0.5, "thin": 0.0}
-NOSE_STATION = 0.12  # on a section that stalls from the nose: behind it nothing is expected
 USUAL = {"station": 0.15, "length": 3.0, "angle": math.radians(15.0), "pitch": 7.0}  # h = delta
 NOT_FIRST = "the treated span does not stall first: what is not treated lets go as before, and nothing is gained"
 DEVICE = Source("what the device adds to a section", "shared")
-_GRID = ndtri((np.arange(199) + 0.5) / 199)  # standard normal in equal shares
+GRID = ndtri((np.arange(199) + 0.5) / 199)  # standard normal in equal shares
 _COARSE = ndtri((np.arange(25) + 0.5) / 25)
 
 
@@ -192,17 +188,45 @@ def outcome(gain, spread: float, before: float, stall_speed: float):
     return all_, stall_speed * ((1.0 + np.maximum(all_ / before, -0.9)) ** -0.5 - 1.0)
 
 
+def spread_of(gains, more, observed: bool):
+    """Standard deviation (...) [-] of trimmed CLmax beside that of the increment.
+
+    Where the stall starts is not sure; and what the wing does not pass on makes nothing surer: the whole is never less
+    than 0.52 of the gain.
+
+    Parameters
+    ----------
+    gains : array (..., n) [-]
+        Trimmed gains at equal shares of the increment.
+    more : float or array (...) [-]
+        What the whole span would gain beyond this one.
+    observed : bool [-]
+        Whether tufts were filmed.
+
+    Returns
+    -------
+    array (...) [-]
+    """
+    lacking = (WITHIN * np.mean(gains, axis=-1)) ** 2 - np.var(gains, axis=-1)
+    return np.maximum(_elsewhere(more, observed), np.sqrt(np.maximum(lacking, 0.0)))
+
+
+def _elsewhere(more, observed):
+    return (OBSERVED if observed else ELSEWHERE) * more
+
+
 def _wing(device, planform, sections, increment, angle, explained, drag, drag_within, mass, contest, outside, notes,
           inputs, stall_speed, first_stall, zero_lift_drag) -> FlowControl:  # fmt: skip
     curve = wing_curve(planform, sections, device.inner, device.outer, first_stall)
     whole = wing_curve(planform, sections, 0.0, 0.5 * planform.span, first_stall)
     u = increment.standard_uncertainty
-    gains = curve.at(increment.value + u * _GRID)
+    gains = curve.at(increment.value + u * GRID)
     more = max(0.0, float(whole.at(increment.value) - curve.at(increment.value)))
-    spread = (OBSERVED if first_stall is not None else ELSEWHERE) * more
-    if isinstance(device, Vanes):  # what the wing does not pass on makes nothing surer
-        lacking = (WITHIN * float(np.mean(gains))) ** 2 - float(np.var(gains))
-        spread = max(spread, math.sqrt(max(lacking, 0.0)))
+    spread = (
+        spread_of(gains, more, first_stall is not None)
+        if isinstance(device, Vanes)
+        else _elsewhere(more, first_stall is not None)
+    )
     inputs["where the stall starts"] = "computed" if first_stall is None else f"tufts, {first_stall:.2f} m out"
     gain, change = outcome(gains, spread, curve.before, stall_speed)
     parts = {DEVICE: float(np.std(gains)),
@@ -239,40 +263,32 @@ def _ends(values, device) -> tuple[float, float]:
 
 def _section_increment(vanes, section, explained, let_go, outside, notes):
     """Value and standard deviation of the section's increment, and the change of its stall angle."""
-    ratio, ahead = explained.height_ratio, explained.ahead
-    if ratio > 3.0:
-        outside.append(f"the vane is {ratio:.1f} times as tall as the layer is thick; tests go to 3")
-    if ratio < 0.1:
-        outside.append(f"the vane is {ratio:.2f} of the layer's thickness; tests start at 0.1")
-    if ahead > 100.0:
-        outside.append(f"the vanes stand {ahead:.0f} heights ahead of separation; vortices are traced to about 100")
-    if not 0.05 <= vanes.station <= 0.6:
-        outside.append(f"the vanes stand at {vanes.station:.0%} of the chord; tests lie between 5 and 60 %")
-    if vanes.angle > math.radians(25.5):
-        outside.append(f"the vanes stand at {math.degrees(vanes.angle):.0f} deg to the flow; tests end at 25")
-    kind = section.stall_type
-    share = SHARES.get(kind, 0.75)
+    ratio, ahead, kind = explained.height_ratio, explained.ahead, section.stall_type
+    words = {
+        "tall": f"the vane is {ratio:.1f} times as tall as the layer is thick; tests go to {HEIGHTS[1]:g}",
+        "low": f"the vane is {ratio:.2f} of the layer's thickness; tests start at {HEIGHTS[0]:g}",
+        "ahead": f"the vanes stand {ahead:.0f} heights ahead of separation; tests go to {AHEAD:.0f}",
+        "station": f"the vanes stand at {vanes.station:.0%} of the chord; tests lie between 5 and 60 %",
+        "angle": f"the vanes stand at {math.degrees(vanes.angle):.0f} deg to the flow; tests end at 25",
+    }
+    outside += [words[k] for k, broken in outside_tests(vanes.station, ratio, ahead, vanes.angle).items() if broken]
+    value, within = (float(x) for x in plain_rule(kind, vanes.station, ratio, ahead, vanes.angle, let_go))
     edge = LET_GO if let_go is None else let_go
     if vanes.station >= edge:
-        share = 0.0
         origin = "as computed" if let_go is None else "as the tufts show it"
         notes.append(f"the vanes stand behind separation ({edge:.0%} of the chord, {origin}): nothing is expected")
     elif kind in ("leading edge", "thin"):
-        if kind == "leading edge" and vanes.station > NOSE_STATION:
-            share = 0.0
         notes.append(
             f"this section stalls from its nose ({kind}): "
-            + ("nothing is expected of vanes" if share == 0.0 else "half of the mean is expected, no test is known")
+            + ("nothing is expected of vanes" if value == 0.0 else "half of the mean is expected, no test is known")
             + "; a stall may become more abrupt"
         )
     if vanes.arrangement == "co-rotating" and vanes.pitch < 3.0 * vanes.height:
         notes.append("co-rotating vanes closer than three heights cancel one another (Pearcey 1961, from memory)")
-    if vanes.station < 0.12 and share > 0.0:
+    if vanes.station < 0.12 and value > 0.0:
         notes.append("so far forward the gain is largest and the stall most abrupt (trend of the tests)")
-    if vanes.station > 0.35 and share > 0.0:
+    if vanes.station > 0.35 and value > 0.0:
         notes.append("so far aft vanes are cheap and weak (trend of the tests); the table's mean does not know it")
-    value = share * MEAN_INCREMENT
-    within = max(WITHIN * value, NO_GAIN_WITHIN) * (WIDER if outside else 1.0)
     return value, within, value / PER_DEGREE
 
 
