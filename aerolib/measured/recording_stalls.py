@@ -22,6 +22,7 @@ PROMINENCE = 1.3  # [m/s] the least by which speed falls and is regained
 REGAINED, REGAINED_WITHIN = 1.05, 20.0  # of the lowest speed; [s]
 ENTRY = 1.1  # times the speed at the stall: where an entry begins
 LONGEST_ENTRY = 60.0  # [s]
+FASTER = 1.15  # times the slowest break: an approach without one that stayed above was no stall
 TOGETHER = 8.0  # [s] two lowest speeds this near are one stall: the lower counts
 NEAR_LOWEST = 0.25  # [m/s] the stall is the first moment this near its lowest
 FASTEST = 2.6  # [m/s2] about 5 kt/s: a zoom
@@ -87,12 +88,23 @@ def find_stalls(recording, corrections=None, to_cas=None) -> StallsFound:
         if one is not None:
             items.append(one)
             before = one.time
+    items = _slowed_only(items)
     if not any(s.refused is None for s in items):
         notes.append(
             "no stall was found: the speed never fell to a lowest value and came back after a break"
             + (f" ({len(items)} approaches were refused, see why)" if items else "")
         )
     return StallsFound(recording.name, tuple(items), has_airspeed, tuple(notes))
+
+
+def _slowed_only(items: list[FoundStall]) -> list[FoundStall]:
+    """Refuse what showed no break and stayed well above the slowest that did: a pattern flown, not a stall."""
+    slowest = min((s.ias for s in items if s.signs and s.refused is None), default=math.inf)
+    reason = f"no sign of a break, and more than {FASTER:g} times as fast as the slowest that had one: only slowed down"
+    return [
+        replace(s, refused=reason) if s.refused is None and not s.signs and s.ias > FASTER * slowest else s
+        for s in items
+    ]
 
 
 def measure_at(recording, time, corrections=None, to_cas=None) -> FoundStall:
@@ -183,6 +195,8 @@ def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
     start, rate, partly = _entry(air, t, first if air.has_airspeed else None)
     notes += partly
     events = {word: when for when, word in r.events if t - LONGEST_ENTRY < when < t + 5.0}
+    if not signs:
+        notes.append("no sign of a break: recovered early, or only slowed down")
     ended = "break" if signs else "stop" if "stop" in events else "early" if _has_motion(r) else "unknown"
     altitude, lost, sink = _heights(r, t)
     bank = r.get("bank")

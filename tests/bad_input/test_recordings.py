@@ -81,6 +81,39 @@ def test_steady_flight_taxiing_and_a_landing_have_no_stall():
         assert not found.items and "no stall was found" in found.notes[-1]
 
 
+def test_slowing_down_in_a_descent_is_no_stall_beside_one():
+    """Two approaches in one recording: 40 kt with a break, then 50 kt and a steady descent of 2 m/s throughout."""
+    t, v, when = trace()
+    t2, v2, _ = trace(start=t[-1] + 0.2, low=50.0)
+    time, speed = np.concatenate([t, t2]), np.concatenate([v, v2])
+    height = 1000.0 - 2.0 * time - np.interp(time, [when, when + 6.0], [0.0, 40.0])
+    found = find_stalls(Recording("x", {"ias": channel(time, speed), "altitude": channel(time, height)}), NO_LAG)
+    assert [s.refused is None for s in found.items] == [True, False]
+    assert "only slowed down" in found.items[1].refused
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.integers(0, 2**32 - 1))
+@pytest.mark.filterwarnings("error")
+def test_any_wandering_recording_is_searched_without_a_fault(seed):
+    r = np.random.default_rng(seed)
+    n, step = int(r.integers(8, 200)), r.choice([0.02, 0.1, 0.5, 1.0, 3.0, 8.0])
+    t = np.cumsum(r.exponential(step, n))
+    begins = {
+        "altitude": (1000, 2.0),
+        "normal_g": (1, 0.03),
+        "pitch": (0, 0.01),
+        "bank": (0, 0.01),
+        "heading": (0, 0.1),
+    }
+    walk = {k: start + np.cumsum(r.normal(0.0, by, n)) for k, (start, by) in begins.items()}
+    kept = {k: channel(t, np.where(r.random(n) < r.choice([0.03, 0.5, 1.0]), x, np.nan)) for k, x in walk.items()}
+    speed = channel(t, 25.0 + np.cumsum(r.normal(0.0, r.choice([0.1, 1.0, 3.0]), n)))
+    found = find_stalls(Recording("x", {"ias": speed, **{k: c for k, c in kept.items() if len(c.time)}}))
+    assert all(math.isfinite(s.ias) and s.standard_uncertainty > 0.0 for s in found.items)
+    assert found.text() and found._repr_html_() and len(found.as_dict()["items"]) == len(found.items)
+
+
 def test_a_gap_at_the_stall_and_one_before_it():
     r, when = flight()
     c = r.channels["ias"]
