@@ -81,7 +81,7 @@ def find_stalls(recording, corrections=None, to_cas=None) -> StallsFound:
     notes = list(recording.notes)
     if grid.gaps:
         a, b = max(grid.gaps, key=lambda g: g[1] - g[0])
-        notes.append(f"{len(grid.gaps)} gaps in the speed, the longest {b - a:.0f} s, at {a:.0f} s")
+        notes.append(f"gaps in the speed: {len(grid.gaps)}, the longest {b - a:.0f} s, at {recording.when(a)}")
     items, before = [], -math.inf
     for k in _lowest(grid):
         one = _one(air, k, before)
