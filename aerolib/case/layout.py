@@ -22,7 +22,7 @@ NEEDED = {
     "span_inner": "centreline to the first one", "span_outer": "centreline to the last one",
     "pitch": "from one to the next", "angle": "to the flow",
 }  # fmt: skip
-_CLEAN: dict[str, object] = {}  # the clean wing of the case last laid out: a slider does not change it
+_CLEAN: dict[str, tuple] = {}  # clean wing and layers of the case last laid out: no slider changes them
 GAP = 3.0  # heights between the vanes of a pair where the case gives none: middle of the published 2.5 to 3.5
 
 
@@ -198,13 +198,15 @@ def _layer_of(case: Case, device: Device):
 
     if case.inputs_sha256 not in _CLEAN:
         _CLEAN.clear()
-        _CLEAN[case.inputs_sha256] = airplane_of(case)
-    airplane = _CLEAN[case.inputs_sha256]
+        _CLEAN[case.inputs_sha256] = airplane_of(case), {}
+    airplane, layers = _CLEAN[case.inputs_sha256]
     middle = 0.5 * (device.span_inner + device.span_outer)
     share = 2.0 * middle / airplane.planform.span
-    section = airplane.sections[min(airplane.sections, key=lambda e: abs(e - share))]
+    nearest_share = min(airplane.sections, key=lambda e: abs(e - share))
+    if nearest_share not in layers:  # its layer is computed once
+        layers[nearest_share] = stalling(airplane.sections[nearest_share])
     chord = float(airplane.planform.chord_at(middle))
-    thickness = float(stalling(section).thickness_at(device.chord_station)) * chord
+    thickness = float(layers[nearest_share].thickness_at(device.chord_station)) * chord
     return thickness, LET_GO if airplane.let_go is None else airplane.let_go, airplane.let_go is not None
 
 

@@ -159,8 +159,9 @@ def _steps(sheet: Sheet) -> list[str]:
         if a.rear_line
         else "No line behind the row was given: measure from a spar or rivet line yourself, at five places, left and "
         "right alike.",
-        f"Stick a steel tape down parallel to the row line, {tape_behind(sheet.width):.0f} mm behind it, its zero at the "
-        f"{a.datum_name}, and leave it there: every reading counts from that one zero. Cut tiles along their scale.",
+        f"Stick a steel tape down parallel to the row line, {tape_behind(sheet.width):.0f} mm behind it, its zero "
+        f"at the {a.datum_name}, and leave it there: all readings count from that one zero. Cut each tile along its "
+        "scale.",
         tile,
         f"Count the marks: {a.count}. Do the other side from its own sheet; it is mirrored. Compare both by tape.",
         "Stand back: look along the row for one that is out of line before any adhesive is opened.",

@@ -211,7 +211,7 @@ def test_nothing_runs_off_the_page(paper):
 
 @pytest.mark.parametrize("paper, behind", [("A4", 87), ("Letter", 90)])
 def test_the_tape_lies_where_the_scale_is(paper, behind):
-    """Step 4 says how far behind the row line to stick the tape: as far as the tile's scale stands from its row line."""
+    """Step 4 says how far behind the row line to stick the tape: as far as the tile's scale stands from it."""
     pages = pages_of(marking_sheet(layout(), paper))
     assert f"{behind} mm behind it" in " ".join(pages[0].extract_text().split())
     lines = segments(pages[-1])
