@@ -121,7 +121,7 @@ def test_report(installed):
     assert "CLmax" in done.stdout
     assert done.stderr == ""
     folder = installed.cwd / "report-demo"
-    assert sorted(p.name for p in folder.iterdir()) == ["reduced-stalls.csv", "report.html", "report.json"]
+    assert {"reduced-stalls.csv", "report.html", "report.json"} <= {p.name for p in folder.iterdir()}
     assert "Sedge" in (folder / "report.html").read_text(encoding="utf-8")
     assert installed.digest() == before
     clone = run([sys.executable, "-m", "aerolib", "report", CLONE / "data" / "demo", "--out", installed.cwd / "clone"],
