@@ -154,7 +154,11 @@ class Contest:
             f"median width {s.median_width:.2f}"
             for s in self.scores
         ]
-        return "\n".join([f"Contest {'decided' if self.decided else 'undecided'}: {self.why}", *lines, BIAS])
+        return "\n".join([self.words(), *lines, BIAS])
+
+    def words(self) -> str:
+        """Decided or not, and why."""
+        return f"The contest of models is {'decided' if self.decided else 'undecided'}: {self.why}"
 
     def as_dict(self) -> dict:
         """For the JSON."""

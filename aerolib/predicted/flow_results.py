@@ -134,7 +134,7 @@ class FlowControl:
         given = "; ".join(f"{k}: {v}" for k, v in self.inputs.items())
         return (
             f"<p class='lead'><b>{html.escape(self.headline())}</b></p><ul>{items(self.lines()[1:])}</ul>"
-            f"<p>{html.escape(self.contest.why)} {html.escape(BIAS)}</p>"
+            f"<p>{html.escape(self.contest.words())} {html.escape(BIAS)}</p>"
             f"<p class='small'>Method: {html.escape(METHOD)}. From {html.escape(given)}.</p>"
             f"<ul class='cautions'>{items(CAUTIONS)}</ul>"
         )

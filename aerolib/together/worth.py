@@ -72,7 +72,7 @@ class Worth:
             )
         return [
             ("Likely change", likely),
-            ("How sure", f"{SURE} {p.contest.why}" if isinstance(p.device, Vanes) else RANGE),
+            ("How sure", f"{SURE} {p.contest.words()}" if isinstance(p.device, Vanes) else RANGE),
             ("What gear and tail let the airplane use", self.unused),
             ("What it costs", "; ".join(cost) or "not estimated"),
             ("Would your test show it", shown),

@@ -1,0 +1,119 @@
+"""Devices in the report: the JSON is the estimate, the tuft plan reads back, a case that knows little gets a word."""
+
+import io
+import json
+import math
+import tomllib
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from aerolib.__main__ import main
+from aerolib.case.flow import airplane_of, device_of, estimate
+from aerolib.case.folder import read_case
+from aerolib.show.sections.flow_control import KEYS, section
+from aerolib.show.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations
+
+DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
+
+
+@pytest.fixture(scope="module")
+def case():
+    return read_case(DEMO)
+
+
+@pytest.fixture(scope="module")
+def made(case):
+    return section(case, case.reduce(), case.comparison())
+
+
+def test_the_json_is_the_estimate(case, made):
+    assert set(made.data) == set(KEYS)
+    item = made.data["flow_control"][0]
+    one = estimate(device_of(case.aircraft.device[0], case.aircraft), airplane_of(case, case.reduce()))
+    assert item["delta_clmax"] == pytest.approx(one.gain.value, rel=1e-5)
+    assert item["delta_stall_speed_1g_kt"] == pytest.approx(one.speed.value * 3600 / 1852, rel=1e-5)
+    assert item["interval95"][0] <= 0.0 <= item["interval95"][1] and 0.0 < item["probability_one_knot"] < 1.0
+    assert item["contest"]["decided"] is False and item["model"] == item["contest"]["model"]
+    json.dumps(made.data, allow_nan=False)
+
+
+def test_the_posterior_by_hand(made):
+    found = made.data["posterior"][0]
+    p, m, best = (found[k] for k in ("prior", "measured", "posterior"))
+    weights = [x["standard_uncertainty"] ** -2 for x in (p, m)]
+    assert best["value"] == pytest.approx((weights[0] * p["value"] + weights[1] * m["value"]) / sum(weights), rel=1e-4)
+    assert best["standard_uncertainty"] == pytest.approx(sum(weights) ** -0.5, rel=1e-4)
+
+
+def test_the_page_shows_what_it_must(made):
+    for words in ("Worth buying?", "undecided", "Published tests favour devices that worked", "not estimated here yet",
+                  "calibrate the airspeed "
+                  "indicator", "The verdict of the comparison does not use the prediction"):  # fmt: skip
+        assert words in made.html, words
+    assert made.html.count("<img") == 3 and "alt=''" not in made.html
+    assert " safe " not in made.html and "safer" not in made.html
+
+
+def test_the_verdict_does_not_use_the_prediction(case):
+    """The comparison of a case with another device is the same to the last digit."""
+    before = case.comparison().as_list()
+    changed = case.aircraft.model_copy(update={"device": ()})
+    from dataclasses import replace
+
+    assert replace(case, aircraft=changed).comparison().as_list() == before
+
+
+def test_tuft_plan_is_the_wing(case, made):
+    toml = tomllib.loads((DEMO / "aircraft.toml").read_text(encoding="utf-8"))
+    half = 0.5 * float(toml["wing"]["span"].split()[0])
+    with pdfplumber.open(io.BytesIO(made.files["tuft-plan.pdf"])) as pdf:
+        assert len(pdf.pages) == 1
+        text = pdf.pages[0].extract_text()
+        assert math.isclose(float(pdf.pages[0].width), 595.3, abs_tol=1.0)
+    for y, chord, backs in tuft_stations(airplane_of(case).planform):
+        assert 0.0 < y < half and f"{y:.2f} {chord:.2f}" in text
+        assert f"{1000 * backs[0]:.0f}" in text and backs == pytest.approx([x * chord for x in CHORD_STATIONS])
+    for words in ("Camera", "tufts.csv", "Tail underside", "Flap", "No spin"):
+        assert words in text
+    again = tuft_plan(airplane_of(case).planform, case.name, case.aircraft.tail.span)
+    assert again == made.files["tuft-plan.pdf"]  # the same bytes each time
+
+
+def test_the_demonstrations_tufts_are_its_generators(case):
+    import importlib.util
+
+    spec = importlib.util.spec_from_file_location("make_tufts", DEMO / "make_tufts.py")
+    made = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(made)
+    assert (DEMO / "tufts.csv").read_text(encoding="utf-8") == "\n".join(made.rows()) + "\n"
+    assert "aerolib" not in {m.split(".")[0] for m in vars(made)}
+    seen = case.optional("tufts.csv").first_stall("before", "clean")
+    assert seen == pytest.approx((0.75, 0.62))
+
+
+def test_a_case_without_devices_gets_the_plan_and_a_word(case_folder):
+    path = case_folder / "aircraft.toml"
+    text = path.read_text(encoding="utf-8")
+    for table in ("[[modification.fitted]]", "[[device]]"):
+        while table in text:
+            start = text.index(table)
+            ends = [text.find("\n[", start + 1), len(text)]
+            text = text[:start] + text[min(e for e in ends if e > 0) + 1 :]
+    path.write_text(text, encoding="utf-8")
+    case = read_case(case_folder)
+    made = section(case, case.reduce(), case.comparison())
+    assert made.data == {"flow_control": None, "posterior": None} and "No [[device]]" in made.html
+    assert list(made.files) == ["tuft-plan.pdf"]
+
+
+def test_a_case_without_a_wing_gets_what_to_measure(write_case, tmp_path, capsys):
+    from cards import AIRCRAFT, STALLS
+
+    folder = write_case(AIRCRAFT, STALLS)
+    case = read_case(folder)
+    made = section(case, case.reduce(), case.comparison())
+    assert made.data == {"flow_control": None, "posterior": None} and "span is missing" in made.html and not made.files
+    assert main(["report", str(folder), "--out", str(tmp_path / "r"), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["flow_control"] is None
