@@ -2,7 +2,10 @@
 
 from aerolib.case.checks import FILE as CHECKS
 from aerolib.case.checks import parse_checks
+from aerolib.case.tufts import FILE as TUFTS
+from aerolib.case.tufts import parse_tufts
 
 PARSERS = {
     CHECKS: parse_checks,
+    TUFTS: parse_tufts,
 }
