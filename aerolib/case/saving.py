@@ -16,7 +16,7 @@ def sha256(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def save_text(path: Path, text: str, read_sha256: str | None) -> str:
+def save_text(path: Path, text: str | bytes, read_sha256: str | None) -> str:
     """Replace a file by `text`; returns the new digest.
 
     The old content is kept beside it as NAME.bak. Refused when the file changed since it was read
@@ -28,7 +28,7 @@ def save_text(path: Path, text: str, read_sha256: str | None) -> str:
         raise CaseError(
             f"`{path.name}` belongs to the demonstration, which is read-only; use 'save as' with a folder of your own"
         )
-    data = text.encode("utf-8")
+    data = text.encode("utf-8") if isinstance(text, str) else text
     old = path.read_bytes() if path.exists() else None
     if old is not None and read_sha256 is None:
         raise CaseError(f"`{path.name}` exists already in {path.parent}; nothing was written. Choose another folder")

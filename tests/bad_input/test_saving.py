@@ -68,7 +68,8 @@ def test_refused_when_new_exists(case_folder):
 
 def test_the_digest_of_a_case_is_that_of_its_bytes(case_folder):
     digests = read_case(case_folder).digests
-    assert digests == {n: sha256((case_folder / n).read_bytes()) for n in ("aircraft.toml", "stalls.csv", "checks.csv")}
+    names = ("aircraft.toml", "stalls.csv", "checks.csv", "airspeed_legs.csv", "tufts.csv")
+    assert digests == {n: sha256((case_folder / n).read_bytes()) for n in names}
 
 
 @pytest.mark.parametrize("name", ["stalls.csv", "aircraft.toml", "another.csv"])

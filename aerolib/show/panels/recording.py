@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import html
 from dataclasses import replace
-from pathlib import Path
 
 import ipywidgets as w
 import numpy as np
 
-from aerolib.case.folder import AIRCRAFT, Case
+from aerolib.case.aircraft import AIRCRAFT
+from aerolib.case.copying import new_folder, save_case_as
+from aerolib.case.folder import Case
 from aerolib.case.logs import FOLDER, calibrated_of, corrections_of, load_log, log_of
 from aerolib.case.logs_rows import Accepted, below_scale, from_file, with_rows
-from aerolib.case.optional import PARSERS
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
@@ -304,20 +304,9 @@ class RecordingPanel(Panel):
 
     @guarded
     def _save_as(self, *_):
-        name = self.folder.value.strip()
-        if not name:
-            raise CaseError("no folder is named; write one beside the button, such as my-airplane")
-        folder = Path(name).expanduser()
-        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise CaseError(f"{folder} exists and holds something; name a new folder, nothing was written")
+        folder = new_folder(self.folder.value)
         frame, new, there = self._joined()
-        (folder / FOLDER).mkdir(parents=True, exist_ok=True)
-        others = [AIRCRAFT, "README.md", *PARSERS, *(f"{FOLDER}/{log.file}" for log in self.case.aircraft.log)]
-        for other in others:
-            source = self.case.folder / other
-            if source.exists():
-                save_text(folder / other, source.read_text(encoding="utf-8-sig"), None)
-        save_text(folder / FILE, write_table(frame, self.case.stalls.dialect), None)
+        save_case_as(self.case, folder, write_table(frame, self.case.stalls.dialect))
         self._told(str(folder), new, there)
 
     def _told(self, where: str, new: int, there: int):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import html
 import logging
-from pathlib import Path
 
 import ipywidgets as w
 
-from aerolib.case.folder import AIRCRAFT, DRAWS, Case
+from aerolib.case.copying import new_folder, save_case_as
+from aerolib.case.folder import DRAWS, Case
 from aerolib.case.leftout import explain_left_out
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
@@ -156,21 +156,11 @@ class StallsPanel(Panel):
 
     @guarded
     def _save_as(self, *_):
-        name = self.folder.value.strip()
-        if not name:
-            raise CaseError("no folder is named; write one beside the button, such as my-airplane")
-        folder = Path(name).expanduser()
-        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise CaseError(f"{folder} exists and holds something; name a new folder, nothing was written")
+        folder = new_folder(self.folder.value)
         self._refuse_if_wrong()
-        folder.mkdir(parents=True, exist_ok=True)
-        for other in (AIRCRAFT, "checks.csv", "README.md"):
-            source = self.case.folder / other
-            if source.exists():
-                save_text(folder / other, source.read_text(encoding="utf-8-sig"), None)
-        save_text(folder / FILE, write_table(self.frame, self.case.stalls.dialect), None)
+        save_case_as(self.case, folder, write_table(self.frame, self.case.stalls.dialect))
         self.status.value = (
-            f"saved as {html.escape(str(folder.resolve()))}; open it with: aerolib open {html.escape(name)}"
+            f"saved as {html.escape(str(folder.resolve()))}; open it with: aerolib open {html.escape(str(folder))}"
         )
 
     @guarded(clears=False)

@@ -1,0 +1,38 @@
+"""'Save as': the whole case into a new folder, with edited stalls."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from aerolib.case.aircraft import AIRCRAFT
+from aerolib.case.folder import Case
+from aerolib.case.optional import PARSERS
+from aerolib.case.problems import CaseError
+from aerolib.case.saving import save_text
+from aerolib.case.stalls import FILE
+
+
+def companions(case: Case) -> list[str]:
+    """Everything of a case but its stalls, as names in its folder."""
+    wing, logs = case.aircraft.wing, [f"logs/{log.file}" for log in case.aircraft.log]
+    names = [AIRCRAFT, "README.md", *PARSERS, *([wing.section_file] if wing.section_file else []), *logs]
+    return [name for name in dict.fromkeys(names) if (case.folder / name).is_file()]
+
+
+def new_folder(name: str) -> Path:
+    """The folder that 'save as' is given, refused where it is no name or holds something."""
+    if not name.strip():
+        raise CaseError("no folder is named; write one beside the button, such as my-airplane")
+    folder = Path(name.strip()).expanduser()
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise CaseError(f"{folder} exists and holds something; name a new folder, nothing was written")
+    return folder
+
+
+def save_case_as(case: Case, folder: Path, stalls: str) -> None:
+    """Write the case with this text of `stalls.csv` into a new folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in companions(case):
+        (folder / name).parent.mkdir(exist_ok=True)
+        save_text(folder / name, (case.folder / name).read_bytes(), None)
+    save_text(folder / FILE, stalls, None)
