@@ -8,14 +8,16 @@ import tomllib
 import numpy as np
 from pydantic import BaseModel, ValidationError
 
+from aerolib.atmosphere import GRAVITY
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import decode
-from aerolib.measured.airspeed import SpeedCorrection
+from aerolib.measured.airspeed import SpeedCorrection, airspeed_of_pressure
 from aerolib.measured.assumptions import ErrorSizes, Thrust
 from aerolib.units import knots
 
 AIRCRAFT = "aircraft.toml"
+WATER = 998.2  # [kg/m3] at 20 deg C, from memory; 30 deg is 0.26 % lighter
 WITHIN_TO_STANDARD = 1 / 1.96  # '..._within' is nineteen times in twenty
 
 
@@ -167,11 +169,21 @@ def flaps_of(a: Aircraft) -> dict[str, str]:
 
 
 def instrument_of(a: Aircraft) -> SpeedCorrection:
-    points = a.indicator.instrument
-    within = (a.indicator.instrument_within or 0.0) * WITHIN_TO_STANDARD
+    """The bench check of the indicator alone: speeds as given, and heights of water by q_c = rho g h, taken together."""
+    i = a.indicator
+    points, within = list(i.instrument), i.instrument_within or 0.0
+    for reading, height in i.manometer:
+        if height <= 0.0:
+            raise CaseError(f"`{AIRCRAFT}` [indicator] manometer: heights of water must be above zero; correct it")
+        speed = float(airspeed_of_pressure(WATER * GRAVITY * height))
+        points.append((reading, speed))
+        # The slowest point decides: there a millimetre is the most knots.
+        within = max(within, 0.5 * speed * (0.001 if i.manometer_within is None else i.manometer_within) / height)
     if not points:
-        return SpeedCorrection(standard_uncertainty=within, origin="none given")
-    return _correction(points, within, "bench check", "[indicator] instrument")
+        return SpeedCorrection(standard_uncertainty=within * WITHIN_TO_STANDARD, origin="none given")
+    origin = "bench check by water" if i.manometer else "bench check"
+    place = "[indicator] manometer" if i.manometer else "[indicator] instrument"
+    return _correction(points, within * WITHIN_TO_STANDARD, origin, place)
 
 
 def position_of(a: Aircraft, flaps: dict[str, str]) -> dict[tuple[str, str], SpeedCorrection]:

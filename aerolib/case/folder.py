@@ -14,11 +14,11 @@ from aerolib.case.aircraft import (
     flaps_of,
     instrument_of,
     parse_aircraft,
-    position_of,
     thrust_of,
     wing_areas_of,
 )
 from aerolib.case.checks import FILE as CHECKS
+from aerolib.case.legs import calibration_of, cautions_of, corrections_of
 from aerolib.case.optional import PARSERS
 from aerolib.case.plausible import apart, implausible, unusual
 from aerolib.case.problems import CaseError
@@ -27,6 +27,7 @@ from aerolib.case.schema import Aircraft
 from aerolib.case.shipped import demo_folder
 from aerolib.case.stalls import FILE, StallTable, parse_frame, parse_stalls
 from aerolib.case.tables import read_bytes
+from aerolib.measured.calibration_results import AirspeedCalibration
 from aerolib.measured.changes import Comparison
 from aerolib.measured.checks import ChecksComparison, compare_checks
 from aerolib.measured.comparison import compare
@@ -81,7 +82,7 @@ class Case:
 
     def warnings(self) -> list[str]:
         """What the owner should know and the reduction can live with."""
-        out = list(self.stalls.warnings)
+        out = [*self.stalls.warnings, *cautions_of(self)]
         if np.isfinite(self.stalls.si["load_factor"]).any() and self.aircraft.indicator.load_factor_axis is None:
             out.append(
                 f"`{AIRCRAFT}` [indicator] load_factor_axis is not given: the recorded load factor is taken as "
@@ -136,7 +137,7 @@ class Case:
 
     def compare_arguments(self) -> dict:
         """What `compare` takes: the stalls, and what else may differ between two states."""
-        return {**self.arguments(), "pilot": self.stalls.text["pilot"].astype(str), "cg": self.stalls.si["cg"]}
+        return {**self.arguments(), "pilot": self.stalls.text["pilot"], "cg": self.stalls.si["cg"]}
 
     def compare_checks(self) -> ChecksComparison | None:
         """First against last modification that has checks; None where there is only one, or none."""
@@ -144,6 +145,10 @@ class Case:
         have = set() if checks is None else set(checks.text["modification"].tolist())
         names = [m.name for m in self.aircraft.modification if m.name in have]
         return compare_checks(**checks.arguments(), before=names[0], after=names[-1]) if len(names) > 1 else None
+
+    def calibrate_airspeed(self) -> AirspeedCalibration | None:
+        """The airspeed system from `airspeed_legs.csv`; None where there are no legs."""
+        return calibration_of(self)
 
     def arguments(self) -> dict:
         """What `reduce_stalls` takes, in SI."""
@@ -171,7 +176,7 @@ class Case:
             "power": s.text["power"],
             "flight": s.text["flight"],
             "below_scale": s.below_scale,
-            "flap": [flaps.get(c, c) for c in configuration.tolist()],
+            "flap": np.array([flaps.get(c, c) for c in configuration.tolist()]),
             "pressure_altitude": si["pressure_altitude"],
             "temperature": si["temperature"],
             "entry_rate": si["entry_rate"],
@@ -180,7 +185,7 @@ class Case:
             "warning_ias": si["warning_ias"],
             "buffet_ias": si["buffet_ias"],
             "instrument": instrument_of(a),
-            "position": position_of(a, flaps),
+            "position": corrections_of(self),
             "thrust": thrust_of(a),
             "thrust_angle": a.power.thrust_angle or 0.0,
             "errors": errors,
@@ -215,6 +220,9 @@ def read_case(folder: str | Path) -> Case:
     names = (AIRCRAFT, FILE, *(name for name in PARSERS if (folder / name).exists()))
     raw = {name: read_bytes(folder / name) for name in names}
     aircraft = parse_aircraft(raw[AIRCRAFT])
+    section = aircraft.wing.section_file
+    if section is not None and (folder / section).is_file():  # read, and complained of, where the section is needed
+        raw[section] = read_bytes(folder / section)
     stalls = parse_stalls(raw[FILE], aircraft)
     tables = {name: parse(raw[name], aircraft) for name, parse in PARSERS.items() if name in raw}
     return Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()}, tables)

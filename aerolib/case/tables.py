@@ -19,6 +19,7 @@ CARD_UNITS = {
     "acceleration": "kt/s",
     "length": "in",
     "volume": "l",
+    "angle": "deg",
 }
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*(.*?)\s*\])?\s*$")
 

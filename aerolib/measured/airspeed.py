@@ -38,6 +38,27 @@ def impact_pressure(calibrated_airspeed):
     return isa.PRESSURE_0 * ((isa.DENSITY_0 * v**2 / (2 * _EXPONENT * isa.PRESSURE_0) + 1.0) ** _EXPONENT - 1.0)
 
 
+def airspeed_of_pressure(pressure_difference):
+    """Calibrated airspeed that an impact pressure stands for: `impact_pressure` turned round.
+
+    Vc = sqrt(7 p0 / rho0 * ((q_c / p0 + 1) ** (2/7) - 1))
+
+    Parameters
+    ----------
+    pressure_difference : float or array (n,) [Pa]
+        Zero or more.
+
+    Returns
+    -------
+    float or array (n,) [m/s]
+
+    Valid range: subsonic. Source: SFTE Reference Handbook 2013, ch. 4.
+    """
+    q = np.asarray(pressure_difference, dtype=float)
+    rise = (q / isa.PRESSURE_0 + 1.0) ** (1.0 / _EXPONENT) - 1.0
+    return np.sqrt(2 * _EXPONENT * isa.PRESSURE_0 / isa.DENSITY_0 * rise)
+
+
 def equivalent_airspeed(calibrated_airspeed, pressure_altitude=0.0):
     """Equivalent airspeed from calibrated airspeed.
 

@@ -24,6 +24,7 @@ from aerolib.measured.labels import joined, unique_rows
 from aerolib.units import knots
 
 FURTHEST = 1.5  # ratio of lift coefficients, stall over slowest run, beyond which nothing is carried: our judgement
+WORTH_A_SLOWER_RUN = 1.35  # ratio beyond which one is asked for: our judgement
 ADVISED = 1.1  # times the stalling speed: how slow the slowest run should be, ratio 1.21
 LIFT_AT_STALL = 0.95  # of the weight, at the lowest speed: middle of the library's own load factors
 HEIGHTS_APART, HEIGHTS_WARNED = 150.0, 60.0  # [m] between legs of one run
@@ -315,7 +316,7 @@ def _state(state, lender, mine, correction, stall, wing_area, instrument) -> Sta
         )
         return StateCalibration(*state, "assumed", None, len(mine), reading, None, None, ratio, slowest.ias,
                                 slowest.cl, tuple(notes))  # fmt: skip
-    if ratio > ADVISED**2 + 0.05:
+    if ratio > WORTH_A_SLOWER_RUN:
         notes.append(
             f"carried to the stall by a ratio of lift coefficients of {ratio:.2f}; a run with the needle near "
             f"{knots(reading * ADVISED):.0f} kt would make it 1.21"

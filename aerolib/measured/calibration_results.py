@@ -204,9 +204,10 @@ class AirspeedCalibration:
         cautions = "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS)
         inputs = "; ".join(f"{html.escape(k)} {html.escape(v)}" for k, v in self.inputs.items())
         return (
-            f"{_table(self.table())}{_table(self.runs_table())}<ul>{notes}</ul>"
-            f"<p>{html.escape(MAGNETIC)} Inputs: {inputs or 'none beside the legs'}. Method: {html.escape(self.source)}; one "
-            f"leg was good within {knots(K95 * self.leg):.1f} kt (95 %).</p><ul class='cautions'>{cautions}</ul>"
+            f"{_table(self.table())}{_table(self.runs_table())}<ul>{notes}</ul><p>"
+            f"{html.escape(MAGNETIC)} Inputs: {inputs or 'none beside the legs'}. Method: "
+            f"{html.escape(self.source)}; one leg was good within {knots(K95 * self.leg):.1f} kt (95 %).</p>"
+            f"<ul class='cautions'>{cautions}</ul>"
         )
 
     def as_list(self) -> list[dict]:
