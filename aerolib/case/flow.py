@@ -11,7 +11,7 @@ from aerolib.case.problems import CaseError, nearest
 from aerolib.case.published import published
 from aerolib.case.schema import Aircraft
 from aerolib.case.schema import Device as Row
-from aerolib.case.tufts import FILE as TUFTS
+from aerolib.case.tufts import first_stall_seen
 from aerolib.case.wing import wing_sections
 from aerolib.estimate import Estimate
 from aerolib.measured.results import StallReduction
@@ -20,6 +20,7 @@ from aerolib.predicted.flow_contest import Pair
 from aerolib.predicted.flow_control import flow_control_increment
 from aerolib.predicted.flow_devices import KINDS, Device
 from aerolib.predicted.flow_results import FlowControl
+from aerolib.predicted.flow_wing import wing_curve
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.vanes import Vanes
 from aerolib.together.posterior import Posterior, posterior
@@ -30,6 +31,7 @@ NEEDED = {
 }  # fmt: skip
 SPAN = {"span_inner": "centreline to its inner end", "span_outer": "centreline to its outer end"}
 VANE_WORDS = ("vane", "vortex generator")
+ANCHOR = (0.8, 1.25)  # beyond it a measured clean CLmax is a finding, no calibration: as in `together/reconcile.py`
 OF = "change of 1-g stall speed"
 
 
@@ -45,6 +47,7 @@ class Airplane:
     first_stall: float | None  # [m]
     let_go: float | None  # chord station [-]
     skin: str | None
+    anchor: float = 1.0  # what the section limits were multiplied by, from the owner's own clean CLmax
 
 
 def airplane_of(case, result: StallReduction | None = None) -> Airplane:
@@ -56,14 +59,28 @@ def airplane_of(case, result: StallReduction | None = None) -> Airplane:
         own = replace(result, items=tuple(i for i in result.items if i.modification == before))
         if not any(i.stall_speed_1g is not None for i in own.items):
             own = None
-    tufts, clean = case.optional(TUFTS), clean_configuration(case)
-    seen = None if tufts is None or clean is None else tufts.first_stall(before, clean)
+    clean = clean_configuration(case)
+    seen = first_stall_seen(case, clean)
     tail = case.aircraft.tail
+    sections = wing_sections(case, planform)
+    anchor = _anchor(own, clean, planform, sections, seen and seen[0])
+    sections = {e: replace(s, clmax=s.clmax.scaled(anchor, "-")) for e, s in sections.items()}
     return Airplane(
-        planform, wing_sections(case, planform), stall_speed(case, own), own is not None,
+        planform, sections, stall_speed(case, own), own is not None,
         ("tailplane", "elevator", "rudder") if tail.area or tail.span else (), seen and seen[0], seen and seen[1],
-        case.aircraft.wing.surface,
+        case.aircraft.wing.surface, anchor,
     )  # fmt: skip
+
+
+def _anchor(own, clean, planform, sections, first_stall) -> float:
+    """Measured over predicted clean CLmax before: what the section limits are multiplied by, so that it is theirs."""
+    if own is None:
+        return 1.0
+    item = next((i for i in own.items if i.configuration == clean and i.power in ("idle", "off") and i.clmax), None)
+    if item is None:
+        return 1.0
+    return min(max(item.clmax.value / wing_curve(planform, sections, 0.0, 0.5 * planform.span, first_stall).before,
+                   ANCHOR[0]), ANCHOR[1])  # fmt: skip
 
 
 def first_state(case) -> str:

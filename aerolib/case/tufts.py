@@ -50,6 +50,16 @@ class TuftTable:
         return float(self.span_station[k]), float(self.chord_station[k])
 
 
+def first_stall_seen(case, configuration: str | None) -> tuple[float, float] | None:
+    """Span station [m] and chord station [-] where the wing of a case first let go before anything was changed."""
+    table = case.optional(FILE)
+    if table is None or configuration is None:
+        return None
+    named = [m.name for m in case.aircraft.modification]
+    before = named[0] if named else next(iter(table.text["modification"].tolist()), "")
+    return table.first_stall(before, configuration)
+
+
 def parse_tufts(data: bytes, aircraft: Aircraft, file: str = FILE) -> TuftTable:
     """Read the bytes of a `tufts.csv`; CaseError lists everything wrong. A header alone is a table of no rows."""
     if not decode(data, file).split("\n", 1)[0].strip():

@@ -9,6 +9,7 @@ from aerolib.case.planform import planform_of
 from aerolib.case.predicted import section_of
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Configuration
+from aerolib.case.tufts import first_stall_seen
 from aerolib.physics.lifting_line import Planform
 from aerolib.predicted.flaps import flap_increment
 from aerolib.predicted.flaps_wing import flap_span
@@ -74,7 +75,10 @@ def wing_of(case, configuration: Configuration | None = None, *, parts=None, **g
 
 
 def wings_of(case, parts=None) -> tuple[dict[str, WingClmax], list[str]]:
-    """`wing_of` every configuration by name, and what kept the others from being predicted."""
+    """`wing_of` every configuration by name, and what kept the others from being predicted.
+
+    Where `tufts.csv` shows the first stall before any change, that takes the place of the computed one.
+    """
     found, problems = {}, []
     try:
         parts = parts or wing_parts(case)
@@ -82,7 +86,8 @@ def wings_of(case, parts=None) -> tuple[dict[str, WingClmax], list[str]]:
         return {}, e.problems
     for configuration in case.aircraft.configuration or (Configuration(name="clean", flap="0 deg"),):
         try:
-            found[configuration.name] = wing_of(case, configuration, parts=parts)
+            seen = first_stall_seen(case, configuration.name)
+            found[configuration.name] = wing_of(case, configuration, parts=parts, first_stall=seen and seen[0])
         except CaseError as e:
             problems += [p for p in e.problems if p not in problems]
     return found, problems

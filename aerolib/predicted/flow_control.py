@@ -127,7 +127,7 @@ def flow_control_increment(
     inputs["section"] = f"{section.name}, clmax {section.clmax.value:.2f}, stall: {section.stall_type}"
     inputs["1-g stall speed before"] = f"{stall_speed / KNOT:.1f} kt"
     return _wing(device, planform, sections, increment, angle, explained, drag, drag_within, mass, contest, outside,
-                 notes, inputs, stall_speed, first_stall, zero_lift_drag)  # fmt: skip
+                 notes, inputs, stall_speed, first_stall, zero_lift_drag, section.stall_type)  # fmt: skip
 
 
 def explain(vanes: Vanes, section, chord: float) -> Explained:
@@ -216,7 +216,7 @@ def _elsewhere(more, observed):
 
 
 def _wing(device, planform, sections, increment, angle, explained, drag, drag_within, mass, contest, outside, notes,
-          inputs, stall_speed, first_stall, zero_lift_drag) -> FlowControl:  # fmt: skip
+          inputs, stall_speed, first_stall, zero_lift_drag, section_stall) -> FlowControl:  # fmt: skip
     curve = wing_curve(planform, sections, device.inner, device.outer, first_stall)
     whole = wing_curve(planform, sections, 0.0, 0.5 * planform.span, first_stall)
     u = increment.standard_uncertainty
@@ -235,11 +235,11 @@ def _wing(device, planform, sections, increment, angle, explained, drag, drag_wi
     mean = float(np.mean(change))
     slope = mean / float(np.mean(gain)) if abs(np.mean(gain)) > 1e-6 else -0.5 * stall_speed / curve.before
     touch = tuple(float(np.interp(x, curve.increment, curve.touch)) for x in (0.0, increment.value))
+    if first_stall is not None:  # what was seen takes the place of what was computed
+        touch = (first_stall, first_stall if abs(touch[1] - touch[0]) < 0.02 * planform.span else touch[1])
     margin = tuple(float(np.interp(x, curve.increment, curve.margin)) for x in (0.0, increment.value))
     if float(np.mean(gains)) < 0.1 * increment.value and increment.value > 0.05:
         notes.insert(0, NOT_FIRST)
-    if touch[1] > touch[0] + 0.1 * planform.span / 2 and planform.aileron and touch[1] > planform.aileron[0] - 0.3:
-        notes.append("the stall starts further out, near the ailerons: a wing may drop more readily than before")
     share = planform.area_between(device.inner, device.outer) / planform.area
     total = Estimate("change of drag", drag * share, "-", {Source("drag of the device", "shared"): drag_within * share})
     low, high = total.interval95
@@ -250,9 +250,28 @@ def _wing(device, planform, sections, increment, angle, explained, drag, drag_wi
         Estimate("change of 1-g stall speed", mean, "m/s", {s: slope * p for s, p in parts.items()},
                  _ends(change, device)),
         float(np.mean(change <= -KNOT)), float(whole.at(increment.value)), curve.before, touch,
-        None if math.isnan(margin[0]) else margin, total, speeds, mass, explained, contest, tuple(outside),
-        tuple(notes), inputs,
+        None if math.isnan(margin[0]) else margin, total, speeds, mass, explained, contest,
+        _suddenness(device, section_stall, touch, planform), tuple(outside), tuple(notes), inputs,
     )  # fmt: skip
+
+
+def _suddenness(device, stall_type: str, touch, planform) -> str:
+    """What the stall is likely to become, in words: no number for it is known."""
+    said = []
+    if isinstance(device, Vanes):
+        if stall_type in ("leading edge", "thin"):
+            said.append("a section that lets go from its nose stays abrupt, and may become more so")
+        elif device.station < 0.12:
+            said.append("vanes so far forward gain most and end most abruptly (trend of the tests, from memory)")
+        else:
+            said.append(
+                "likely as before up to the break, later and perhaps more abrupt (trend of the tests, from memory)"
+            )
+    elif device.kind == "stall strip":
+        said.append("earlier and, where the strip stands, at once: the outer wing keeps working")
+    if planform.aileron and touch[1] > touch[0] + 0.05 * planform.span and touch[1] > planform.aileron[0] - 0.3:
+        said.append("it starts further out, near the ailerons: a wing may drop more readily than before")
+    return "; ".join(said)
 
 
 def _ends(values, device) -> tuple[float, float]:
@@ -281,12 +300,9 @@ def _section_increment(vanes, section, explained, let_go, outside, notes):
         notes.append(
             f"this section stalls from its nose ({kind}): "
             + ("nothing is expected of vanes" if value == 0.0 else "half of the mean is expected, no test is known")
-            + "; a stall may become more abrupt"
         )
     if vanes.arrangement == "co-rotating" and vanes.pitch < 3.0 * vanes.height:
         notes.append("co-rotating vanes closer than three heights cancel one another (Pearcey 1961, from memory)")
-    if vanes.station < 0.12 and value > 0.0:
-        notes.append("so far forward the gain is largest and the stall most abrupt (trend of the tests)")
     if vanes.station > 0.35 and value > 0.0:
         notes.append("so far aft vanes are cheap and weak (trend of the tests); the table's mean does not know it")
     return value, within, value / PER_DEGREE
@@ -340,5 +356,5 @@ def _no_wing(device, contest, inputs) -> FlowControl:
         "number for a light airplane is known. Count on nothing; compare stick position and control power in flight",
     )
     return FlowControl(device, None, None, None, None, None, None, None, None, None, None, None,
-                       vane_mass(device) if isinstance(device, Vanes) else None, None, contest, (), (text,),
+                       vane_mass(device) if isinstance(device, Vanes) else None, None, contest, "", (), (text,),
                        inputs)  # fmt: skip

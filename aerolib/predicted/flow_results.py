@@ -61,6 +61,7 @@ class FlowControl:
     mass: float | None  # [kg]
     explained: Explained | None
     contest: Contest
+    suddenness: str  # of the stall, in words
     outside: tuple[str, ...]  # in what way it lies outside the tested range
     notes: tuple[str, ...]
     inputs: Mapping[str, str]
@@ -118,6 +119,8 @@ class FlowControl:
                 f"stall (vane {e.height_ratio:.1f} of it), they stand {e.ahead:.0f} heights ahead of separation; this "
                 f"layout does {e.relative:.1f} times what the usual one does on this section"
             )
+        if self.suddenness:
+            out.append(f"suddenness of the stall: {self.suddenness}")
         return out + [f"outside the tested range: {x}" for x in self.outside] + list(self.notes)
 
     def text(self) -> str:
@@ -168,7 +171,8 @@ class FlowControl:
                 "heights_to_separation": _short(e.ahead), "delta_section_clmax": _short(e.computed),
                 "relative_to_usual_layout": _short(e.relative),
             },
-            "outside_tested_range": list(self.outside), "notes": list(self.notes),
+            "suddenness": self.suddenness or None, "outside_tested_range": list(self.outside),
+            "notes": list(self.notes),
         }  # fmt: skip
 
 

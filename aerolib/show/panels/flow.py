@@ -101,7 +101,8 @@ class FlowPanel(Panel):
                 self.origin.value = (
                     f"<p class='flow-origin'>{html.escape(self.case.name)} as it was "
                     f"'{html.escape(first_state(self.case))}'"
-                    f", flaps up: 1-g stall speed {html.escape(speed)}; where the stall starts: "
+                    f", flaps up: 1-g stall speed {html.escape(speed)}; section limits times "
+                    f"{found.anchor:.2f}, from its own clean CLmax; where the stall starts: "
                     f"{html.escape(seen)}.</p>"
                 )
                 return found
