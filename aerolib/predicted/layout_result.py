@@ -177,7 +177,8 @@ class DeviceLayout:
     def _repr_html_(self) -> str:
         rows = "".join(
             f"<tr><td>{html.escape(g.quantity)}</td><td>{html.escape(g.value)}</td><td>{html.escape(g.published)}</td>"
-            f"<td>{_WITHIN[g.within]}</td><td>{html.escape(g.source + ('. ' + g.note if g.note else ''))}</td></tr>"
+            f"<td>{_WITHIN[g.within]}</td><td style='white-space:normal;min-width:16em'>{html.escape(g.source)}"
+            f"{html.escape('. ' + g.note if g.note else '')}</td></tr>"
             for g in self.guidance
         )
         notes = "".join(f"<li>{html.escape(n)}</li>" for n in self.said())

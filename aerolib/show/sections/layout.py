@@ -32,7 +32,9 @@ def section(case, result, comparison) -> Section | None:
         )  # fmt: skip
     parts, files = [], {}
     for left, right in zip(layouts[::2], layouts[1::2]):
-        parts += [layout_picture(left, right).figure_html(), left._repr_html_(), right._repr_html_()]
+        own = "".join(f"<li>{html.escape(n)}</li>" for n in right.said() if n not in left.notes)
+        other = f"<p><b>{html.escape(right.headline())}</b></p><ul>{own}</ul>"
+        parts += [layout_picture(left, right).figure_html(), left._repr_html_(), other]
         for one in (left, right):
             for paper in PAPERS:
                 name = sheet_name(one, paper, several=len(layouts) > 2)
