@@ -105,10 +105,11 @@ class FlowControl:
                 f"{self.aileron[1]:.0%} after"
             )
         if self.drag is not None:
-            slow, fast = (100.0 * x for x in self.top_speed)
+            low, high = (round(x, 4) + 0.0 for x in self.drag.interval95)
+            slow, fast = (round(100.0 * x, 1) + 0.0 for x in self.top_speed)
             out.append(
-                f"drag in cruise: CD {self.drag.value:+.4f} (95 %: {self.drag.interval95[0]:+.4f} to "
-                f"{self.drag.interval95[1]:+.4f}); top speed {slow:+.1f} to {fast:+.1f} %"
+                f"drag in cruise: CD {self.drag.value:+.4f} (95 %: {low:+.4f} to {high:+.4f}); top speed {slow:+.1f} "
+                f"to {fast:+.1f} %"
             )
         if self.mass is not None:
             out.append(f"mass about {1e3 * self.mass:.0f} g with feet, 1 mm of aluminium")

@@ -64,7 +64,8 @@ def wing_curve(planform: Planform, sections, inner: float, outer: float, first_s
     WingCurve [-]
     """
     bare = tuple((float(e), float(s.alpha0), float(s.slope), float(s.clmax.value)) for e, s in sorted(sections.items()))
-    return _curve(planform, bare, round(float(inner), 4), round(float(outer), 4), first_stall)
+    ends = (min(round(float(y), 4), 0.5 * planform.span) for y in (inner, outer))
+    return _curve(planform, bare, *ends, first_stall)
 
 
 @lru_cache(maxsize=256)

@@ -59,7 +59,7 @@ class Worth:
             )
         cost = []
         if p.top_speed is not None:
-            cost.append("top speed {:+.1f} to {:+.1f} %".format(*(100.0 * x for x in p.top_speed)))
+            cost.append("top speed {:+.1f} to {:+.1f} %".format(*(round(100.0 * x, 1) + 0.0 for x in p.top_speed)))
         if p.mass is not None:
             cost.append(f"about {1e3 * p.mass:.0f} g")
         if self.chance is None:
@@ -91,9 +91,10 @@ class Worth:
 
     def body_html(self) -> str:
         """The page without the cautions, for a report that has them once."""
-        rows = "".join(f"<dt>{html.escape(q)}</dt><dd>{html.escape(a)}</dd>" for q, a in self.lines())
+        wide = "style='white-space: normal'"
+        rows = "".join(f"<tr><th>{html.escape(q)}</th><td {wide}>{html.escape(a)}</td></tr>" for q, a in self.lines())
         first = "".join(f"<li><b>{html.escape(k)}</b>: {html.escape(why)}</li>" for k, why in FIRST)
-        return f"<h4>Worth buying?</h4><dl class='worth'>{rows}</dl><p>Cheaper, and first:</p><ol>{first}</ol>"
+        return f"<h4>Worth buying?</h4><table class='worth'>{rows}</table><p>Cheaper, and first:</p><ol>{first}</ol>"
 
 
 def worth_buying(

@@ -67,7 +67,9 @@ class FlowPanel(Panel):
                                        description="Treated, from the centreline [m]", readout_format=".2f",
                                        continuous_update=False, style=style, layout=layout)  # fmt: skip
         self.vane_controls = (self.arrangement, self.height, self.length, self.angle, self.pitch, self.station)
-        self.use_prior = w.Checkbox(True, description="use the prediction beside the measurement", indent=False)
+        self.use_prior = w.Checkbox(
+            True, description="use the prediction beside the measurement", indent=False, layout=layout
+        )
         self.stalls = w.IntSlider(4, min=2, max=8, description="Stalls on each flight", style=style, layout=layout,
                                   continuous_update=False)  # fmt: skip
         self.flights = w.IntSlider(2, min=1, max=4, description="Flights in each state", style=style, layout=layout,
@@ -203,10 +205,9 @@ class FlowPanel(Panel):
         e = self.result.explained
         n, shape = device.vanes_per_pitch, "half" if device.shape == "triangle" else "all"
         self.by_hand.value = (
-            f"<p>By hand. Drag of the vanes themselves, of the section: {n} vanes in every pitch, each of {shape} of "
-            f"length "
-            f"times height, coefficient {VANE_DRAG:g} on {LOCAL:g} times the dynamic pressure: {n} A {VANE_DRAG:g} x "
-            f"{LOCAL:g} / (pitch x chord {chord:.3f} m) = <b class='flow-drag'>{drag:.5f}</b>. The vane is "
+            f"<p>By hand. Drag that the vanes add to the section: {n} in every pitch, each with the area A, {shape} of "
+            f"length times height; coefficient {VANE_DRAG:g} on {LOCAL:g} times the dynamic pressure: "
+            f"{n} A x {VANE_DRAG:g} x {LOCAL:g} / (pitch x chord {chord:.3f} m) = <b class='flow-drag'>{drag:.5f}</b>. The vane is "
             f"<b class='flow-ratio'>{e.height_ratio:.2f}</b> of the layer it stands in at the stall.</p>"
         )
 
