@@ -481,6 +481,9 @@ earlier season in `aircraft.toml`.
 `logs` holds two recordings (by `make_logs.py`): flight B5 by a logger, with a turn and a slow flight among its stalls,
 and flight A5 as it was written down from a film of the panel. Workbook 05 finds their stalls; none is in `stalls.csv`.
 
+`tufts.csv` (by `make_tufts.py`) is what a film of tufts showed with flaps up, before and after: the speed, and the line
+behind which the flow had let go. The inner wing goes first, beside the fuselage.
+
 `checks.csv` holds what else was compared, on two more flights in each state at one loading: speed at fixed rpm,
 climb, sink rate, roll time and the speed at which the buffet begins.
 """

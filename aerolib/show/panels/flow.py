@@ -207,7 +207,8 @@ class FlowPanel(Panel):
         self.by_hand.value = (
             f"<p>By hand. Drag that the vanes add to the section: {n} in every pitch, each with the area A, {shape} of "
             f"length times height; coefficient {VANE_DRAG:g} on {LOCAL:g} times the dynamic pressure: "
-            f"{n} A x {VANE_DRAG:g} x {LOCAL:g} / (pitch x chord {chord:.3f} m) = <b class='flow-drag'>{drag:.5f}</b>. The vane is "
+            f"{n} A x {VANE_DRAG:g} x {LOCAL:g} / (pitch x chord {chord:.3f} m) "
+            f"= <b class='flow-drag'>{drag:.5f}</b>. The vane is "
             f"<b class='flow-ratio'>{e.height_ratio:.2f}</b> of the layer it stands in at the stall.</p>"
         )
 
