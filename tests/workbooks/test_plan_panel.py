@@ -65,7 +65,7 @@ def test_the_numbers_to_start_from_are_the_cases():
     own = [u / c for u, c, g in zip(p.own_uncertainty, p.cl, p.group) if result.items[g].name == "before, clean, idle"]
     expected = speed * sum(own) / len(own) * result.scatter_ratio / 2
     assert panel.stall_scatter.value == pytest.approx(expected, abs=0.006)
-    assert 1.96 * panel.position / KT == pytest.approx(2.2, abs=0.3)  # the card says within 2 kt on the needle
+    assert 0.8 < 1.96 * panel.position / KT < 2.0  # legs leave less than the 2 kt of the earlier season's table
     for words in ("before, clean, idle", "Between stalls", "Between days", "error budget"):
         assert words in panel.origin.value
 
