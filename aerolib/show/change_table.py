@@ -37,4 +37,4 @@ def change_table(c: Comparison, in_file) -> str:
     head = ("configuration", "what would settle it", "lowest speeds as flown, CAS", "change without one flight",
             "change without one stall")  # fmt: skip
     body = "".join("<tr>" + "".join(f"<td>{html.escape(v)}</td>" for v in r) + "</tr>" for r in rows)
-    return f"<table><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr>{body}</table>"
+    return f"<table class='wide'><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr>{body}</table>"

@@ -10,7 +10,7 @@ table { border-collapse: collapse; font-size: .85rem; margin: .6rem 0; }
 caption { text-align: left; font-style: italic; padding-bottom: .3rem; }
 th, td { border-bottom: 1px solid #ccc; padding: .25rem .6rem; text-align: left; vertical-align: top; }
 thead th { border-bottom: 2px solid #444; }
-td { white-space: nowrap; } dt { font-weight: bold; } dd { margin: 0 0 .3rem 1.5rem; }
+td { white-space: nowrap; } .wide td { white-space: normal; } dt { font-weight: bold; } dd { margin: 0 0 .3rem 1.5rem; }
 figure { margin: 1rem 0; break-inside: avoid; } figure img { max-width: 100%; height: auto; }
 figcaption { font-size: .9rem; color: #333; max-width: 48rem; }
 .cautions { border-left: 4px solid #D55E00; padding: .6rem .6rem .6rem 1.8rem; background: #fdf6f0; }
