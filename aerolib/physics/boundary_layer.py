@@ -18,7 +18,6 @@ import numpy as np
 LAMINAR_SEPARATION = -0.09  # of lambda, Thwaites
 TURBULENT_START = 1.4  # H just behind transition: common practice, no source
 LEAST_H1 = 3.32  # of the entrainment shape factor; the layer has long let go there
-PLATE_SHAPE = 1.29  # delta*/theta of the seventh-root profile: (1/8) / (7/72)
 
 SOURCE = (
     "Thwaites (1949) to transition (Michel's criterion) or laminar separation, Head's entrainment method (1958) behind "

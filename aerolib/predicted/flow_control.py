@@ -150,8 +150,8 @@ def explain(vanes: Vanes, section, chord: float) -> Explained:
     h = float(base.thickness_at(USUAL["station"]))
     usual = vanes_in_layer(base, USUAL["station"], h, USUAL["length"] * h, USUAL["angle"], USUAL["pitch"] * h)
     relative = float(got.delta_clmax) / max(float(usual.delta_clmax), 1e-3)
-    return Explained(base, float(got.thickness) * chord, float(got.height_ratio), float(got.ahead), float(got.shift),
-                     float(got.delta_clmax), relative, trip_cost(base, 0.0)[1])  # fmt: skip
+    return Explained(base, float(got.thickness) * chord, float(got.height_ratio), float(got.ahead),
+                     float(got.delta_clmax), relative)  # fmt: skip
 
 
 def stalling(section) -> StallingSection:

@@ -29,11 +29,9 @@ class LayerResult:
 
     shift: np.ndarray  # (...) of the incidence at which the flow lets go [rad]
     delta_clmax: np.ndarray  # (...) [-]
-    delta_stall: np.ndarray  # (...) of the incidence of clmax [rad]
     thickness: np.ndarray  # (...) delta of the clean layer at the vane at the stall [chords]
     height_ratio: np.ndarray  # (...) h / delta there [-]
     ahead: np.ndarray  # (...) vane to clean separation at the stall, in vane heights [-]
-    circulation: np.ndarray  # (...) Gamma_0 / (V c) there [-]
 
 
 def vanes_in_layer(
@@ -61,24 +59,21 @@ def vanes_in_layer(
     lead = arrays[0].shape
     rows = [a.reshape(-1) for a in arrays]
     parts = [_shift(section, mixing, *(r[i : i + CHUNK] for r in rows)) for i in range(0, len(rows[0]), CHUNK)]
-    shift, thickness, gamma = (np.concatenate(p).reshape(lead) for p in zip(*parts))
-    value, stall = section.stall(shift)
-    clean, at = section.stall()
-    return LayerResult(shift, value - clean, stall - at, thickness, arrays[1] / thickness,
-                       (LET_GO - arrays[0]) / arrays[1], gamma)  # fmt: skip
+    shift, thickness = (np.concatenate(p).reshape(lead) for p in zip(*parts))
+    gain = section.stall(shift)[0] - section.stall()[0]
+    return LayerResult(shift, gain, thickness, arrays[1] / thickness, (LET_GO - arrays[0]) / arrays[1])
 
 
 def _shift(section, mixing, station, height, length, angle, pitch, counter):
-    arc, x, speed = section.upper
+    arc, _, speed = section.upper
     place = section.at(station, arc)  # (layouts, incidences) along the surface
     edge, thick = section.at(station, speed), section.at(station, section.clean.thickness)
     h, l, b, d = (a[:, None] for a in (height, length, angle, pitch))
-    gamma = circulation(h, l, b, edge, thick)
-    strength = mixing * np.where(counter > 0.5, 1.0, CO_ROTATING)[:, None] * gamma / d
+    strength = mixing * np.where(counter > 0.5, 1.0, CO_ROTATING)[:, None] * circulation(h, l, b, edge, thick) / d
     behind = arc[None] - place[..., None]
     fade = np.where(behind >= 0.0, np.exp(-np.maximum(behind, 0.0) / (DECAY_HEIGHTS * h[..., None])), 0.0)
     layer = march(arc, speed, section.reynolds, added=strength[..., None] * fade / np.maximum(speed, 0.1), trip=place)
     shift = np.minimum(section.crossing(layer), MOST_SHIFT)
     # A vane where the flow has already let go does nothing.
     shift = np.where(station >= LET_GO, 0.0, shift)
-    return shift, thick[:, 1], gamma[:, 1]
+    return shift, thick[:, 1]

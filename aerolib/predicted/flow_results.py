@@ -8,10 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from aerolib.estimate import Estimate, digits
+from aerolib.physics.boundary_layer import SOURCE as LAYER_SOURCE
 from aerolib.predicted.flow_contest import BIAS, Contest
 from aerolib.predicted.flow_devices import Device
 from aerolib.predicted.flow_section import StallingSection
-from aerolib.predicted.vanes import Vanes
+from aerolib.predicted.vanes import CIRCULATION_SOURCE, Vanes
 from aerolib.units import knots
 
 CAUTIONS = (
@@ -24,7 +25,7 @@ CAUTIONS = (
 )
 METHOD = (
     "section increment by the trivial rule (every section gains the table's mean); wing by the critical section along "
-    "the span; trimmed airplane"
+    f"the span; trimmed airplane. Explanation only: {LAYER_SOURCE}; {CIRCULATION_SOURCE}"
 )
 
 
@@ -36,10 +37,8 @@ class Explained:
     thickness: float  # delta at the vanes at the stall [m]
     height_ratio: float  # h / delta [-]
     ahead: float  # vane to separation at the stall, in vane heights [-]
-    shift: float  # of the incidence at which the flow lets go [rad]
     computed: float  # section gain [-]
     relative: float  # to the same computation for the usual layout on this section [-]
-    transition: float  # natural transition in cruise, over the chord [-]
 
 
 @dataclass(frozen=True)

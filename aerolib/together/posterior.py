@@ -22,7 +22,6 @@ CAUSES = (
     "the vanes stand elsewhere than was written down, or another span stalls first",
     "the table the prediction rests on holds tests that worked: a wing that gains nothing is no error",
 )
-SOURCE = "Bayes' rule for two normal distributions; any textbook"
 
 
 @dataclass(frozen=True)
@@ -112,6 +111,7 @@ def posterior(
     ValueError
         Neither is given, the units differ, or an uncertainty is not above zero.
 
+    Source: Bayes' rule for two normal distributions; any textbook.
     Valid range: prediction and measurement from independent sources, which they are: the one knows no flight of this
     change, the other no table.
     """

@@ -9,7 +9,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from aerolib.estimate import digits
-from aerolib.measured.plan import TestPlan, plan_test
+from aerolib.measured.plan import plan_test
 from aerolib.measured.results import cautions_html
 from aerolib.predicted.flow_results import FlowControl
 from aerolib.predicted.vanes import Vanes
@@ -41,7 +41,6 @@ class Worth:
 
     predicted: FlowControl
     chance: float | None  # that the planned programme shows the change, over all changes predicted
-    plan: TestPlan | None
     programme: tuple[int, int] | None  # stalls on each flight, flights in each state
     unused: str = NOT_BUILT
 
@@ -118,7 +117,7 @@ def worth_buying(
     Worth [-]
     """
     if predicted.speed is None:
-        return Worth(predicted, None, None, None)
+        return Worth(predicted, None, None)
     named = {"stall_scatter": stall_scatter, "day_scatter": day_scatter, "position_uncertainty": position_uncertainty,
              "stalls": (stalls,), "flights": (flights,)}  # fmt: skip
     value, sd = predicted.speed.value, max(predicted.speed.standard_uncertainty, 1e-3)
@@ -129,4 +128,4 @@ def worth_buying(
     order = np.argsort(drops)
     at = np.maximum(-(value + sd * ndtri((np.arange(200) + 0.5) / 200)), 0.0)
     chance = float(np.mean(np.interp(at, drops[order], shown[order])))
-    return Worth(predicted, chance, plans[len(plans) // 2], (stalls, flights))
+    return Worth(predicted, chance, (stalls, flights))
