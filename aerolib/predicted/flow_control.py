@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtri
@@ -147,17 +148,34 @@ def explain(vanes: Vanes, section, chord: float) -> Explained:
     counter = vanes.arrangement == "counter-rotating"
     got = vanes_in_layer(base, vanes.station, vanes.height / chord, vanes.length / chord, vanes.angle,
                          vanes.pitch / chord, counter)  # fmt: skip
-    h = float(base.thickness_at(USUAL["station"]))
-    usual = vanes_in_layer(base, USUAL["station"], h, USUAL["length"] * h, USUAL["angle"], USUAL["pitch"] * h)
-    relative = float(got.delta_clmax) / max(float(usual.delta_clmax), 1e-3)
+    relative = float(got.delta_clmax) / max(_usual(*_key(section)), 1e-3)
     return Explained(base, float(got.thickness) * chord, float(got.height_ratio), float(got.ahead),
                      float(got.delta_clmax), relative)  # fmt: skip
 
 
 def stalling(section) -> StallingSection:
     """A SectionLift as the layer takes it [-]: its outline, and its stall fitted to its clmax."""
+    return _stalling(*_key(section))
+
+
+def _key(section) -> tuple:
     points = section.coordinates if section.coordinates is not None else shape_of(section.name).coordinates
-    return StallingSection(np.asarray(points), section.reynolds, section.alpha0, section.slope, section.clmax.value)
+    points = np.ascontiguousarray(points, dtype=float).tobytes()
+    return points, section.reynolds, section.alpha0, section.slope, section.clmax.value
+
+
+@lru_cache(maxsize=32)  # the clean layer of a section serves every layout on it
+def _stalling(points: bytes, reynolds, alpha0, slope, clmax) -> StallingSection:
+    return StallingSection(np.frombuffer(points).reshape(-1, 2), reynolds, alpha0, slope, clmax)
+
+
+@lru_cache(maxsize=32)
+def _usual(*key) -> float:
+    """What the usual layout gains on this section, computed."""
+    base = _stalling(*key)
+    h = float(base.thickness_at(USUAL["station"]))
+    got = vanes_in_layer(base, USUAL["station"], h, USUAL["length"] * h, USUAL["angle"], USUAL["pitch"] * h)
+    return float(got.delta_clmax)
 
 
 def outcome(gain, spread: float, before: float, stall_speed: float):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtri
@@ -118,14 +119,20 @@ def worth_buying(
     """
     if predicted.speed is None:
         return Worth(predicted, None, None)
-    named = {"stall_scatter": stall_scatter, "day_scatter": day_scatter, "position_uncertainty": position_uncertainty,
-             "stalls": (stalls,), "flights": (flights,)}  # fmt: skip
     value, sd = predicted.speed.value, max(predicted.speed.standard_uncertainty, 1e-3)
-    drops = np.maximum(-(value + sd * ndtri(np.array(CHANCES))), 0.0)
-    cap = 0.4 * stall_speed
-    plans = [plan_test(float(min(x, cap)), stall_speed, **named) for x in drops]
-    shown = np.array([p.cells[0].probability_shown for p in plans])
+    chance = _chance(value, sd, stall_speed, stall_scatter, day_scatter, position_uncertainty, stalls, flights)
+    return Worth(predicted, chance, (stalls, flights))
+
+
+@lru_cache(maxsize=64)  # another drag or mass of the same change asks for the same chance
+def _chance(value, sd, stall_speed, stall_scatter, day_scatter, position, stalls, flights) -> float:
+    """The programme's chance at a few of the predicted changes, averaged over all of them."""
+    drops = np.clip(-(value + sd * ndtri(np.array(CHANCES))), 0.0, 0.4 * stall_speed)
+    shown = np.array([
+        plan_test(float(x), stall_speed, stall_scatter=stall_scatter, day_scatter=day_scatter,
+                  position_uncertainty=position, stalls=(stalls,), flights=(flights,)).cells[0].probability_shown
+        for x in drops
+    ])  # fmt: skip
     order = np.argsort(drops)
     at = np.maximum(-(value + sd * ndtri((np.arange(200) + 0.5) / 200)), 0.0)
-    chance = float(np.mean(np.interp(at, drops[order], shown[order])))
-    return Worth(predicted, chance, (stalls, flights))
+    return float(np.mean(np.interp(at, drops[order], shown[order])))
