@@ -12,9 +12,10 @@ from aerolib.physics.boundary_layer import laminar_end, skin_friction, thwaites
 from aerolib.physics.lifting_line import Planform
 from aerolib.predicted.flow_section import StallingSection
 from aerolib.predicted.vanes import Vanes
-from aerolib.predicted.wing import SpanIncrement, wing_clmax
+from aerolib.predicted.wing import TRIM_LOSS, SpanIncrement, wing_spread
 
 NODES = (-0.3, 0.0, 0.12, 0.25, 0.45, 0.7)  # section increments at which the wing is solved
+TRIMMED = 1.0 - 0.5 * sum(TRIM_LOSS)  # trimmed over wing: the middle of what the tail may cost; it cancels in ratios
 CRUISE_CL = 0.3
 CRUISE_REYNOLDS = 2.0  # of the Reynolds number at the stall: twice the speed
 SHEET = 2700.0 * 1.0e-3  # [kg/m2] aluminium of 1 mm
@@ -71,18 +72,16 @@ def wing_curve(planform: Planform, sections, inner: float, outer: float, first_s
 @lru_cache(maxsize=256)
 def _curve(planform, bare, inner, outer, first_stall) -> WingCurve:
     sections = {e: _Bare(a, s, Estimate("clmax", c, "-")) for e, a, s, c in bare}
-    loss = Estimate("share lost to trim", 0.04, "-")
     solved = [
-        wing_clmax(planform, sections, increments=[SpanIncrement(inner, outer, x, 0.0)] if x else [],
-                   first_stall=first_stall, trim_loss=loss)
-        for x in NODES
-    ]  # fmt: skip
-    before = solved[NODES.index(0.0)].trimmed.value
+        wing_spread(planform, sections, [SpanIncrement(inner, outer, x, 0.0)] if x else [], first_stall) for x in NODES
+    ]
+    value = TRIMMED * np.array([s[0] for s in solved])
+    before = value[NODES.index(0.0)]
     # More at a section never takes lift away, nor does less add any: what is left is the mesh's own noise.
-    gain = np.maximum.accumulate([s.trimmed.value - before for s in solved])
+    gain = np.maximum.accumulate(value - before)
     return WingCurve(
-        np.array(NODES), gain - gain[NODES.index(0.0)], before, np.array([s.first_touch_at for s in solved]),
-        np.array([np.nan if s.aileron_margin is None else s.aileron_margin for s in solved]),
+        np.array(NODES), gain - gain[NODES.index(0.0)], float(before), np.array([s[1] for s in solved]),
+        np.array([np.nan if s[2] is None else s[2] for s in solved]),
     )  # fmt: skip
 
 

@@ -130,6 +130,32 @@ def wing_clmax(
     )  # fmt: skip
 
 
+def wing_spread(planform: Planform, sections, increments=(), first_stall: float | None = None):
+    """The quoted CL alone, without its error sources: for many devices on one wing.
+
+    As `wing_clmax`, for the wing without trim
+
+    Parameters
+    ----------
+    planform : Planform [m]
+    sections : mapping of float to SectionLift [-]
+    increments : sequence of SpanIncrement [-]
+    first_stall : float [m]
+
+    Returns
+    -------
+    quoted : float [-]
+    first_touch_at : float [m]
+        From the centreline.
+    aileron_margin : float [-]
+        When the stall starts; None without ailerons.
+    """
+    wing = _Wing(planform, dict(sections), tuple(increments))
+    runs = [wing.solve(x) for x in ([wing.limit] if first_stall is None else wing.observed(first_stall)[0])]
+    first = min(runs, key=lambda r: r.touch)
+    return float(np.mean([r.spread for r in runs])), first.at, wing.aileron(first)[0]
+
+
 @dataclass(frozen=True)
 class _Run:
     """One wing with one distribution of limits; arrays outermost first, the root last."""

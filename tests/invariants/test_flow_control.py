@@ -16,6 +16,7 @@ from aerolib.predicted.flow_wing import top_speed_change, wing_curve
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.shapes import shape_of
 from aerolib.predicted.vanes import Vanes
+from aerolib.predicted.wing import SpanIncrement, wing_clmax
 from aerolib.together.posterior import posterior, spread
 from aerolib.together.worth import worth_buying
 
@@ -241,3 +242,14 @@ def test_the_rule_is_the_table():
             means.setdefault(r["source"], []).append(r["treated"] - r["clean"])
     mean = np.mean([np.mean(x) for x in means.values()])
     assert result().section.value == pytest.approx(mean, abs=0.0006) and WITHIN >= 0.40 and WITHIN * 1.96 >= 1.0
+
+
+def test_the_curve_is_the_wing():
+    """The curve's wing is `wing_clmax`, trimmed by the middle of what the tail may cost."""
+    for increment in (0.0, 0.25):
+        devices = [SpanIncrement(1.0, 4.0, increment, 0.0)] if increment else []
+        for seen in (None, 3.0):
+            whole = wing_clmax(PLAN, SECTIONS, increments=devices, first_stall=seen)
+            curve = wing_curve(PLAN, SECTIONS, 1.0, 4.0, seen)
+            assert curve.before + curve.at(increment) == pytest.approx(whole.trimmed.value, abs=1e-9)
+            assert np.interp(increment, curve.increment, curve.margin) == pytest.approx(whole.aileron_margin, abs=1e-9)
