@@ -122,7 +122,7 @@ def _wait_until_up(lab: Lab, server) -> None:
 class Workbook:
     """One workbook open in the browser, run from the top."""
 
-    def __init__(self, page, lab: Lab, name: str):
+    def __init__(self, page, lab: Lab, name: str, case: Path | None = None):
         self.page = page
         page.goto(f"{lab.url}/lab/tree/{name}?token={lab.token}&reset")
         page.wait_for_function(
@@ -130,6 +130,13 @@ class Workbook:
             " return s && s.isReady && s.session?.kernel?.status === 'idle' && w.content?.model?.cells?.length > 0; }",
             timeout=90_000,
         )
+        if case is not None:  # the kernel is told before anything runs: `opened_case` reads it there
+            code = f"import os; os.environ['AEROLIB_CASE'] = {str(case)!r}"
+            page.evaluate(
+                "c => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel"
+                ".requestExecute({code: c, store_history: false}).done.then(() => true)",
+                code,
+            )
         self.run_all()
 
     def run_all(self) -> None:
@@ -175,12 +182,19 @@ def open_workbook(browser, lab):
     """Function that opens a workbook in a new page and runs it; pages are closed, their kernels shut down."""
     pages = []
 
-    def opened(name: str) -> Workbook:
+    def opened(name: str, case: Path | None = None) -> Workbook:
         page = browser.new_page(viewport={"width": 1500, "height": 1100})
         pages.append(page)
-        return Workbook(page, lab, name)
+        return Workbook(page, lab, name, case)
 
     yield opened
     for page in pages:
         page.evaluate("() => window.jupyterapp.shell.currentWidget?.sessionContext?.shutdown()")
         page.close()
+
+
+@pytest.fixture
+def demo_without_legs(case_folder):
+    """A copy of the demonstration that has only its owner's table to correct the needle by: a hand formula can."""
+    (case_folder / "airspeed_legs.csv").unlink()
+    return case_folder

@@ -98,8 +98,8 @@ def type_into(workbook, column, row, text):
     page.keyboard.press("Enter")
 
 
-def test_card_edit_bad_value_and_restart(open_workbook):
-    workbook = open_workbook("01-clmax-from-stalls.ipynb")
+def test_card_edit_bad_value_and_restart(open_workbook, demo_without_legs):
+    workbook = open_workbook("01-clmax-from-stalls.ipynb", demo_without_legs)
     page = workbook.page
     assert workbook.errors() == []
     page.locator(".stalls-result table").wait_for()
@@ -135,7 +135,7 @@ def test_card_edit_bad_value_and_restart(open_workbook):
     restart(workbook)
     page.locator(".aerolib-panel.jupyter-widgets-disconnected").nth(2).wait_for()
     assert disconnected(workbook) == page.locator(".aerolib-panel").count() == 3
-    workbook.run_all()
+    workbook.run_all()  # the kernel is new: it opens the demonstration itself
     page.wait_for_function("() => !document.querySelector('.aerolib-panel.jupyter-widgets-disconnected')")
 
 
@@ -177,8 +177,8 @@ def test_virtual_stall(open_workbook):
     assert disconnected(workbook) == 0
 
 
-def test_before_and_after(open_workbook):
-    workbook = open_workbook("03-before-and-after.ipynb")
+def test_before_and_after(open_workbook, demo_without_legs):
+    workbook = open_workbook("03-before-and-after.ipynb", demo_without_legs)
     page = workbook.page
     assert workbook.errors() == []
     result = page.locator(".change-result")

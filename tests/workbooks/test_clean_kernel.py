@@ -10,6 +10,12 @@ from nbclient import NotebookClient
 REPOSITORY = Path(__file__).resolve().parents[2]
 WORKBOOKS = sorted((REPOSITORY / "workbooks").glob("*.ipynb"))
 DRIVE = {
+    "04-calibrate-airspeed": (
+        "before = panel.result.value\n"
+        "panel.speed[0].value += 5\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.result.value != before and panel.circle.drawn == 2 and panel.correction.drawn == 2"
+    ),
     "05-stalls-from-a-recording": (
         "panel.verdict.value = 'accepted'\n"
         "assert panel.error.value == '', panel.error.value\n"

@@ -10,7 +10,7 @@ from importlib import import_module
 
 from aerolib.show.sections.base import Section
 
-ORDER: tuple[str, ...] = ("change", "predicted", "reconciled", "flow_control", "layout", "recordings")
+ORDER: tuple[str, ...] = ("airspeed", "change", "predicted", "reconciled", "flow_control", "layout", "recordings")
 
 __all__ = ["ORDER", "Section", "sections_of"]
 

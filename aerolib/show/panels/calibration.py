@@ -1,0 +1,184 @@
+"""Legs of a run on their circle, moved by sliders; the correction they give; what it buys."""
+
+from __future__ import annotations
+
+import html
+import math
+from dataclasses import replace
+
+import ipywidgets as w
+import numpy as np
+
+from aerolib.case.folder import Case
+from aerolib.case.legs import FILE, calibration_of
+from aerolib.estimate import K95
+from aerolib.measured.calibration_circle import fit_circle
+from aerolib.measured.calibration_results import AirspeedCalibration
+from aerolib.show.calibration_figure import circle_picture, correction_picture
+from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.units import knots, to_si
+
+MOST = 6  # legs a run may have and still be moved
+# Three legs of an example printed in 1998 (D. Gray): published there as 130 kt true, wind 20.6 kt from 314.8 degrees.
+EXAMPLE = ((140.0, 192.0), (112.0, 283.0), (120.0, 20.0))
+CIRCLE = ("true airspeed [kt]", "wind [kt]", "wind from [deg]", "legs miss the circle by [kt]")
+
+
+class CalibrationPanel(Panel):
+    """One run at a time: its legs, its circle, and what becomes of the correction."""
+
+    def __init__(self, case: Case):
+        super().__init__()
+        self.case = case
+        self.legs = case.optional(FILE)
+        self.found: AirspeedCalibration | None = None
+        names = []
+        if self.legs is not None:
+            text = self.legs.text
+            names = list(dict.fromkeys(zip(*(text[n].tolist() for n in ("modification", "configuration", "run")))))
+        runs = [(f"{m}, {c}, run {r}", (m, c, r)) for m, c, r in names]
+        self.run = w.Dropdown(
+            options=[*runs, ("a printed example of three legs", None)], value=names[1] if len(names) > 1 else None,
+            description="Run", layout=w.Layout(width="420px"),
+        )  # fmt: skip
+        layout = {"style": {"description_width": "150px"}, "continuous_update": False}
+        self.speed = [
+            w.FloatSlider(60, min=10, max=200, step=0.5, description=f"Leg {k + 1}, ground [kt]", readout_format=".1f",
+                          layout=w.Layout(width="470px"), **layout) for k in range(MOST)
+        ]  # fmt: skip
+        self.track = [
+            w.FloatText(0.0, step=1, description="track [deg]", layout=w.Layout(width="210px"),
+                        style={"description_width": "90px"}) for k in range(MOST)
+        ]  # fmt: skip
+        self.rows = [w.HBox([s, t]) for s, t in zip(self.speed, self.track)]
+        self.result, self.table, self.buys = w.HTML(), w.HTML(), w.HTML()
+        self.result.add_class("calibration-result")
+        self.table.add_class("calibration-table")
+        self.buys.add_class("calibration-buys")
+        self.circle, self.correction = PictureBox("circle", 540, 520), PictureBox("correction", 820, 360)
+        self._filling = False
+        self.run.observe(self._fill, "value")
+        for control in (*self.speed, *self.track):
+            control.observe(self._update, "value")
+        self.assemble(self.run, w.VBox(self.rows), self.result, self.circle.box, self.correction.box, self.table,
+                      self.buys)  # fmt: skip
+        self._fill()
+        self._worth()
+
+    def _mine(self) -> np.ndarray:
+        """Which legs of the file are those of the chosen run."""
+        names = ("modification", "configuration", "run")
+        return np.flatnonzero(np.all([self.legs.text[n] == v for n, v in zip(names, self.run.value)], axis=0))
+
+    @guarded
+    def _fill(self, *_):
+        """The sliders from the chosen run, as the file has it."""
+        self._filling = True
+        try:
+            if self.run.value is None:
+                legs = EXAMPLE
+            else:
+                si, mine = self.legs.si, self._mine()[:MOST]
+                angle = si["track"] if np.isfinite(si["track"][mine]).all() else si["heading"]
+                legs = [(knots(v), math.degrees(a)) for v, a in zip(si["ground_speed"][mine], angle[mine])]
+            for k, row in enumerate(self.rows):
+                row.layout.display = "flex" if k < len(legs) else "none"
+                if k < len(legs):
+                    self.speed[k].value, self.track[k].value = round(legs[k][0], 1), round(legs[k][1], 1)
+            self.count = len(legs)
+        finally:
+            self._filling = False
+        self._update()
+
+    @guarded
+    def _update(self, *_):
+        if self._filling:
+            return
+        speed = np.array([to_si(s.value, "kt", "speed") for s in self.speed[: self.count]])
+        track = np.radians([t.value for t in self.track[: self.count]])
+        si = None if self.run.value is None else self.legs.si
+        mine = None if si is None else self._mine()[:MOST]
+        sink = np.zeros(self.count) if si is None else np.nan_to_num(si["sink_rate"][mine])
+        by_track = si is None or np.isfinite(si["track"][mine]).all()
+        try:
+            circle = fit_circle(speed, track if by_track else None, heading=None if by_track else track, sink_rate=sink)
+        except ValueError as e:
+            self.say(f"these legs give no airspeed: {e}")
+            return
+        self.result.value = _circle_table(circle, speed)
+        name = "a printed example" if self.run.value is None else ", run ".join(
+            [", ".join(self.run.value[:2]), self.run.value[2]])  # fmt: skip
+        shown = track if by_track else np.arctan2(*_ground(speed, circle))
+        self.circle.show((tuple(speed), tuple(track), name), lambda: circle_picture(speed, shown, circle, name))
+        if self.legs is not None:
+            self._all(speed, track, mine, by_track)
+
+    def _all(self, speed, track, mine, by_track):
+        """Every state anew, with the legs as the sliders have them; nothing is written."""
+        si = {k: v.copy() for k, v in self.legs.si.items()}
+        if mine is not None:
+            si["ground_speed"][mine] = speed
+            si["track" if by_track else "heading"][mine] = track
+        case = replace(self.case, tables={**self.case.tables, FILE: replace(self.legs, si=si)})
+        self.found = found = calibration_of(case)
+        self.table.value = found._repr_html_()
+        key = tuple((s.name, s.at_stall, s.standard_uncertainty) for s in found.states)
+        self.correction.show(key, lambda: correction_picture(found))
+
+    @guarded
+    def _worth(self):
+        """Widths of CLmax with the legs and without any, both from the case's own stalls."""
+        if self.legs is None:
+            self.buys.value = (
+                f"<p>There is no `{FILE}` in this case yet: fly as described above, write the legs into a file of that "
+                "name, and open this workbook again.</p>"
+            )
+            return
+        bare = replace(self.case, tables={k: v for k, v in self.case.tables.items() if k != FILE})
+        both = [{i.name: i.clmax for i in c.reduce(check=False).items} for c in (self.case, bare)]
+        rows = "".join(
+            f"<tr><td>{html.escape(name)}</td><td class='width-with'>± {_half(with_legs):.1f} %</td>"
+            f"<td class='width-without'>± {_half(both[1][name]):.1f} %</td></tr>"
+            for name, with_legs in both[0].items()
+            if with_legs is not None and both[1].get(name) is not None
+        )
+        self.buys.value = (
+            "<p>What the legs bought: half of the 95 % interval of CLmax, in percent.</p><table><tr><th>group</th>"
+            f"<th>with your legs</th><th>without any</th></tr>{rows}</table>"
+        )
+
+
+def _half(clmax) -> float:
+    low, high = clmax.interval95
+    return 50.0 * (high - low) / clmax.value
+
+
+def _ground(speed, circle):
+    """East and north of ground velocities flown at known headings: wind plus the airspeed along them."""
+    return (circle.wind[0] + circle.airspeed * np.sin(circle.headings),
+            circle.wind[1] + circle.airspeed * np.cos(circle.headings))  # fmt: skip
+
+
+def _circle_table(circle, speed) -> str:
+    off = "exact: a fourth leg would check it" if len(speed) == 3 else " ".join(
+        f"{knots(x):+.1f}" for x in circle.residuals)  # fmt: skip
+    values = (
+        f"<b class='airspeed'>{knots(circle.airspeed):.1f}</b> ± {K95 * knots(circle.standard_uncertainty):.1f}",
+        f"<span class='wind'>{knots(circle.wind_speed):.1f}</span>", f"{math.degrees(circle.wind_from):.0f}", off,
+    )  # fmt: skip
+    head = "".join(f"<th>{h}</th>" for h in CIRCLE)
+    return f"<table><tr>{head}</tr><tr>{''.join(f'<td>{v}</td>' for v in values)}</tr></table>"
+
+
+def calibration_panel(case: Case) -> CalibrationPanel:
+    """Legs, circle and correction of a case.
+
+    Parameters
+    ----------
+    case : Case [-]
+
+    Returns
+    -------
+    CalibrationPanel [-]
+    """
+    return CalibrationPanel(case)

@@ -1,0 +1,31 @@
+"""The airspeed system in the report: legs, corrections, and what has none."""
+
+from __future__ import annotations
+
+from aerolib.case.aircraft import flaps_of
+from aerolib.measured.advice import next_steps
+from aerolib.show.calibration_figure import correction_picture
+from aerolib.show.sections.base import Section
+
+KEYS = ("airspeed",)
+TITLE = "The needle, calibrated"
+
+
+def section(case, result, comparison) -> Section | None:
+    """Corrections of every state; without legs, one sentence and what an hour of them would buy."""
+    found = case.calibrate_airspeed()
+    if found is None:
+        items = [i for i in result.items if i.clmax is not None and i.power == "idle"]
+        worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value, default=None)
+        steps = [] if worst is None else [s for s in next_steps(worst) if "airspeed" in s or "calibrat" in s]
+        text = (
+            "<p>No `airspeed_legs.csv`: the position error is the owner's table, or an assumed one. Workbook 04 tells "
+            f"how an hour of legs is flown.{' It would pay: ' + steps[0] + '.' if steps else ''}</p>"
+        )
+        return Section(TITLE, text, {"airspeed": None})
+    flaps = flaps_of(case.aircraft)
+    data = []
+    for s in found.as_list():
+        for configuration in [c for c, flap in flaps.items() if flap == s["flap"]] or [s["flap"]]:
+            data.append({**s, "configuration": configuration})
+    return Section(TITLE, correction_picture(found).figure_html() + found._repr_html_(), {"airspeed": data})
