@@ -17,7 +17,7 @@ def section(case, result, comparison) -> Section | None:
     if found is None:
         items = [i for i in result.items if i.clmax is not None and i.power == "idle"]
         worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value, default=None)
-        steps = [] if worst is None else [s for s in next_steps(worst) if "airspeed" in s or "calibrat" in s]
+        steps = [] if worst is None else [s for s in map(str, next_steps(worst)) if "airspeed" in s or "calibrat" in s]
         text = (
             "<p>No `airspeed_legs.csv`: the position error is the owner's table, or an assumed one. Workbook 04 tells "
             f"how an hour of legs is flown.{' It would pay: ' + steps[0] + '.' if steps else ''}</p>"
