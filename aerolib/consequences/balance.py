@@ -44,7 +44,7 @@ class Airplane:
     falls_to: float | np.ndarray = 0.60  # elevator effectiveness left at 40 degrees [-]
     effective_span: float = math.pi / 4  # of the wake, over the span [-]
     relief: str = "planform"  # 'planform' or 'exponential': the form of the ground's relief
-    bound_vortex: bool = True  # the loss at high lift near the ground, taken at the flap's CLmax
+    bound_vortex: bool = True  # the loss at high lift near the ground
     ground_downwash_error: float | np.ndarray = 0.0  # relative, in ground effect only [-]
 
 
@@ -87,8 +87,8 @@ def flow(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -
     -------
     Flow [rad]
     """
-    slope, ratio, kept = _ground(a, flap, height_over_span)
     cl = np.asarray(lift_coefficient, float)
+    slope, ratio, kept = _ground(a, cl, height_over_span)
     alpha = (cl - kept * flap.lift) / slope + a.alpha0 - a.wing_incidence
     downwash = ratio * a.downwash / a.slope * cl
     return Flow(alpha, downwash, alpha + a.tail_incidence - downwash, slope)
@@ -184,25 +184,36 @@ def lift_limits(
     dict of array [-]
         'wing', 'elevator stop', 'tail stall', and 'gear' where an angle is given; infinite where a limit never binds.
     """
-    slope, ratio, kept = _ground(a, flap, height_over_span)
-    h = np.asarray(cg, float)
-    down = ratio * a.downwash / a.slope
+    near = np.isfinite(np.asarray(height_over_span, float))
+    limits = {"wing": flap.clmax * np.where(near, flap.clmax_ground_ratio, 1.0)}
+    for name in ("elevator stop", "tail stall", *(() if gear_alpha is None else ("gear",))):
+        at = flap.clmax  # near the ground the loss goes with the lift itself: a few rounds settle it
+        for _ in range(6):
+            at = np.clip(at, 0.0, 1.5 * flap.clmax)
+            found = at = _one_limit(a, flap, name, np.asarray(cg, float), _ground(a, at, height_over_span), gear_alpha)
+            if not near.any() or not a.bound_vortex:
+                break
+        limits[name] = found
+    shape = np.broadcast_shapes(*(np.shape(v) for v in limits.values()))
+    return {k: np.broadcast_to(v, shape) for k, v in limits.items()}
+
+
+def _one_limit(a: Airplane, flap: Flap, name: str, h, ground, gear_alpha):
+    """The lift coefficient that one limit leaves, with slope, downwash and loss near the ground given."""
+    slope, ratio, kept = ground
+    if name == "gear":
+        return slope * (gear_alpha - a.alpha0 + a.wing_incidence) + kept * flap.lift
     rest = a.alpha0 - a.wing_incidence - kept * flap.lift / slope  # incidence = CL/slope + rest
     power = a.tail_pressure * a.tail_volume
     # moment of wing and body: m0 + m1 CL; tail incidence: t0 + t1 CL
     m0 = a.moment0 + flap.moment + a.fuselage_slope * rest
     m1 = h - QUARTER + a.fuselage_slope / slope
-    t0, t1 = rest + a.tail_incidence, 1.0 / slope - down
+    if name == "tail stall":
+        return _first(m0 + power * a.tail_clmax, -m1)
+    t0, t1 = rest + a.tail_incidence, 1.0 / slope - ratio * a.downwash / a.slope
     stop = a.effectiveness * effective_deflection(a.stop_up, a.falls_to)
-    near = np.isfinite(np.asarray(height_over_span, float))
-    limits = {"wing": flap.clmax * np.where(near, flap.clmax_ground_ratio, 1.0)}
     # needed (m0 + m1 CL)/power falls below available a_t (t0 + t1 CL + stop): the stop binds
-    limits["elevator stop"] = _first(m0 - power * a.tail_slope * (t0 + stop), power * a.tail_slope * t1 - m1)
-    limits["tail stall"] = _first(m0 + power * a.tail_clmax, -m1)
-    if gear_alpha is not None:
-        limits["gear"] = slope * (gear_alpha - a.alpha0 + a.wing_incidence) + kept * flap.lift
-    shape = np.broadcast_shapes(*(np.shape(v) for v in limits.values()))
-    return {k: np.broadcast_to(v, shape) for k, v in limits.items()}
+    return _first(m0 - power * a.tail_slope * (t0 + stop), power * a.tail_slope * t1 - m1)
 
 
 def binding(limits: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
@@ -265,7 +276,7 @@ def with_tail_devices(a: Airplane, more_clmax, more_at_large_deflection) -> Airp
     )
 
 
-def _ground(a: Airplane, flap: Flap, height_over_span):
+def _ground(a: Airplane, lift_coefficient, height_over_span):
     """At a height: lift slope, downwash over that aloft, and the share of lift that the image's bound vortex leaves."""
     x = np.asarray(height_over_span, float)
     if a.relief == "planform":
@@ -274,7 +285,7 @@ def _ground(a: Airplane, flap: Flap, height_over_span):
         relief = ge.exponential(np.where(np.isinf(x), 1e9, x))
     ratio = ge.downwash_ratio(x, a.tail_above_wing, a.effective_span)
     ratio = ratio * np.where(np.isinf(x), 1.0, 1.0 + a.ground_downwash_error)
-    kept = ge.speed_at_wing(flap.clmax, a.aspect_ratio, x) ** 2 if a.bound_vortex else 1.0
+    kept = ge.speed_at_wing(lift_coefficient, a.aspect_ratio, x) ** 2 if a.bound_vortex else 1.0
     return kept * ge.slope_in_ground(a.slope, a.aspect_ratio, relief), ratio, kept
 
 

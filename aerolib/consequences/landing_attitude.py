@@ -5,12 +5,12 @@ from __future__ import annotations
 import html
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from aerolib.consequences.balance import Airplane, Flap, flow, lift_limits
-from aerolib.consequences.tail_authority import DRAWS, GRAVITY, drawn
+from aerolib.consequences.tail_authority import DRAWS, GRAVITY, Seen, middle, taught
 from aerolib.units import knots
 
 TOGETHER = math.radians(0.5)  # attitudes closer than that touch together
@@ -158,7 +158,7 @@ def over_the_nose(eye_above_ground: float, eye_above_cowl: float, eye_to_cowl: f
 def landing_attitude(
     a: Airplane, flaps: Sequence[tuple[str, Flap]], *, kind: str, angle: float, mass: float, wing_area: float,
     height_over_span: float, density: float = 1.225, descent: float = 0.0, cg: float | None = None,
-    draws: int = DRAWS,
+    seen: Sequence[Seen] = (), draws: int = DRAWS,
     angle_within: float = math.radians(1.0), inputs: dict[str, str] | None = None, notes: Sequence[str] = (),
 ) -> LandingAttitude:  # fmt: skip
     """Speed at which the gear's angle is the flight attitude, beside the stall in ground effect.
@@ -183,6 +183,8 @@ def landing_attitude(
         Of the flight path at touchdown, down is positive.
     cg : float [-]
         Share of the mean chord: with it, the slowest speed the tail can hold counts in the usable share.
+    seen : sequence of Seen [-]
+        Reweights the draws, as in `tail_authority`.
     draws : int [-]
     angle_within : float [rad]
         Of the ground angle, nineteen times in twenty.
@@ -207,12 +209,13 @@ def landing_attitude(
             f"the ground angle is {math.degrees(angle):.1f} degrees; needed is the datum line against the ground, nose "
             "up, above 0 and at most 25 degrees: digital level on the datum line, airplane standing (or tail held down)"
         )
-    many = drawn(a, draws)
+    many, flaps, _ = taught(a, flaps, seen, wing_area=wing_area, density=density, draws=draws)
+    usual = middle(many)
     gear = angle + descent + angle_within / 1.96 * np.random.default_rng(7).standard_normal(draws)
     items, slowest = [], {}
     for modification, flap in flaps:
         limits = lift_limits(many, flap, 0.25 if cg is None else cg, height_over_span, gear)
-        nominal = lift_limits(a, _mean(flap), 0.25 if cg is None else cg, height_over_span, angle + descent)
+        nominal = lift_limits(usual, middle(flap), 0.25 if cg is None else cg, height_over_span, angle + descent)
 
         def speed(cl):
             return np.sqrt(2.0 * mass * GRAVITY / (density * wing_area * np.maximum(cl, 1e-9)))
@@ -220,7 +223,7 @@ def landing_attitude(
         stall = float(speed(nominal["wing"]))
         incidence, contact = {}, {}
         for k in MARGINS:
-            alpha = float(flow(a, _mean(flap), float(nominal["wing"]) / k**2, height_over_span).alpha)
+            alpha = float(flow(usual, middle(flap), float(nominal["wing"]) / k**2, height_over_span).alpha)
             incidence[k] = alpha
             contact[k] = _contact(kind, alpha - angle - descent)
         gear_speed = speed(limits["gear"])
@@ -230,13 +233,13 @@ def landing_attitude(
             float(np.mean(limits["gear"] < limits["wing"])),
         ))  # fmt: skip
         parts = [limits["gear"], limits["wing"]]
-        middle = [nominal["gear"], nominal["wing"]]
+        ends = [nominal["gear"], nominal["wing"]]
         if cg is not None:
             parts += [limits["elevator stop"], limits["tail stall"]]
-            middle += [nominal["elevator stop"], nominal["tail stall"]]
+            ends += [nominal["elevator stop"], nominal["tail stall"]]
         slowest[flap.name, modification] = (
             speed(np.minimum.reduce(parts)), speed(limits["wing"]),
-            float(speed(np.minimum.reduce(middle))), stall,
+            float(speed(np.minimum.reduce(ends))), stall,
         )  # fmt: skip
     return LandingAttitude(kind, angle, tuple(items), tuple(_shares(flaps, slowest)), dict(inputs or {}), tuple(notes))
 
@@ -269,11 +272,6 @@ def _contact(kind: str, above: float) -> str:
     if kind == "tail-wheel":
         return "tail wheel" if above > 0.0 else "main wheels"
     return "tail strikes" if above > 0.0 else "main wheels"
-
-
-def _mean(flap: Flap) -> Flap:
-    names = ("lift", "moment", "clmax", "clmax_ground_ratio")
-    return replace(flap, **{n: float(np.mean(getattr(flap, n))) for n in names})
 
 
 def _quantiles(values) -> tuple[float, float]:

@@ -166,40 +166,67 @@ def drawn(a: Airplane, draws: int = DRAWS, seed: int = 1) -> Airplane:
     return replace(a, **new)
 
 
-def weights_of(a: Airplane, flaps: dict[str, Flap], seen: Sequence[Seen], *, wing_area: float, density: float):
-    """How well each draw agrees with what the owner saw; one each without anything seen.
+def taught(
+    a: Airplane, flaps: Sequence[tuple[str, Flap]], seen: Sequence[Seen], *, wing_area: float, density: float,
+    draws: int = DRAWS,
+) -> tuple[Airplane, tuple[tuple[str, Flap], ...], float]:  # fmt: skip
+    """Airplane and flaps drawn, each draw kept as often as it agrees with what the owner saw.
+
+    w = exp(-1/2 sum of ((model - seen)/u)^2), then drawn again by w at equal steps
 
     Parameters
     ----------
     a : Airplane [-]
-        Drawn.
-    flaps : dict of Flap [-]
-        By name.
+        Nominal.
+    flaps : sequence of (modification, Flap) [-]
+        Values or arrays of `draws` entries.
     seen : sequence of Seen [-]
     wing_area : float [m2]
     density : float [kg/m3]
         At which the speeds are calibrated airspeed.
+    draws : int [-]
 
     Returns
     -------
-    array [-]
-        Sum one.
+    airplane : Airplane [-]
+        Arrays of draws.
+    flaps : tuple of (modification, Flap) [-]
+        Arrays drawn alongside.
+    kept : float [-]
+        How many draws the answer rests on; few means that sight and geometry hardly agree.
     """
-    log = np.zeros(np.shape(a.slope))
+    many = drawn(a, draws)
+    by_name = {f.name: f for _, f in flaps}
+    log = np.zeros(draws)
     for s in seen:
-        if s.flap not in flaps:
-            raise ValueError(f"flap '{s.flap}' of what was seen is not known; known: {', '.join(flaps)}")
-        flap = flaps[s.flap]
+        if s.flap not in by_name:
+            raise ValueError(f"flap '{s.flap}' of what was seen is not known; known: {', '.join(by_name)}")
         cl = 2.0 * s.mass * GRAVITY / (density * s.speed**2 * wing_area)
         if s.elevator is not None:
-            miss = (elevator_needed(a, flap, cl, s.cg) - s.elevator) / (s.within / 1.96)
+            miss = (elevator_needed(many, by_name[s.flap], cl, s.cg) - s.elevator) / (s.within / 1.96)
         else:
-            at = lift_limits(a, flap, s.cg)["elevator stop"]
+            at = lift_limits(many, by_name[s.flap], s.cg)["elevator stop"]
             speed = np.sqrt(2.0 * s.mass * GRAVITY / (density * wing_area * np.maximum(at, 1e-6)))
             miss = (speed - s.speed) / (s.speed_within / 1.96)
         log -= 0.5 * np.where(np.isfinite(miss), miss, 1e3) ** 2
     w = np.exp(log - log.max())
-    return w / w.sum()
+    w /= w.sum()
+    pick = np.searchsorted(np.cumsum(w), (np.arange(draws) + 0.5) / draws).clip(0, draws - 1)
+
+    def picked(thing, names):
+        new = {n: np.broadcast_to(np.asarray(getattr(thing, n), float), (draws,))[pick] for n in names}
+        return replace(thing, **new)
+
+    names = [*SPREADS, "stop_up", "ground_downwash_error"]
+    parts = [f.name for f in fields(Flap) if f.name != "name"]
+    return picked(many, names), tuple((m, picked(f, parts)) for m, f in flaps), float(1.0 / np.sum(w**2))
+
+
+def middle(thing):
+    """An airplane or flap with every array of draws replaced by its mean [-]."""
+    arrays = {f.name: float(np.mean(getattr(thing, f.name))) for f in fields(thing)
+              if isinstance(getattr(thing, f.name), np.ndarray)}  # fmt: skip
+    return replace(thing, **arrays)
 
 
 def tail_authority(
@@ -248,58 +275,44 @@ def tail_authority(
         raise ValueError(
             f"elevator stop {math.degrees(a.stop_up):.1f} degrees: trailing edge up is negative and at most 45 degrees"
         )
-    many = drawn(a, draws)
-    aloft_only = {flap.name: flap for _, flap in flaps}
-    w = weights_of(many, aloft_only, seen, wing_area=wing_area, density=density)
-    if seen and 1.0 / np.sum(w**2) < 20:
+    many, drawn_flaps, kept = taught(a, flaps, seen, wing_area=wing_area, density=density, draws=draws)
+    if seen and kept < 20:
         notes = (*notes, "what was seen in flight lies at the edge of what the geometry allows: check both")
-    items = []
-    for modification, flap in flaps:
-        for x in (math.inf, height_over_span):
-            items.append(_answer(a, many, w, modification, flap, x, mass, wing_area, cg, density, gear_alpha, seen))
+    items = [
+        _answer(many, modification, flap, x, mass, wing_area, cg, density, gear_alpha)
+        for modification, flap in drawn_flaps
+        for x in (math.inf, height_over_span)
+    ]
     return TailAuthority(tuple(items), cg, mass, dict(inputs or {}), tuple(notes))
 
 
-def _answer(a, many, w, modification, flap, x, mass, area, cg, density, gear_alpha, seen) -> Answer:
+def _answer(many, modification, flap, x, mass, area, cg, density, gear_alpha) -> Answer:
     near = math.isfinite(x)
     gear = gear_alpha if near else None
-    one = replace(a, stop_up=a.stop_up + sum(STRETCH) / 2)  # nominal: half the stretch
-    drawn_limits, limits = lift_limits(many, flap, cg, x, gear), lift_limits(one, _middle(flap), cg, x, gear)
+    one, usual = middle(many), middle(flap)
+    drawn_limits, limits = lift_limits(many, flap, cg, x, gear), lift_limits(one, usual, cg, x, gear)
     cl_many, which_many = binding(drawn_limits)
     cl, which = (v.item() for v in binding(limits))
     names = list(limits)
-    if seen:  # the nominal airplane is not the one that was seen
-        cl = float(np.sum(w * cl_many))
-        which = int(np.argmax([np.sum(w[which_many == k]) for k in range(len(names))]))
     hold_many = np.minimum(drawn_limits["wing"], drawn_limits.get("gear", np.inf))
     hold = float(np.minimum(limits["wing"], limits.get("gear", np.inf)))
-    cg_many = forward_cg_limit(many, flap, hold_many, x)
-    cg_limit = float(np.sum(w * cg_many)) if seen else float(forward_cg_limit(one, _middle(flap), hold, x))
 
     def speed(c):
         return np.sqrt(2.0 * mass * GRAVITY / (density * area * np.maximum(c, 1e-9)))
 
     wing = float(limits["wing"])
     approach = wing / APPROACH**2
-    load = float(tail_load_needed(one, _middle(flap), approach, cg, x))
+    load = float(tail_load_needed(one, usual, approach, cg, x))
     return Answer(
-        flap.name, modification, near, float(speed(cl)), _interval(speed(cl_many), w), float(speed(wing)), cg_limit,
-        _interval(cg_many, w), names[which],
-        {n: float(np.sum(w[which_many == k])) for k, n in enumerate(names)},
-        float(elevator_needed(one, _middle(flap), approach, cg, x)),
-        float(elevator_needed(one, _middle(flap), cl, cg, x)),
-        max(0.0, -load / float(a.tail_clmax)),
+        flap.name, modification, near, float(speed(cl)), _interval(speed(cl_many)), float(speed(wing)),
+        float(forward_cg_limit(one, usual, hold, x)), _interval(forward_cg_limit(many, flap, hold_many, x)),
+        names[which],
+        {n: float(np.mean(which_many == k)) for k, n in enumerate(names)},
+        float(elevator_needed(one, usual, approach, cg, x)), float(elevator_needed(one, usual, cl, cg, x)),
+        max(0.0, -load / float(one.tail_clmax)),
     )  # fmt: skip
 
 
-def _middle(flap: Flap) -> Flap:
-    """The flap with every drawn entry replaced by its mean."""
-    return replace(flap, **{f.name: float(np.mean(getattr(flap, f.name))) for f in fields(flap) if f.name != "name"})
-
-
-def _interval(values, w) -> tuple[float, float]:
-    """Weighted 2.5 and 97.5 percent points."""
-    order = np.argsort(values)
-    total = np.cumsum(w[order])
-    low, high = (float(values[order][min(np.searchsorted(total, p), len(order) - 1)]) for p in (0.025, 0.975))
-    return low, high
+def _interval(values) -> tuple[float, float]:
+    low, high = np.quantile(values, [0.025, 0.975])
+    return float(low), float(high)

@@ -286,7 +286,7 @@ fuel_density = "{AVGAS:g} kg/l"
 empty_cg = "13.6 in"
 cg_forward = "13.2 in"
 cg_aft = "18.4 in"
-mac_leading_edge = "2.0 in"
+mac_leading_edge = "4.0 in"
 mac = "1.24 m"
 
 [power]
@@ -316,7 +316,7 @@ chord = "0.76 m"
 elevator_chord = "0.33 m"
 elevator_up = "26 deg"
 elevator_down = "20 deg"
-elevator_up_reached = "24 deg"
+elevator_up_reached = "18 deg"
 incidence = "-1.0 deg"
 height = "0.15 m"
 

@@ -15,7 +15,7 @@ from aerolib.consequences.balance import (
     tail_load_needed,
     with_tail_devices,
 )
-from aerolib.consequences.tail_authority import Seen, drawn, tail_authority, weights_of
+from aerolib.consequences.tail_authority import Seen, tail_authority, taught
 from aerolib.physics.tail import effective_deflection
 
 D = math.radians(1.0)
@@ -33,8 +33,8 @@ GIVEN = {"mass": 600.0, "wing_area": 12.0, "cg": 0.25}
 @pytest.mark.parametrize("flap", [CLEAN, FULL])
 def test_at_its_limit_the_elevator_stands_on_its_stop(flap, x, cg):
     at = lift_limits(A, flap, cg, x)["elevator stop"].item()
-    if 0.0 < at < math.inf:
-        assert elevator_needed(A, flap, at, cg, x) == pytest.approx(A.stop_up, rel=1e-9)
+    if 0.0 < at < 1.4 * flap.clmax:  # beyond that the wing binds, and the loss near the ground is no longer followed
+        assert elevator_needed(A, flap, at, cg, x) == pytest.approx(A.stop_up, rel=2e-3)
 
 
 def test_elevator_gives_the_load_it_is_asked_for():
@@ -83,7 +83,7 @@ def test_the_binding_limit_follows_its_cause():
 def test_interval_holds_the_value_and_chances_add_to_one():
     for i in tail_authority(A, [("before", CLEAN), ("before", FULL)], **GIVEN).items:
         low, high = i.slowest_speed_interval95
-        assert low <= i.slowest_speed <= high
+        assert low - 1e-9 <= i.slowest_speed <= high + 1e-9
         assert sum(i.probabilities.values()) == pytest.approx(1.0)
 
 
@@ -97,8 +97,8 @@ def test_what_was_seen_narrows_and_moves():
     assert width[1] < 0.6 * width[0]
     assert abs(told.slowest_speed - 25.0) < 0.5 * abs(without.slowest_speed - 25.0)
     trim = Seen("clean", 0.25, 35.0, 600.0, elevator=-3 * D, within=1 * D)
-    w = weights_of(drawn(A), {"clean": CLEAN}, [trim], wing_area=12.0, density=1.225)
-    mean = np.sum(w * elevator_needed(drawn(A), CLEAN, 2 * 600 * 9.80665 / (1.225 * 35**2 * 12), 0.25))
+    many, _, _ = taught(A, [("before", CLEAN)], [trim], wing_area=12.0, density=1.225)
+    mean = np.mean(elevator_needed(many, CLEAN, 2 * 600 * 9.80665 / (1.225 * 35**2 * 12), 0.25))
     assert mean / D == pytest.approx(-3.0, abs=0.4)
 
 

@@ -24,16 +24,19 @@ def test_worked_three_point_speed():
     at = lift_limits(A, CLEAN, 0.25, np.array([0.12, math.inf]), 12 * D)["gear"]
     assert at == pytest.approx([1.5546, 1.4091], abs=2e-4)
     one = landing_attitude(A, [("before", CLEAN)], **{**GIVEN, "mass": 5884 / 9.80665}).items[0]
-    assert one.gear_speed == pytest.approx(22.69, abs=0.006)
+    assert one.gear_speed == pytest.approx(22.69, abs=0.02)  # the mean airplane of 2000 draws, not the nominal one
     assert one.gear_speed_interval95[0] < 22.69 < one.gear_speed_interval95[1]
 
 
 def test_loss_at_high_lift_makes_it_faster():
-    """With the image's bound vortex the wing carries less in that attitude: by its square, at the flap's CLmax."""
+    """With the image's bound vortex the wing carries (1 - u/V)^2 as much at that attitude, u by its own lift."""
     one = landing_attitude(replace(A, bound_vortex=True), [("before", CLEAN)], **GIVEN).items[0]
     without = landing_attitude(A, [("before", CLEAN)], **GIVEN).items[0]
-    u = 1.9 / (8 * math.pi * 7.0533 * 0.12) * 0.5 / math.sqrt(0.25 + 4 * 0.12**2)
-    assert one.gear_speed / without.gear_speed == pytest.approx(1 / (1 - u), rel=1e-6)
+    cl = 1.5546
+    for _ in range(40):
+        u = cl / (8 * math.pi * 7.0533 * 0.12) * 0.5 / math.sqrt(0.25 + 4 * 0.12**2)
+        cl = 1.5546 * (1 - u) ** 2
+    assert one.gear_speed / without.gear_speed == pytest.approx(math.sqrt(1.5546 / cl), rel=2e-3)
 
 
 def test_a_gain_that_the_gear_does_not_let_the_airplane_use():

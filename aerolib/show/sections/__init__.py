@@ -10,7 +10,17 @@ from importlib import import_module
 
 from aerolib.show.sections.base import Section
 
-ORDER: tuple[str, ...] = ("airspeed", "change", "predicted", "reconciled", "flow_control", "layout", "recordings")
+ORDER: tuple[str, ...] = (
+    "airspeed",
+    "change",
+    "predicted",
+    "reconciled",
+    "flow_control",
+    "layout",
+    "landing_attitude",
+    "tail_authority",
+    "recordings",
+)
 
 __all__ = ["ORDER", "Section", "sections_of"]
 

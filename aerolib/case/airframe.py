@@ -1,0 +1,230 @@
+"""The whole airplane for balance and landing: geometry from `aircraft.toml`, lift from what was measured."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from aerolib.case.aircraft import AIRCRAFT
+from aerolib.case.flaps import flap_settings
+from aerolib.case.folder import Case
+from aerolib.case.planform import planform_of
+from aerolib.case.predicted import section_of
+from aerolib.case.problems import CaseError
+from aerolib.consequences.balance import Airplane, Flap
+from aerolib.consequences.draws import draw_together
+from aerolib.consequences.tail_authority import DRAWS, Seen
+from aerolib.measured.results import StallReduction
+from aerolib.physics.lifting_line import LiftingLine
+from aerolib.physics.tail import downwash_slope, elevator_effectiveness, finite_slope
+from aerolib.physics.thin import moment_of_mean_line
+
+MEASURED_OVER_THEORY = 0.88  # moment of a section: NACA 4412 measured -0.093 over -0.106, from memory
+BODY_MOMENT = -0.01  # of a light airplane's fuselage at zero lift: a judgement of ours
+TAIL_QUALITY = 0.90  # section slope of a tail with hinge gap over 2 pi: a judgement of ours
+# Moment of the fuselage by where the wing's quarter chord sits along it: NACA TR 711, values per radian from memory
+FUSELAGE = ((0.1, 0.115), (0.2, 0.172), (0.3, 0.344), (0.4, 0.487), (0.5, 0.688), (0.6, 0.888), (0.7, 1.146))
+QUARTER_ALONG_BODY = 0.28  # where it is not known
+
+TAIL_NEEDED = {
+    "arm": "quarter chord of the wing to quarter chord of the tailplane",
+    "area": "tailplane with elevator, seen from above",
+    "span": "tip to tip",
+    "chord": "leading to trailing edge, half-way out",
+    "elevator_chord": "hinge line to trailing edge",
+    "elevator_up": "neutral to the upper stop, with a level on the elevator",
+    "incidence": "tailplane against the datum line, with a level",
+    "height": "tailplane above the datum line",
+}
+GEAR_NEEDED = {
+    "kind": "tail-wheel or nose-wheel",
+    "ground_angle": "datum line against the ground, digital level, airplane on its wheels",
+    "wing_height": "quarter chord at the root above the ground, standing",
+}
+
+
+@dataclass(frozen=True)
+class Airframe:
+    """An airplane ready for the balance."""
+
+    airplane: Airplane
+    flaps: tuple[tuple[str, Flap], ...]  # (modification, flap) in the order flown; arrays of draws inside
+    mac: float  # [m]
+    mac_leading_edge: float | None  # station [m]
+    wing_area: float  # [m2]
+    height_over_span: float | None  # standing
+    gear_kind: str | None
+    gear_angle: float | None  # tail-wheel: three-point; nose-wheel: tail strike [rad]
+    seen: tuple[Seen, ...]
+    loadings: tuple[tuple[float, float, str], ...]  # CG share of chord, mass [kg], modification: as flown
+    notes: tuple[str, ...]
+
+    def cg_share(self, station: float) -> float:
+        """A CG station [m] as a share of the mean chord."""
+        return (station - self.mac_leading_edge) / self.mac
+
+
+def missing(case: Case, what: str) -> list[str]:
+    """Sentences for the keys that a question needs and the case lacks: 'tail', 'gear' or 'cg'."""
+    a = case.aircraft
+    if what == "tail":
+        out = [f"`{AIRCRAFT}` [tail] {k}: {words}" for k, words in TAIL_NEEDED.items() if getattr(a.tail, k) is None]
+        return [*out, *([] if a.wing.incidence is not None else [f"`{AIRCRAFT}` [wing] incidence: chord line at the "
+                "root against the datum line, digital level on both"])]  # fmt: skip
+    if what == "gear":
+        needed = dict(GEAR_NEEDED)
+        if a.gear.kind == "nose-wheel":
+            needed["tail_strike_angle"] = "datum line against the ground when the tail touches"
+            needed.pop("ground_angle")
+        return [f"`{AIRCRAFT}` [gear] {k}: {words}" for k, words in needed.items() if getattr(a.gear, k) is None]
+    w = a.weights
+    return [
+        f"`{AIRCRAFT}` [weights] {k}: {words}"
+        for k, words in (("mac", "mean chord"), ("mac_leading_edge", "station of its leading edge"))
+        if getattr(w, k) is None
+    ]
+
+
+def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airframe:
+    """Everything the balance needs; CaseError names every measure that is missing and how to take it."""
+    lacks = missing(case, "tail") + missing(case, "cg")
+    if lacks:
+        raise CaseError(["for the tail's authority these measures are missing; the measuring sheet shows how", *lacks])
+    a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
+    if t.kind == "V":
+        raise CaseError(
+            f"`{AIRCRAFT}` [tail] kind: a V-tail mixes pitch and yaw, and its dihedral is not among the measures; it "
+            "is not covered"
+        )
+    notes = []
+    if t.kind == "T":
+        notes.append("T-tail: the wake of a stalled wing can blanket it (deep stall); that is not computed here")
+    planform, section = planform_of(a), section_of(case)
+    line = LiftingLine(planform, section.slope)
+    y = line.y
+    zero = float(line.loading(np.asarray(planform.twist_at(y)) - section.alpha0).lift_coefficient)
+    taper = float(planform.chord_at(0.5 * planform.span) / planform.chord_at(0.0))
+    arm, span = t.arm, planform.span
+    up = t.elevator_up_reached or t.elevator_up
+    if t.elevator_up_reached is None:
+        notes.append("[tail] elevator_up_reached is not given: seat, belts and knees are taken not to stop the stick")
+    if t.kind == "all-moving":
+        tau = 1.0 + (t.tab_ratio or 0.0) * 0.4  # a tab of about a fifth of the chord works as 0.4 of the tail
+    else:
+        tau = elevator_effectiveness(t.elevator_chord / t.chord)
+    if a.wing.height is None:
+        notes.append(
+            "[wing] height is not given: the tail is taken at the wing's own height, where downwash is largest"
+        )
+    above_wing = 0.0 if a.wing.height is None else (t.height - a.wing.height) / span
+    airplane = Airplane(
+        span=span, mean_chord=w.mac, aspect_ratio=planform.aspect_ratio, taper=taper, slope=line.slope,
+        alpha0=-zero / line.slope, wing_incidence=a.wing.incidence, moment0=_moment0(section),
+        fuselage_slope=_fuselage(a, w.mac), tail_volume=t.area * arm / (a.wing.area * w.mac),
+        tail_slope=float(finite_slope(t.span**2 / t.area, TAIL_QUALITY)), tail_incidence=t.incidence,
+        tail_above_wing=above_wing,
+        downwash=downwash_slope(planform.aspect_ratio, taper, arm / span, above_wing),
+        effectiveness=tau, stop_up=-up,
+    )  # fmt: skip
+    flaps, more = _flaps(case, result, draws)
+    gear = a.gear
+    angle = gear.tail_strike_angle if gear.kind == "nose-wheel" else gear.ground_angle
+    seen = [
+        Seen(s.configuration, (s.cg - w.mac_leading_edge) / w.mac, s.speed, s.weight, s.elevator,
+             s.elevator_within or math.radians(2.0), s.speed_within or 1.0)
+        for s in t.seen
+    ]  # fmt: skip
+    flown = _on_the_stop(case, result, w)
+    if flown:
+        notes.append(
+            f"{len(flown)} flights of stalls that ended on the stick's stop teach the model where the stop binds"
+        )
+    cg, mass, state = case.stalls.si["cg"], case.stalls.weight, case.stalls.text["modification"]
+    loadings = dict.fromkeys(
+        (round((c - w.mac_leading_edge) / w.mac, 3), round(float(m) / 5) * 5.0, str(s))
+        for c, m, s in zip(cg, mass, state) if np.isfinite(c) and np.isfinite(m)
+    )  # fmt: skip
+    return Airframe(
+        airplane, tuple(flaps), w.mac, w.mac_leading_edge, a.wing.area,
+        None if gear.wing_height is None else gear.wing_height / span, gear.kind, angle, (*seen, *flown),
+        tuple(loadings), (*notes, *more),
+    )  # fmt: skip
+
+
+def _moment0(section) -> float:
+    """Moment of wing and body at zero lift, from the section's mean line."""
+    if section.coordinates is None:
+        return -0.05
+    points = np.asarray(section.coordinates, float)
+    nose = int(np.argmin(points[:, 0]))
+    upper, lower = points[: nose + 1][::-1], points[nose:]
+    x = np.linspace(0.0, 1.0, 401)
+    mean = 0.5 * (np.interp(x, upper[:, 0], upper[:, 1]) + np.interp(x, lower[:, 0], lower[:, 1]))
+    return MEASURED_OVER_THEORY * moment_of_mean_line(x, mean) + BODY_MOMENT
+
+
+def _fuselage(a, mac: float) -> float:
+    """Moment of the fuselage with incidence [1/rad]: K w^2 L/(S c), NACA TR 711."""
+    f = a.fuselage
+    if f.width is None or f.length is None:
+        return 0.12
+    k = np.interp(QUARTER_ALONG_BODY, *zip(*FUSELAGE))
+    return float(k * f.width**2 * f.length / (a.wing.area * mac))
+
+
+def _on_the_stop(case: Case, result: StallReduction, w) -> list[Seen]:
+    """Stalls at idle that ended on the stick's stop, one sight for each configuration and flight."""
+    t, points = case.stalls.text, result.points
+    cg = (case.stalls.si["cg"] - w.mac_leading_edge) / w.mac
+    here = (t["ended"] == "stop") & (t["power"] == "idle") & np.isfinite(cg) & ~case.stalls.below_scale
+    out = []
+    for name, flight in dict.fromkeys(zip(t["configuration"][here].tolist(), t["flight"][here].tolist())):
+        mine = here & (t["configuration"] == name) & (t["flight"] == flight)
+        speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
+        within = (
+            1.96 * 0.5 * float(np.mean(speed) * np.mean(spread))
+        )  # half of the relative error of CL is that of speed
+        out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(case.stalls.weight[mine].mean()),
+                        speed_within=within))  # fmt: skip
+    return out
+
+
+def _flaps(case: Case, result: StallReduction, draws: int):
+    """One flap for every modification and configuration flown at idle, CLmax drawn with what they share.
+
+    Where a state ended on the stop the wing's CLmax is only bounded: the same configuration's of the other
+    modification, times how much the configurations that broke in both have changed; never below the bound.
+    """
+    items = [i for i in result.items if i.power == "idle" and (i.clmax or i.lowest_reached) is not None]
+    notes, out = [], []
+    drawn = dict(zip(((i.modification, i.configuration) for i in items),
+                     draw_together([i.clmax or i.lowest_reached for i in items], draws)))  # fmt: skip
+    broke = {(i.modification, i.configuration) for i in items if i.clmax is not None}
+    r = np.random.default_rng(5)
+    ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
+    angles = {c.name: c.flap or 0.0 for c in case.aircraft.configuration}
+    settings = flap_settings(case) if any(angles.get(i.configuration) for i in items) else None
+    z = r.standard_normal((2, draws))  # one flap: what its method is off by is the same in every setting
+    for item in items:
+        m, name = item.modification, item.configuration
+        clmax = drawn[m, name]
+        if item.clmax is None:
+            other = next((x for x, c in broke if c == name), None)
+            both = [c for x, c in broke if x == m and (other, c) in broke] if other else []
+            if both:
+                change = np.mean([drawn[m, c] / drawn[other, c] for c in both], axis=0)
+                clmax = np.maximum(clmax, drawn[other, name] * change)
+                how = f"taken from '{other}' times what the other configurations changed by, never below the bound"
+            else:
+                clmax = clmax * above
+                how = "taken as the bound to 15 % above it"
+            notes.append(f"{item.name}: the wing was not seen to stall; its CLmax is {how}")
+        lift = moment = 0.0
+        if settings is not None and angles.get(name):
+            flap = settings.increment(angles[name])
+            lift = flap.lift + flap.standard_uncertainty("lift") * z[0]
+            moment = flap.moment + flap.standard_uncertainty("moment") * z[1]
+        out.append((m, Flap(name, lift, moment, clmax, ratio)))
+    return out, notes

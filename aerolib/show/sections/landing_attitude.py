@@ -1,0 +1,93 @@
+"""What the gear lets the airplane use, in the report."""
+
+from __future__ import annotations
+
+import html
+import math
+
+from aerolib.case.airframe import Airframe, airframe_of, missing
+from aerolib.case.problems import CaseError
+from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, landing_attitude
+from aerolib.show.landing_figure import SideView, landing_picture, side_view
+from aerolib.show.sections.base import Section
+from aerolib.show.sections.tail_authority import asked_cg
+from aerolib.units import knots
+
+KEYS = ("landing_attitude",)
+TITLE = "Can the gear reach the attitude?"
+
+
+def section(case, result, comparison) -> Section | None:
+    """Table and side view; else what to measure."""
+    lacks = missing(case, "gear")
+    try:
+        frame = airframe_of(case, result) if not lacks else None
+    except CaseError as e:
+        lacks = list(e.problems)
+    if lacks:
+        words = "; ".join(html.escape(x) for x in lacks)
+        return Section(TITLE, f"<p>Not known; the measuring sheet shows how to measure: {words}.</p>",
+                       {"landing_attitude": None})  # fmt: skip
+    found = attitude_of(case, frame, asked_cg(case, frame)[0])
+    head = ("modification", "flap", "gear angle reached at [kt CAS]", "95 % interval", "stall near the ground [kt CAS]",
+            *(f"first at {k:g} Vs" for k in MARGINS))  # fmt: skip
+    rows = "".join("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for r in rows_of(found))
+    shares = "".join(f"<li>{html.escape(u.headline())}</li>" for u in found.usable)
+    last = found.items[-1]
+    picture = picture_of(case, frame, found, last.flap, last.body_incidence[1.1], 0.3, "1.1 times the stall speed",
+                         f"First to touch: {last.first_contact[1.1]}.")  # fmt: skip
+    cautions = "".join(f"<li>{html.escape(n)}</li>" for n in found.cautions)
+    text = (
+        f"<table class='wide'><thead><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr></thead><tbody>{rows}</tbody>"
+        "</table>"
+        f"<p>Of the fall of the stall speed, what a touchdown can use (gear, wing and tail together, at the CG of the "
+        f"section below):</p><ul>{shares or '<li>one modification only</li>'}</ul>{picture.figure_html()}"
+        f"<ul class='cautions'>{cautions}</ul><p class='small'>{html.escape(found.source)}.</p>"
+    )
+    ledger = tuple(u.headline() for u in found.usable)
+    return Section(TITLE, text, {"landing_attitude": found.as_list()}, ledger)
+
+
+def attitude_of(case, frame: Airframe, cg: float, mass: float | None = None) -> LandingAttitude:
+    """`landing_attitude` of a case at a CG [share of the chord] and mass [kg]."""
+    return landing_attitude(
+        frame.airplane, frame.flaps, kind=frame.gear_kind, angle=frame.gear_angle,
+        mass=case.reference_weight if mass is None else mass, wing_area=frame.wing_area,
+        height_over_span=frame.height_over_span, cg=cg, seen=frame.seen,
+    )  # fmt: skip
+
+
+def rows_of(found: LandingAttitude) -> list[tuple[str, ...]]:
+    """Rows of text for the table."""
+    return [
+        (i.modification, i.flap, f"{knots(i.gear_speed):.1f}",
+         f"{knots(i.gear_speed_interval95[0]):.1f} to {knots(i.gear_speed_interval95[1]):.1f}",
+         f"{knots(i.stall_speed):.1f}", *(i.first_contact[k] for k in MARGINS))
+        for i in found.items
+    ]  # fmt: skip
+
+
+def view_of(case, frame: Airframe) -> SideView:
+    """The airplane from the side; what the case lacks is drawn from the rest."""
+    a, g, t, f = case.aircraft, case.aircraft.gear, case.aircraft.tail, case.aircraft.fuselage
+    quarter = frame.mac_leading_edge + 0.25 * frame.mac
+    main = (g.main_wheel_station if g.main_wheel_station is not None else quarter + 0.1) - quarter
+    nose_wheel = g.kind == "nose-wheel"
+    other = t.arm + 0.25 * t.chord if nose_wheel or g.other_wheel_station is None else g.other_wheel_station - quarter
+    loaded = g.ground_angle_loaded if g.ground_angle_loaded is not None else g.ground_angle or 0.0
+    return side_view(
+        chord=a.wing.chord_root or frame.mac, incidence=a.wing.incidence, length=f.length or 0.7 * a.wing.span,
+        height=f.height or 1.2, tail_arm=t.arm, tail_chord=t.chord, tail_height=t.height - (a.wing.height or 0.0),
+        main_aft=main, other_aft=other, ground_angle=frame.gear_angle, wing_height=g.wing_height, loaded_angle=loaded,
+        wheel_radius=0.5 * (g.main_wheel_diameter or 0.45), other_touches="tail" if nose_wheel else "tail wheel",
+    )  # fmt: skip
+
+
+def picture_of(
+    case, frame, found: LandingAttitude, flap: str, pitch: float, clearance: float, speed: str, contact: str
+):
+    """The side view at a pitch [rad] and wheel clearance [m], with the stall's attitude before and after."""
+    stalls = {i.modification: i.body_incidence[1.0] for i in found.items if i.flap == flap}
+    few = dict(list(stalls.items())[:1] + list(stalls.items())[1:][-1:])
+    pitch = max(min(pitch, math.radians(25.0)), math.radians(-10.0))
+    return landing_picture(view_of(case, frame), pitch, clearance, stalls=few, flap=flap, speed=speed, contact=contact)
