@@ -15,9 +15,13 @@ SURFACES = {
     "dry asphalt": ((0.25, 0.40), (0.02, 0.03)),
     "wet asphalt": ((0.15, 0.30), (0.02, 0.05)),
     "dry short grass": ((0.18, 0.30), (0.04, 0.07)),
-    "wet short grass": ((0.10, 0.20), (0.05, 0.09)),
+    "wet short grass": ((0.08, 0.20), (0.05, 0.09)),
     "long or soft grass": ((0.10, 0.25), (0.08, 0.14)),
 }
+# Published factors on the distance over the obstacle from dry paved ground: (landing, take-off). Wet grass, landing:
+# UK CAA GM1 CAT.POL.A.335, 'as much as 60 %' (read). The others: a study page on CAP 698 (read, so second-hand).
+PUBLISHED_FACTORS = {"dry short grass": (1.15, 1.20), "wet short grass": (1.60, 1.30)}
+MUCH_WIND = 16.0 * 1852.0 / 3600.0  # [m/s]
 STEEPEST = math.atan(0.05)  # slope of the ground [rad]
 MOST_TAILWIND = 5.1  # 10 kt [m/s]
 
@@ -120,63 +124,140 @@ def landing_air_distance(
 
 
 def take_off_roll(
-    lift_off: float, *, mass: float, wing_area: float, density: float, drag: float, lift: float, friction: float,
-    thrust: Callable[[np.ndarray], np.ndarray], slope: float = 0.0, headwind: float = 0.0,
-) -> float:  # fmt: skip
+    lift_off: float | np.ndarray, *, mass: float, wing_area: float, density: float, drag: float | np.ndarray,
+    lift: float | np.ndarray, friction: float | np.ndarray, thrust: Callable[[np.ndarray], np.ndarray],
+    slope: float = 0.0, headwind: float = 0.0,
+) -> np.ndarray:  # fmt: skip
     """Ground roll to lift-off, integrated over the speed.
 
     s = integral of m (V - V_w)/(T - D - mu (W cos t - L) - W sin t) dV from V_w to V_LO
 
     Parameters
     ----------
-    lift_off : float [m/s]
+    lift_off : array [m/s]
         True airspeed.
     mass : float [kg]
     wing_area : float [m2]
     density : float [kg/m3]
-    drag, lift : float [-]
+    drag, lift : array [-]
         Coefficients in the roll.
-    friction : float [-]
+    friction : array [-]
         Rolling.
     thrust : function of speed [m/s] giving thrust [N]
+        Gets speeds with the shape of `lift_off` behind one axis.
     slope : float [rad]
     headwind : float [m/s]
 
     Returns
     -------
-    float [m]
-        Infinite where the thrust does not accelerate the airplane to that speed.
+    array [m]
+        Infinite where the thrust does not accelerate the airplane to that speed; zero where the wind alone carries it.
     """
-    v = np.linspace(headwind, lift_off, 200)
+    v = np.linspace(headwind, np.maximum(lift_off, headwind), 100)
     q = 0.5 * density * v * v * wing_area
     w = mass * GRAVITY
     force = thrust(np.maximum(v, 0.0)) - q * drag - friction * np.maximum(w * math.cos(slope) - q * lift, 0.0)
     force = force - w * math.sin(slope)
-    if (force <= 0.0).any():
-        return math.inf
-    return float(np.trapezoid(mass * (v - headwind) / force, v))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        roll = np.trapezoid(mass * (v - headwind) / force, v, axis=0)
+    return np.where(np.any(force <= 0.0, axis=0), np.inf, roll)
 
 
-def climb_distance(speed: float, excess_force: float, mass: float, obstacle: float = OBSTACLE) -> float:
+def climb_distance(gradient: float | np.ndarray, obstacle: float = OBSTACLE) -> np.ndarray:
     """Distance along the ground from lift-off to the obstacle at a steady climb.
 
-    tan g = excess/W; s = h/tan g
+    sin g = (T - D)/W; s = h/tan g
 
     Parameters
     ----------
-    speed : float [m/s]
-        True airspeed, kept.
-    excess_force : float [N]
-        Thrust minus drag.
-    mass : float [kg]
+    gradient : array [-]
+        Thrust minus drag over weight.
     obstacle : float [m]
 
     Returns
     -------
-    float [m]
+    array [m]
         Infinite where nothing is left over.
     """
-    gradient = excess_force / (mass * GRAVITY)
-    if gradient <= 0.0:
-        return math.inf
-    return obstacle / math.tan(math.asin(min(gradient, 1.0)))
+    g = np.clip(np.asarray(gradient, float), 0.0, 1.0)
+    with np.errstate(divide="ignore"):
+        return np.where(g > 0.0, obstacle / np.tan(np.arcsin(g)), np.inf)
+
+
+def climb_gradient(
+    speed: float | np.ndarray, *, mass: float, wing_area: float, density: float, zero_lift_drag: float | np.ndarray,
+    span_factor: float, thrust: Callable[[np.ndarray], np.ndarray],
+) -> np.ndarray:  # fmt: skip
+    """Thrust left over in unaccelerated flight, as a share of the weight: the sine of the climb angle.
+
+    (T - D)/W, D = q S (CD0 + K CL^2), CL = W/(q S)
+
+    Parameters
+    ----------
+    speed : array [m/s]
+        True airspeed.
+    mass : float [kg]
+    wing_area : float [m2]
+    density : float [kg/m3]
+    zero_lift_drag : array [-]
+    span_factor : float [-]
+        K, 1/(pi A e).
+    thrust : function of speed [m/s] giving thrust [N]
+
+    Returns
+    -------
+    array [-]
+
+    Source: Anderson, *Aircraft Performance and Design*; valid for small climb angles (L = W).
+    """
+    w = mass * GRAVITY
+    q = 0.5 * density * np.asarray(speed, float) ** 2 * wing_area
+    return (thrust(np.asarray(speed, float)) - q * zero_lift_drag - span_factor * w * w / q) / w
+
+
+def wind_addition(wind: float, gust: float) -> float:
+    """What is usually added to the approach speed for wind.
+
+    the larger of half of what gusts exceed the mean wind, and a quarter of a mean wind of more than 16 kt
+
+    Parameters
+    ----------
+    wind : float [m/s]
+        Mean.
+    gust : float [m/s]
+        Highest in gusts; no less than the mean.
+
+    Returns
+    -------
+    float [m/s]
+
+    Raises
+    ------
+    ValueError
+        A gust below the mean wind, or a negative wind.
+
+    Source: H. Andersen, *Flight Theory PPL(A)*, 2025, p. 523 (read).
+    """
+    if not 0.0 <= wind <= gust:
+        raise ValueError(
+            "gusts are told as the highest wind, so they cannot be below the mean wind; nor is wind negative"
+        )
+    return max(0.5 * (gust - wind), 0.25 * wind if wind > MUCH_WIND else 0.0)
+
+
+def drift_angle(crosswind: float, speed: float) -> float:
+    """Angle of the nose to the runway that a crosswind asks for; slower flight needs more of it.
+
+    sin d = V_x/V
+
+    Parameters
+    ----------
+    crosswind : float [m/s]
+    speed : float [m/s]
+        True airspeed.
+
+    Returns
+    -------
+    float [rad]
+    """
+    return math.asin(min(max(crosswind / speed, -1.0), 1.0))

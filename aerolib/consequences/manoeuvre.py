@@ -14,13 +14,15 @@ FOOT = to_si(1.0, "ft", "length")
 GUSTS = {"cruise": 50 * FOOT, "dive": 25 * FOOT, "flap": 25 * FOOT}  # derived gust velocities up to 20,000 ft [m/s]
 FLAP_FACTOR = 2.0  # limit load factor with flaps extended
 CODE = (
-    "14 CFR 23 as in force before amendment 64: gust factor 23.341 (read), gust velocities 23.333(c) and flaps 23.345 "
+    "14 CFR 23 as in force before amendment 64: gust velocities 23.333(c) and gust factor 23.341 (read), flaps 23.345 "
     "(from memory)"
 )
+CLMIN = -0.8  # largest negative lift coefficient, flaps up, where nobody measured it: a judgement of ours
 CAUTIONS = (
     "One full movement of one control only: combined or repeated inputs can break an airplane below this speed.",
     "When CLmax rises, the speed that protects the structure falls: the old manoeuvring speed no longer does.",
     "The flap limit speed does not change, and tail loads rise with the lift the tail must balance.",
+    f"The negative side assumes a lift coefficient of {CLMIN:g}, which nobody measured.",
     "Nothing here replaces approved data, a placard or a stress analysis.",
 )
 

@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-import html
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.consequences.distances import Ground, landing_air_distance, landing_roll, take_off_roll
+from aerolib.consequences.distances import (
+    Ground,
+    climb_distance,
+    climb_gradient,
+    landing_air_distance,
+    landing_roll,
+    take_off_roll,
+)
+from aerolib.consequences.operating_results import OperatingSpeeds, Speeds
 from aerolib.units import knots
 
 GRAVITY = 9.80665  # [m/s2]
 FEWEST = 1.2  # times the stall speed: no slower approach speed is printed
+SLOW_SIDE = 1.645  # standard deviations: nineteen times in twenty the stall is no faster
+LIFT_OFF = 1.2  # times the stall speed, kept to the obstacle
+TOUCHDOWN = (1.1, 1.2)  # times the stall speed: common practice, no source
 ROLL_DRAG, ROLL_LIFT = (0.07, 0.16), (0.2, 0.7)  # coefficients on the ground, flaps and gear out: a judgement of ours
-
-SOURCE = (
-    "approach 1.3 times the landing stall speed: 14 CFR 23.73 before amendment 64; distances: Anderson, Aircraft "
-    "Performance and Design; speeds of least power and sink from CD0 and the span's efficiency"
-)
-CAUTIONS = (
-    "A number from a calculation is not an approach speed: approved data, placards and local rules stand unchanged.",
-    "Take-off at the new stall speed leaves no margin for an engine that stops: the nose must come down at once, and "
-    "there may be no height to do it.",
-    "A slower approach is steeper in the back of the power curve: sink needs power to arrest it.",
-    "Gusts, crosswind, rain or bugs on the wing and a wider spread of technique are not in it.",
-)
+RUN_DRAG, RUN_LIFT = (0.04, 0.08), (0.2, 0.6)  # the same on the take-off run
+DRAWS_TAKE_OFF = 500
 
 
 @dataclass(frozen=True)
@@ -36,128 +36,32 @@ class Needle:
     calibrated: np.ndarray  # [m/s]
     within: float  # of the calibrated speed, nineteen times in twenty [m/s]
 
-    def shows(self, calibrated: float) -> float:
-        """The reading at a calibrated speed [m/s]; ends held by their difference."""
+    def shows(self, calibrated: float) -> float | None:
+        """The reading at a calibrated speed [m/s]; None where it was not calibrated."""
         c = np.asarray(self.calibrated, float)
-        difference = np.interp(calibrated, c, np.asarray(self.reading, float) - c)
-        return float(calibrated + difference)
+        if not c[0] <= calibrated <= c[-1]:
+            return None
+        return float(np.interp(calibrated, c, np.asarray(self.reading, float)))
 
 
 @dataclass(frozen=True)
 class State:
-    """One modification, landing configuration: what was measured of it."""
+    """One modification: what was measured of it, at the mass asked for."""
 
     modification: str
-    stall_speed: float  # 1-g, calibrated, landing configuration, at the mass asked for [m/s]
+    stall_speed: float  # 1-g or lowest steady, calibrated, landing configuration [m/s]
     stall_uncertainty: float  # 1 sigma, all of it [m/s]
     clean_stall_speed: float | None = None  # flaps up, for the limit load [m/s]
     clean_uncertainty: float = 0.0
-    needle: Needle | None = None  # None: not calibrated in this state
+    take_off_stall_speed: float | None = None  # take-off configuration [m/s]
+    take_off_uncertainty: float = 0.0
+    needle: Needle | None = None  # landing configuration; None: not calibrated in this state
+    clean_needle: Needle | None = None
     slowest_tail_speed: float | None = None  # the slowest the tail can hold [m/s]
-    zero_lift_drag: tuple[float, float] = (0.05, 0.09)  # landing configuration, low and high [-]
+    tail_uncertainty: float = 0.0
+    zero_lift_drag: tuple[float, float] = (0.05, 0.09)  # landing configuration, low and high [-]: a judgement of ours
+    climb_drag: tuple[float, float] = (0.035, 0.06)  # take-off configuration [-]: a judgement of ours
     shared: float = 0.0  # correlation of the stall speed's error with that of the other states [-]
-
-
-@dataclass(frozen=True)
-class Speeds:
-    """The answers for one modification."""
-
-    modification: str
-    stall_speed: float
-    approach: float  # calibrated, uncertainty added on the slow side [m/s]
-    approach_interval95: tuple[float, float]  # of the bare factor times the stall speed
-    approach_indicated: float | None
-    tail_sets_it: bool
-    minimum_power: tuple[float, float]  # low and high [m/s]
-    minimum_sink_note: str
-    manoeuvring: float | None  # full input reaches the limit load [m/s]
-    manoeuvring_interval95: tuple[float, float] | None
-    manoeuvring_indicated: float | None
-    landing_roll: float  # [m]
-    landing_roll_interval95: tuple[float, float]
-    landing_over_obstacle: float
-    landing_over_obstacle_interval95: tuple[float, float]
-    take_off_roll: float | None
-    take_off_roll_interval95: tuple[float, float] | None
-
-    def headline(self) -> str:
-        """One sentence with speeds in knots and metres."""
-        shown = (
-            "no indicated speed: not calibrated in this state"
-            if self.approach_indicated is None
-            else f"{knots(self.approach_indicated):.0f} kt on the needle"
-        )
-        tail = " (set by the tail, not the wing)" if self.tail_sets_it else ""
-        low, high = self.landing_roll_interval95
-        return (
-            f"{self.modification}: stall {knots(self.stall_speed):.1f} kt, approach {knots(self.approach):.1f} kt CAS"
-            f"{tail}, {shown}; landing roll {self.landing_roll:.0f} m ({low:.0f} to {high:.0f} m)"
-        )
-
-
-@dataclass(frozen=True)
-class OperatingSpeeds:
-    """Before and after."""
-
-    items: tuple[Speeds, ...]
-    factor: float
-    roll_ratio: float | None  # landing roll after over before [-]
-    roll_ratio_interval95: tuple[float, float] | None
-    inputs: dict[str, str] = field(default_factory=dict)
-    notes: tuple[str, ...] = ()
-    source: str = SOURCE
-    cautions: tuple[str, ...] = CAUTIONS
-
-    def lines(self) -> list[str]:
-        """The answers in sentences."""
-        out = [i.headline() for i in self.items]
-        if self.roll_ratio is not None:
-            low, high = self.roll_ratio_interval95
-            out.append(
-                f"landing roll changes by {100 * (self.roll_ratio - 1):+.0f} % ({100 * (low - 1):+.0f} to "
-                f"{100 * (high - 1):+.0f} %), if the approach is flown at the same factor"
-            )
-        return [*out, *self.notes]
-
-    def __str__(self) -> str:
-        return "\n".join(self.lines())
-
-    def _repr_html_(self) -> str:
-        rows = "".join(f"<li>{html.escape(x)}</li>" for x in self.lines())
-        notes = "".join(f"<li>{html.escape(n)}</li>" for n in self.cautions)
-        return f"<ul>{rows}</ul><ul class='cautions'>{notes}</ul><p>{html.escape(self.source)}.</p>"
-
-    def as_list(self) -> list[dict]:
-        """Plain data for the JSON: knots CAS unless the name says indicated, metres."""
-
-        def kt(v):
-            return None if v is None else round(knots(v), 2)
-
-        def pair(v, digits=2, unit=knots):
-            return None if v is None else [round(unit(x), digits) for x in v]
-
-        def metres(v):
-            return None if v is None or not math.isfinite(v) else round(v, 1)
-
-        return [
-            {
-                "modification": i.modification,
-                "approach_kt": {"value": kt(i.approach), "interval95": pair(i.approach_interval95)},
-                "approach_indicated_kt": kt(i.approach_indicated),
-                "manoeuvring_kt": {"value": kt(i.manoeuvring), "interval95": pair(i.manoeuvring_interval95)},
-                "landing_roll_m": {
-                    "value": metres(i.landing_roll), "interval95": pair(i.landing_roll_interval95, 1, float),
-                },
-                "landing_over_obstacle_m": {
-                    "value": metres(i.landing_over_obstacle),
-                    "interval95": pair(i.landing_over_obstacle_interval95, 1, float),
-                },
-                "take_off_roll_m": {
-                    "value": metres(i.take_off_roll), "interval95": pair(i.take_off_roll_interval95, 1, float),
-                },
-            }
-            for i in self.items
-        ]  # fmt: skip
 
 
 def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lift_drag: float, span_factor: float):
@@ -189,9 +93,11 @@ def operating_speeds(
     limit: float | None = None, ground: Ground | None = None, density: float = 1.225, path: float = math.radians(4.0),
     gust: float = 0.0, power_thrust=None, draws: int = 4000, inputs: dict[str, str] | None = None,
 ) -> OperatingSpeeds:  # fmt: skip
-    """Approach, limit-load speed and distances, before and after.
+    """Approach, limit-load speed and distances, before and after, at one mass.
 
-    V_app = max(k V_S, k V_tail) + k 1.645 u(V_S) + gust; V_A = V_S,clean sqrt(n)
+    V_app = max(k (V_S + 1.645 u), k (V_tail + 1.645 u_tail)) + gust; V_A = V_S,clean sqrt(n)
+
+    The needle's reading of V_app takes the calibration as it is: its error is already in that of the stall speed.
 
     Parameters
     ----------
@@ -211,7 +117,7 @@ def operating_speeds(
     path : float [rad]
         Descent on the approach.
     gust : float [m/s]
-        Half the gust's size, or what the owner adds; not multiplied.
+        What is added for wind; not multiplied, and carried to touchdown.
     power_thrust : pair of functions of speed [m/s] giving thrust [N]
         Low and high; None: no take-off distance, only its ratio.
     draws : int [-]
@@ -224,80 +130,141 @@ def operating_speeds(
     Raises
     ------
     ValueError
-        A factor below 1.2.
+        A factor below 1.2, a limit load factor below 1, a density outside 0.6 to 1.4 kg/m3, or a negative gust.
     """
-    if factor < FEWEST:
+    if not factor >= FEWEST:
         raise ValueError(
             f"factor {factor:g}: below {FEWEST} no approach speed is printed; 1.3 on the calibrated landing stall "
             "speed is what the rules for light airplanes ask"
         )
+    if limit is not None and not limit >= 1.0:
+        raise ValueError(f"limit load factor {limit:g}: needed is the positive one of the approved data, such as 3.8")
+    if not 0.6 <= density <= 1.4:
+        raise ValueError(f"density {density:g} kg/m3 is outside what light airplanes fly in, 0.6 to 1.4 kg/m3")
+    if not gust >= 0.0:
+        raise ValueError(f"an addition of {gust:g} m/s for gusts: it is never taken off; write 0 or more")
     ground = ground or Ground()
-    z = np.random.default_rng(11).standard_normal((4, draws))
-    u = np.random.default_rng(12).uniform(size=(6, draws))
+    z = np.random.default_rng(11).standard_normal((2 + len(states), draws))
+    u = np.random.default_rng(12).uniform(size=(8, draws))
     true = math.sqrt(1.225 / density)
-    items, rolls, notes = [], [], []
+    items, rolls, runs, notes = [], [], [], []
     for k, s in enumerate(states):
-        own = math.sqrt(1.0 - s.shared) * z[1 + min(k, 2)] + math.sqrt(s.shared) * z[0]
+        own = math.sqrt(1.0 - s.shared) * z[2 + k] + math.sqrt(s.shared) * z[0]
+        given = {"mass": mass, "wing_area": wing_area, "density": density}
         stall = s.stall_speed + s.stall_uncertainty * own
-        slow = factor * s.stall_speed + factor * 1.645 * s.stall_uncertainty
-        tail = 0.0 if s.slowest_tail_speed is None else factor * s.slowest_tail_speed
+        slow = factor * (s.stall_speed + SLOW_SIDE * s.stall_uncertainty)
+        tail, tail_drawn = 0.0, np.zeros(draws)
+        if s.slowest_tail_speed is not None:
+            tail = factor * (s.slowest_tail_speed + SLOW_SIDE * s.tail_uncertainty)
+            tail_drawn = s.slowest_tail_speed + s.tail_uncertainty * z[1]
         approach = max(slow, tail) + gust
-        if s.needle is None:
-            notes.append(f"{s.modification}: no indicated approach speed, because this state is not calibrated")
-        power = [speed_of_least_power(mass, wing_area, 1.225, cd0, span_factor) for cd0 in s.zero_lift_drag]
-        low, high = min(power), max(power)
-        side = (
-            f"the approach lies below the speed of least power ({knots(low):.0f} to {knots(high):.0f} kt): slower "
-            "sinks faster, and arresting it takes power, not pull"
-            if approach < low
-            else "the approach lies at or above the speed of least power"
-        )
-        drag = ROLL_DRAG[0] + u[0] * (ROLL_DRAG[1] - ROLL_DRAG[0])
-        lift = ROLL_LIFT[0] + u[1] * (ROLL_LIFT[1] - ROLL_LIFT[0])
-        friction = ground.braked[0] + u[2] * (ground.braked[1] - ground.braked[0])
-        touch = true * (1.1 + 0.1 * u[3]) * stall
-        given = {"mass": mass, "wing_area": wing_area, "density": density, "drag": drag, "lift": lift}
-        roll = landing_roll(touch, **given, friction=friction, slope=ground.slope, headwind=ground.headwind)
-        flown = true * (np.maximum(factor * stall, tail) + gust)
-        air = landing_air_distance(flown, true * stall, path, headwind=ground.headwind)
-        off, off_range = _take_off(s, stall, true, given, ground, power_thrust, u)
-        limit_speed = limit_range = limit_needle = None
-        if limit is not None and s.clean_stall_speed is not None:
-            limit_speed = s.clean_stall_speed * math.sqrt(limit)
-            half = 1.96 * s.clean_uncertainty * math.sqrt(limit)
-            limit_range = (limit_speed - half, limit_speed + half)
-            limit_needle = None if s.needle is None else s.needle.shows(limit_speed)
-        bare = factor * 1.96 * s.stall_uncertainty
+        slowest = np.maximum(stall, tail_drawn)
+        roll = landing_roll(
+            true * ((TOUCHDOWN[0] + u[3] * (TOUCHDOWN[1] - TOUCHDOWN[0])) * slowest + gust), **given,
+            drag=_between(ROLL_DRAG, u[0]), lift=_between(ROLL_LIFT, u[1]), friction=_between(ground.braked, u[2]),
+            slope=ground.slope, headwind=ground.headwind,
+        )  # fmt: skip
+        air = landing_air_distance(true * approach, true * approach / 1.3, path, headwind=ground.headwind)
+        run, over, climb = _take_off(s, own, true, given, span_factor, ground, power_thrust, u)
+        low, high = sorted(speed_of_least_power(mass, wing_area, 1.225, d, span_factor) for d in s.zero_lift_drag)
+        side = _side(approach, low, high)
+        limit_speed, limit_range, limit_shown = _limit_load(s, limit)
+        shown = None if s.needle is None else s.needle.shows(approach)
+        if shown is None:
+            why = "this state is not calibrated" if s.needle is None else "the calibration does not reach that speed"
+            notes.append(f"{s.modification}: no indicated approach speed, because {why}")
+        notes.append(f"{s.modification}: {side}")
         items.append(Speeds(
-            s.modification, s.stall_speed, approach, (factor * s.stall_speed - bare, factor * s.stall_speed + bare),
-            None if s.needle is None else s.needle.shows(approach), tail > slow, (low, high), side, limit_speed,
-            limit_range, limit_needle, float(np.median(roll)), _ends(roll), float(np.median(roll + air)),
-            _ends(roll + air), off, off_range,
+            s.modification, mass, s.stall_speed, approach, _ends(factor * slowest + gust), shown,
+            None if shown is None else s.needle.within, tail > slow, (low, high), side, limit_speed, limit_range,
+            limit_shown, float(np.median(roll)), _ends(roll), float(np.median(roll + air)), _ends(roll + air),
+            *_middle(run), *_middle(over), *climb,
         ))  # fmt: skip
         rolls.append(roll)
-        notes.append(f"{s.modification}: {side}")
-    ratio = rolls[-1] / rolls[0] if len(rolls) > 1 else None
-    return OperatingSpeeds(
-        tuple(items), factor, None if ratio is None else float(np.median(ratio)),
-        None if ratio is None else _ends(ratio), dict(inputs or {}), tuple(notes),
-    )  # fmt: skip
-
-
-def _take_off(s, stall, true, given, ground, power_thrust, u):
-    """Take-off roll at 1.2 times the stall speed with the low and the high thrust; None without thrust."""
+        # without thrust data: the same mean force, so distance goes with the square of the lift-off speed over ground
+        runs.append(run if run is not None else _square(s, own, true, ground.headwind))
     if power_thrust is None:
+        notes.append("take-off in metres needs [power] rated_power and propeller_diameter; only its change is shown")
+    return OperatingSpeeds(
+        tuple(items), factor, *_ratio(rolls), *_ratio(runs), inputs=dict(inputs or {}), notes=tuple(notes)
+    )
+
+
+def _side(approach: float, low: float, high: float) -> str:
+    """What it means where the approach lies against the speeds of least power and least sink."""
+    speeds = f"{knots(low):.0f} to {knots(high):.0f} kt, where a glide also sinks least"
+    if approach < low:
+        return (
+            f"the approach lies below the speed of least power ({speeds}): slower sinks faster and steeper, and "
+            "arresting it takes power, not pull"
+        )
+    if approach < high:
+        return f"the approach may lie below the speed of least power ({speeds}), where slower sinks faster"
+    return f"the approach lies above the speed of least power ({speeds})"
+
+
+def _limit_load(s: State, limit: float | None):
+    """Speed at which one full input reaches the limit load, its interval, and the needle."""
+    if limit is None or s.clean_stall_speed is None:
+        return None, None, None
+    root = math.sqrt(limit)
+    speed, half = s.clean_stall_speed * root, 1.96 * s.clean_uncertainty * root
+    # flown as a limit, the slow end of the interval protects
+    return speed, (speed - half, speed + half), None if s.clean_needle is None else s.clean_needle.shows(speed)
+
+
+def _take_off(s, own, true, given, span_factor, ground, power_thrust, u):
+    """Take-off run, distance over the obstacle [m], (climb speed [m/s], gradient [-], its interval), all by draws."""
+    nothing = None, None, (None, None, None)
+    if power_thrust is None or s.take_off_stall_speed is None:
+        return nothing
+    n = slice(None, DRAWS_TAKE_OFF)
+    stall = s.take_off_stall_speed + s.take_off_uncertainty * own[n]
+    share, cd0 = u[4][n], _between(s.climb_drag, u[5][n])
+
+    def thrust(v):
+        low, high = (f(v) for f in power_thrust)
+        return low + share * (high - low)
+
+    off = LIFT_OFF * true * stall
+    run = take_off_roll(
+        off, **given, drag=_between(RUN_DRAG, u[6][n]), lift=_between(RUN_LIFT, u[7][n]),
+        friction=_between(ground.rolling, u[2][n]), thrust=thrust, slope=ground.slope, headwind=ground.headwind,
+    )  # fmt: skip
+    polar = {**given, "zero_lift_drag": cd0, "span_factor": span_factor, "thrust": thrust}
+    over = run + climb_distance(climb_gradient(off, **polar)) * np.maximum(1.0 - ground.headwind / off, 0.0)
+    grid = LIFT_OFF * s.take_off_stall_speed * np.linspace(1.0, 1.8, 25)
+    gradients = climb_gradient(true * grid[:, None] + 0.0 * share, **polar)
+    best = int(np.argmax(np.median(gradients, axis=1)))
+    return run, over, (float(grid[best]), float(np.median(gradients[best])), _ends(gradients[best]))
+
+
+def _square(s: State, own, true: float, headwind: float):
+    """Square of the lift-off speed over ground [m2/s2]; None where the take-off configuration was not flown."""
+    if s.take_off_stall_speed is None:
+        return None
+    stall = s.take_off_stall_speed + s.take_off_uncertainty * own
+    return np.maximum(LIFT_OFF * true * stall - headwind, 0.0) ** 2
+
+
+def _between(ends: tuple[float, float], share):
+    return ends[0] + share * (ends[1] - ends[0])
+
+
+def _middle(values):
+    """Median and 95 % ends of draws, None of None; infinite draws stay infinite."""
+    return (None, None) if values is None else (float(np.median(values)), _ends(values))
+
+
+def _ratio(values):
+    """Last over first, median and ends; None where either is missing or without end."""
+    if len(values) < 2 or values[0] is None or values[-1] is None:
         return None, None
-    ends = []
-    for thrust, friction in zip(power_thrust, ground.rolling[::-1]):
-        # a take-off flap lifts less than the landing flap: the stall speed of the landing state is a low one
-        ends.append(take_off_roll(
-            1.2 * true * s.stall_speed, mass=given["mass"], wing_area=given["wing_area"], density=given["density"],
-            drag=0.06, lift=0.4, friction=friction, thrust=thrust, slope=ground.slope, headwind=ground.headwind,
-        ))  # fmt: skip
-    low, high = sorted(ends)
-    return 0.5 * (low + high), (low, high)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        ratio = values[-1] / values[0]
+    return _middle(ratio) if np.isfinite(ratio).all() else (None, None)
 
 
 def _ends(values) -> tuple[float, float]:
-    low, high = np.quantile(values, [0.025, 0.975])
+    low, high = np.quantile(values, [0.025, 0.975], method="inverted_cdf")
     return float(low), float(high)

@@ -10,7 +10,7 @@ from aerolib.consequences.operating_speeds import Needle, State, operating_speed
 
 KT = 1852 / 3600
 # the indicator of the worked example: 33.6 on the needle is 38 calibrated, 60 is 60.6
-NEEDLE = Needle(np.array([33.6, 40.0, 45.0, 60.0]) * KT, np.array([38.0, 42.4, 46.4, 60.6]) * KT, 1.0 * KT)
+NEEDLE = Needle(np.array([33.6, 40.0, 45.0, 60.0, 90.0]) * KT, np.array([38.0, 42.4, 46.4, 60.6, 90.0]) * KT, 1.0 * KT)
 GIVEN = {"mass": 600.0, "wing_area": 11.0, "span_factor": 0.055}
 
 
@@ -38,6 +38,7 @@ def test_uncertainty_is_added_on_the_slow_side():
 def test_never_below_what_the_tail_can_hold():
     held = operating_speeds([state(slowest_tail_speed=42 * KT)], **GIVEN).items[0]
     assert held.tail_sets_it and held.approach / KT == pytest.approx(1.3 * 42)
+    assert held.approach_interval95[0] <= held.approach <= held.approach_interval95[1] + 1e-9
     assert not operating_speeds([state(slowest_tail_speed=36 * KT)], **GIVEN).items[0].tail_sets_it
 
 
@@ -80,11 +81,51 @@ def test_where_it_happens():
     assert thin.landing_roll > dry and thin.approach == operating_speeds([state()], **GIVEN).items[0].approach
 
 
-def test_take_off_needs_thrust():
-    pull = (lambda v: np.full_like(v, 1200.0), lambda v: np.full_like(v, 1600.0))
-    one = operating_speeds([state()], **GIVEN, power_thrust=pull).items[0]
+def off(stall=44.0, **more):
+    return state(take_off_stall_speed=stall * KT, take_off_uncertainty=0.3 * KT, **more)
+
+
+PULL = (lambda v: np.full_like(v, 1200.0), lambda v: np.full_like(v, 1600.0))
+
+
+def test_take_off():
+    """The take-off configuration decides, not the landing one; metres need thrust; a weak engine ends nowhere."""
+    one = operating_speeds([off()], **GIVEN, power_thrust=PULL).items[0]
     low, high = one.take_off_roll_interval95
-    assert low < one.take_off_roll < high
+    assert low < one.take_off_roll < high < one.take_off_over_obstacle_interval95[1]
+    by_hand = 600 * (1.2 * 44 * KT) ** 2 / (2 * (1400 - 0.03 * 600 * 9.8 - 80))  # mean force, drag 80 N
+    assert one.take_off_roll == pytest.approx(by_hand, rel=0.1)
+    assert one.climb_speed >= 1.2 * 44 * KT - 1e-9
+    assert one.climb_gradient_interval95[0] < one.climb_gradient < one.climb_gradient_interval95[1]
+    assert operating_speeds([state()], **GIVEN, power_thrust=PULL).items[0].take_off_roll is None
+    without = operating_speeds([off(), off(0.95 * 44)], **GIVEN)
+    assert without.items[0].take_off_roll is None and "rated_power" in str(without)
+    assert without.take_off_ratio == pytest.approx(0.95**2, abs=0.005)
+    weak = (lambda v: np.full_like(v, 50.0), lambda v: np.full_like(v, 60.0))
+    data = operating_speeds([off()], **GIVEN, power_thrust=weak).as_list()[0]
+    assert data["take_off_roll_m"] == {"value": None, "interval95": None}
+
+
+def test_needle_is_not_carried_beyond_its_calibration():
+    short = Needle(NEEDLE.reading[:3], NEEDLE.calibrated[:3], NEEDLE.within)
+    one = operating_speeds([State("before", 38 * KT, 0.1, needle=short)], **GIVEN)
+    assert one.items[0].approach_indicated is None and "does not reach" in str(one)
+
+
+def test_gust_is_added_whole_and_lengthens():
+    calm, windy = (operating_speeds([state()], **GIVEN, gust=g).items[0] for g in (0.0, 5 * KT))
+    assert (windy.approach - calm.approach) / KT == pytest.approx(5.0)
+    assert windy.landing_roll > calm.landing_roll and windy.landing_over_obstacle > calm.landing_over_obstacle
+
+
+@pytest.mark.parametrize(
+    "given, words",
+    [({"limit": 0.5}, "approved"), ({"density": 0.3}, "outside"), ({"gust": -1.0}, "never taken off"),
+     ({"factor": math.nan}, "no approach")],
+)  # fmt: skip
+def test_refused(given, words):
+    with pytest.raises(ValueError, match=words):
+        operating_speeds([state()], **GIVEN, **given)
 
 
 def test_speed_of_least_power_is_where_power_is_least():

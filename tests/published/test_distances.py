@@ -10,11 +10,15 @@ import numpy as np
 import pytest
 
 from aerolib.consequences.distances import (
+    PUBLISHED_FACTORS,
     Ground,
     climb_distance,
+    climb_gradient,
+    drift_angle,
     landing_air_distance,
     landing_roll,
     take_off_roll,
+    wind_addition,
 )
 from aerolib.consequences.manoeuvre import gust_load_factor, limit_load_speed, manoeuvring_diagram
 from aerolib.physics.ground_effect import horseshoe
@@ -69,8 +73,41 @@ def test_take_off_by_closed_form():
     force = 1500 - 600 * 9.80665 * math.sin(up)
     assert take_off_roll(25.0, **given, thrust=pull, slope=up) == pytest.approx(600 * 625 / (2 * force), rel=1e-9)
     assert take_off_roll(25.0, **given, thrust=lambda v: 0 * v) == math.inf
-    assert climb_distance(25.0, 588.399, 600) == pytest.approx(15.24 / math.tan(math.asin(0.1)), rel=1e-6)
-    assert climb_distance(25.0, -1.0, 600) == math.inf
+    assert climb_distance(0.1) == pytest.approx(15.24 / math.tan(math.asin(0.1)), rel=1e-6)
+    assert climb_distance(-0.01) == math.inf
+
+
+def test_climb_by_hand():
+    """600 kg, 30 m/s: q S 6063.75 N, CL 0.97035, D 6063.75 (0.04 + 0.05 CL^2) = 528.0 N; 1500 N leave 972 N."""
+    gradient = climb_gradient(30.0, mass=600, wing_area=11, density=1.225, zero_lift_drag=0.04, span_factor=0.05,
+                              thrust=lambda v: np.full_like(v, 1500.0))  # fmt: skip
+    assert gradient * 600 * 9.80665 == pytest.approx(1500 - 528.0, abs=0.1)
+
+
+def test_wind_addition_of_the_training_text():
+    """Wind 20 gusting 32 kt: half of 12 is 6, a quarter of 20 is 5: 6 kt (H. Andersen, PPL(A), 2025, p. 523, read)."""
+    assert wind_addition(20 * KT, 32 * KT) / KT == pytest.approx(6.0)
+    assert wind_addition(20 * KT, 24 * KT) / KT == pytest.approx(5.0)
+    assert wind_addition(12 * KT, 12 * KT) == 0.0
+    with pytest.raises(ValueError, match="below the mean"):
+        wind_addition(10.0, 5.0)
+    assert math.degrees(drift_angle(10 * KT, 40 * KT)) == pytest.approx(14.48, abs=0.005)
+
+
+def test_grass_beside_published_factors():
+    """Landing over 50 ft, wet grass: 'as much as 60 %' more (UK CAA GM1 CAT.POL.A.335, read); dry grass 1.15."""
+    stall = 40 * KT
+    given = {"mass": 600, "wing_area": 11, "density": 1.225, "drag": 0.11, "lift": 0.45}
+    air = landing_air_distance(1.3 * stall, stall, math.radians(4))
+
+    def over(surface, which):
+        return float(air + landing_roll(1.15 * stall, **given, friction=Ground(surface).braked[which]))
+
+    dry, wet = PUBLISHED_FACTORS["dry short grass"][0], PUBLISHED_FACTORS["wet short grass"][0]
+    # best and worst of our ranges enclose the published factor, which names no brakes
+    for surface, factor in (("dry short grass", dry), ("wet short grass", wet)):
+        best, worst = over(surface, 1) / over("dry asphalt", 0), over(surface, 0) / over("dry asphalt", 1)
+        assert best < factor < worst
 
 
 def test_limit_load_speed():
