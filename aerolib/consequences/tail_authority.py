@@ -17,6 +17,7 @@ from aerolib.consequences.balance import (
     forward_cg_limit,
     lift_limits,
     tail_load_needed,
+    with_tail_devices,
 )
 from aerolib.physics.tail import DOWNWASH_SPREAD
 from aerolib.units import knots
@@ -232,7 +233,7 @@ def middle(thing):
 def tail_authority(
     a: Airplane, flaps: Sequence[tuple[str, Flap]], *, mass: float, wing_area: float, cg: float, density: float = 1.225,
     height_over_span: float = FLARE, gear_alpha: float | None = None, seen: Sequence[Seen] = (), draws: int = DRAWS,
-    inputs: dict[str, str] | None = None, notes: Sequence[str] = (),
+    tail_devices: tuple[float, float] | None = None, inputs: dict[str, str] | None = None, notes: Sequence[str] = (),
 ) -> TailAuthority:  # fmt: skip
     """Slowest steady speed, forward CG limit and binding limit, aloft and near the ground.
 
@@ -255,6 +256,9 @@ def tail_authority(
     seen : sequence of Seen [-]
         Reweights the draws.
     draws : int [-]
+    tail_devices : pair of float [-]
+        Least and most that devices on the tail add to its largest download coefficient; half as much is added to the
+        share of effectiveness left at 40 degrees.
     inputs : dict of str [-]
         Shown beside the answer.
     notes : sequence of str [-]
@@ -278,6 +282,9 @@ def tail_authority(
     many, drawn_flaps, kept = taught(a, flaps, seen, wing_area=wing_area, density=density, draws=draws)
     if seen and kept < 20:
         notes = (*notes, "what was seen in flight lies at the edge of what the geometry allows: check both")
+    if tail_devices is not None:
+        gain = np.random.default_rng(9).uniform(*tail_devices, draws)
+        many = with_tail_devices(many, gain, 0.5 * gain)
     items = [
         _answer(many, modification, flap, x, mass, wing_area, cg, density, gear_alpha)
         for modification, flap in drawn_flaps

@@ -10,6 +10,19 @@ from nbclient import NotebookClient
 REPOSITORY = Path(__file__).resolve().parents[2]
 WORKBOOKS = sorted((REPOSITORY / "workbooks").glob("*.ipynb"))
 DRIVE = {
+    "10-landing-attitude": (
+        "before = panel.result.value\n"
+        "panel.speed.value = 44.0\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.result.value != before and panel.picture.drawn == 2"
+    ),
+    "11-tail-authority": (
+        "before = panel.result.value\n"
+        "panel.cg.value = 29.0\n"
+        "panel.near.value = False\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.result.value != before and panel.picture.drawn == 2"
+    ),
     "04-calibrate-airspeed": (
         "before = panel.result.value\n"
         "panel.speed[0].value += 5\n"

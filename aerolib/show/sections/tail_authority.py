@@ -26,7 +26,8 @@ def section(case, result, comparison) -> Section | None:
     try:
         frame = airframe_of(case, result)
     except CaseError as e:
-        return Section(TITLE, f"<p>{html.escape(str(e))}</p>", {"tail_authority": None})
+        words = "; ".join(html.escape(p) for p in e.problems)
+        return Section(TITLE, f"<p>{words}.</p>", {"tail_authority": None})
     cg, where = asked_cg(case, frame)
     found = authority_of(case, frame, cg)
     rows = "".join("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for r in rows_of(found))
@@ -85,8 +86,8 @@ def why(found: TailAuthority) -> str:
     then = "" if aloft == {"elevator stop"} else " (aloft it is otherwise)"
     return (
         f"At this CG the tail binds near the ground with {names}{then}: there the downwash that helps push the tail "
-        "down is straightened by the ground, a flap turns the nose down, and a forward CG asks for more. Whatever the wing "
-        "could carry beyond that cannot be used; an aft CG or more elevator would change it, more lift would not."
+        "down is straightened by the ground, a flap turns the nose down, and a forward CG asks for more. Whatever the "
+        "wing could carry beyond that cannot be used; an aft CG or more elevator would change it, more lift would not."
     )
 
 

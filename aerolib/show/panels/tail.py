@@ -1,0 +1,188 @@
+"""What the tail can hold: over CG, flap, ground, with and without devices; and what power explains of a stall speed."""
+
+from __future__ import annotations
+
+import html
+import math
+
+import ipywidgets as w
+import numpy as np
+
+from aerolib.case.airframe import airframe_of
+from aerolib.case.folder import Case
+from aerolib.case.problems import CaseError
+from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail_devices
+from aerolib.consequences.tail_authority import APPROACH, GRAVITY, tail_authority
+from aerolib.physics.thrust import power_on_stall
+from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.sections.tail_authority import DENSITY, asked_cg, learnt, map_picture
+from aerolib.units import knots
+
+DEVICES = (0.1, 0.3)  # of the tail's largest download coefficient: from memory, no test of a light airplane's tail
+
+
+class TailPanel(Panel):
+    """Sliders for CG and weight, flap, modification, ground and tail devices: the answer, a table, the map."""
+
+    def __init__(self, case: Case):
+        super().__init__()
+        self.case = case
+        self.result, self.table = w.HTML(), w.HTML()
+        self.result.add_class("tail-result")
+        self.table.add_class("tail-table")
+        self.picture = PictureBox("tail", 820, 430)
+        try:
+            self.reduced = case.reduce()
+            self.frame = airframe_of(case, self.reduced)
+        except CaseError as e:
+            self.frame = None
+            rows = "".join(f"<li>{html.escape(p)}</li>" for p in e.problems)
+            self.result.value = f"<ul>{rows}</ul>"
+            self.assemble(self.result)
+            return
+        self.airplane, self.flaps = learnt(self.frame)
+        cg, _ = asked_cg(case, self.frame)
+        names = list(dict.fromkeys(name for _, name in self.flaps))
+        states = list(dict.fromkeys(m for m, _ in self.flaps))
+        style = {"description_width": "230px"}
+        common = {"continuous_update": False, "style": style, "layout": w.Layout(width="640px")}
+        limits = case.aircraft.weights
+        self.cg = w.FloatSlider(round(100 * cg, 1), min=5, max=45, step=0.1, readout_format=".1f",
+                                description="Centre of gravity [% of the chord]", **common)  # fmt: skip
+        self.mass = w.FloatSlider(round(case.reference_weight), min=round(limits.empty),
+                                  max=round(limits.maximum), step=5,
+                                  description="Weight [kg]", readout_format=".0f", **common)  # fmt: skip
+        self.flap = w.Dropdown(options=names, value=names[-1], description="Flap", style=style)
+        self.modification = w.Dropdown(options=states, value=states[-1], description="Modification", style=style)
+        self.near = w.Checkbox(True, description="wheels just above the ground", indent=False)
+        self.devices = w.Checkbox(False, description="devices under the tail", indent=False)
+        for control in (self.cg, self.mass, self.flap, self.modification, self.near, self.devices):
+            control.observe(self._update, "value")
+        self.assemble(w.HBox([self.flap, self.modification]), w.VBox([self.cg, self.mass]),
+                      w.HBox([self.near, self.devices]), self.result, self.picture.box, self.table)  # fmt: skip
+        self._update()
+
+    @guarded
+    def _update(self, *_):
+        key = (self.modification.value, self.flap.value)
+        if key not in self.flaps:
+            raise CaseError(f"{self.flap.value} was not flown in '{self.modification.value}': choose another")
+        f, share, mass = self.frame, self.cg.value / 100.0, self.mass.value
+        helped = self._helped(self.airplane) if self.devices.value else None
+        flaps = [(m, x) for m, x in f.flaps if (m, x.name) == key]
+        found = tail_authority(
+            f.airplane, flaps, mass=mass, wing_area=f.wing_area, cg=share,
+            density=DENSITY, height_over_span=f.height_over_span or 0.15, gear_alpha=f.gear_angle,
+            seen=f.seen, notes=f.notes, tail_devices=DEVICES if helped else None,
+        )  # fmt: skip
+        at = found.items[1 if self.near.value else 0]
+        self.result.value = (
+            f"<p><b class='slowest'>{knots(at.slowest_speed):.1f}</b> kt is the slowest steady speed "
+            f"({knots(at.slowest_speed_interval95[0]):.1f} to {knots(at.slowest_speed_interval95[1]):.1f} kt); what "
+            f"binds: <b class='binds'>{at.binding_limit}</b> (chance {at.probabilities[at.binding_limit]:.0%}). "
+            f"Forward CG limit to use all the lift: {100 * at.forward_cg_limit:.1f} % of the chord "
+            f"({100 * at.forward_cg_interval95[0]:.1f} to {100 * at.forward_cg_interval95[1]:.1f} %).</p>"
+        )
+        drawn = (key, mass, self.near.value, self.devices.value)
+        self.picture.show(drawn, lambda: map_picture(self.case, f, *key, self.near.value, mass, helped))
+        self.table.value = self._needed(key, share, mass) + found._repr_html_()
+
+    def _helped(self, airplane):
+        """With devices on the tail: the middle of the recalled range on its limit, half as much on effectiveness."""
+        gain = sum(DEVICES) / 2
+        return with_tail_devices(airplane, gain, 0.5 * gain)
+
+    def _needed(self, key, share, mass) -> str:
+        """Elevator needed on approach, at flare height and at the stall, beside what there is."""
+        flap, a, f = self.flaps[key], self.airplane, self.frame
+        x = f.height_over_span or 0.15
+        rows = ""
+        places = (
+            ("approach, 1.3 Vs", math.inf, APPROACH), ("the same, wheels just above the ground", x, APPROACH),
+            ("at the wing's stall, aloft", math.inf, 1.0), ("at the wing's stall, just above the ground", x, 1.0),
+        )  # fmt: skip
+        for words, height, k in places:
+            cl = float(lift_limits(a, flap, share, height)["wing"]) / k**2
+            with np.errstate(invalid="ignore"):
+                d = float(elevator_needed(a, flap, cl, share, height))
+            speed = knots(math.sqrt(2 * mass * GRAVITY / (DENSITY * f.wing_area * cl)))
+            needed = f"{math.degrees(d):.1f}" if math.isfinite(d) else "more than there is"
+            rows += (
+                f"<tr><td>{words}</td><td>{speed:.1f}</td><td>{needed}</td><td>{math.degrees(a.stop_up):.1f}</td></tr>"
+            )
+        return (
+            "<table><tr><th>where</th><th>speed [kt CAS]</th><th>elevator needed [deg, up is negative]</th>"
+            f"<th>stop, as reached in flight [deg]</th></tr>{rows}</table>"
+        )
+
+
+class PowerPanel(Panel):
+    """What power explains of a power-on stall speed: thrust that points up, and the slipstream."""
+
+    def __init__(self, case: Case):
+        super().__init__()
+        self.case = case
+        self.result = w.HTML()
+        self.result.add_class("power-result")
+        self.share = w.FloatSlider(50.0, min=10, max=100, step=5, description="Shaft power [% of rated]",
+                                   readout_format=".0f", continuous_update=False, layout=w.Layout(width="620px"),
+                                   style={"description_width": "230px"})  # fmt: skip
+        self.share.observe(self._update, "value")
+        self.reduced = case.reduce()
+        self.assemble(self.share, self.result)
+        self._update()
+
+    @guarded
+    def _update(self, *_):
+        a = self.case.aircraft
+        needed = {"[power] rated_power": a.power.rated_power, "[power] propeller_diameter": a.power.propeller_diameter}
+        lacks = [k for k, v in needed.items() if v is None]
+        idle = [i for i in self.reduced.items if i.power == "idle" and i.clmax is not None]
+        if lacks or not idle:
+            self.result.value = f"<p>Needed are {html.escape(', '.join(lacks) or 'a break at idle')}.</p>"
+            return
+        first = idle[0]
+        chord = a.wing.chord_root or a.wing.area / a.wing.span
+        found = power_on_stall(
+            weight=self.case.reference_weight * GRAVITY, wing_area=a.wing.area, chord=chord, clmax=first.clmax.value,
+            density=DENSITY, power=self.share.value / 100 * a.power.rated_power, diameter=a.power.propeller_diameter,
+            incidence=math.radians(15.0) + (a.power.thrust_angle or 0.0),
+        )  # fmt: skip
+        low, high = (knots(v) for v in found.speed_on)
+        with_power = [i for i in self.reduced.items if i.power not in ("idle", "off")]
+        same = [i for i in with_power if (i.modification, i.configuration) == (first.modification, first.configuration)]
+        beside = [f"{knots(s.speed.value):.1f} kt lowest seen at '{i.power}'" for i in same for s in i.speeds_seen]
+        self.result.value = (
+            f"<p>{html.escape(first.name)}: 1-g stall <b class='off'>{knots(found.speed_off):.1f}</b> kt without "
+            f"power; with it <b class='on'>{low:.1f}</b> to {high:.1f} kt, of which thrust that points up explains "
+            f"{knots(found.speed_off - found.thrust_only):.1f} kt and the slipstream the rest. CLmax of the wing is "
+            f"the same. {html.escape('Measured: ' + '; '.join(beside) + '.' if beside else '')}</p>"
+        )
+
+
+def tail_panel(case: Case) -> TailPanel:
+    """What the tail of a case can hold.
+
+    Parameters
+    ----------
+    case : Case [-]
+
+    Returns
+    -------
+    TailPanel [-]
+    """
+    return TailPanel(case)
+
+
+def power_panel(case: Case) -> PowerPanel:
+    """What power explains of the stall speed of a case.
+
+    Parameters
+    ----------
+    case : Case [-]
+
+    Returns
+    -------
+    PowerPanel [-]
+    """
+    return PowerPanel(case)
