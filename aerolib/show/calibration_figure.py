@@ -38,10 +38,17 @@ def circle_picture(ground_speed, track, circle: Circle, title: str = "") -> Pict
     for k, (x, y) in enumerate(zip(east, north), 1):
         axes.plot([wx, x], [wy, y], color=GREY, lw=1.0)
         axes.plot([x], [y], marker="o", color=VERMILION, ms=7, ls="none")
-        axes.annotate(f"leg {k}", (x, y), xytext=(6, 4), textcoords="offset points", fontsize=9)
+        out = np.array([x - wx, y - wy]) / max(math.hypot(x - wx, y - wy), 1e-9)
+        axes.annotate(f"leg {k}", (x, y), xytext=18.0 * out, textcoords="offset points", fontsize=9, ha="center",
+                      va="center")  # fmt: skip
     axes.annotate("", (wx, wy), (0.0, 0.0), arrowprops={"arrowstyle": "-|>", "color": BLACK, "lw": 1.8})
     axes.plot([0.0], [0.0], marker="+", color=BLACK, ms=10)
-    axes.annotate("wind", (wx, wy), xytext=(5, -12), textcoords="offset points", fontsize=9)
+    angles = np.sort(np.arctan2(np.array(east) - wx, np.array(north) - wy))
+    gaps = np.diff(angles, append=angles[0] + 2.0 * math.pi)
+    free = angles[np.argmax(gaps)] + 0.5 * gaps.max()  # the direction with no leg near it
+    axes.annotate("wind", (wx, wy), xytext=(24.0 * math.sin(free), 24.0 * math.cos(free)), fontsize=9, ha="center",
+                  va="center", textcoords="offset points")  # fmt: skip
+    axes.margins(0.12)
     axes.set_aspect("equal")
     axes.set_xlabel("ground velocity, east [kt]")
     axes.set_ylabel("ground velocity, north [kt]")
@@ -99,8 +106,8 @@ def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
     figure.legend(handles.values(), handles.keys(), loc="upper center", ncols=4, fontsize=9, frameon=False)
     caption = (
         "What is added to the needle. Dots are runs with their 95 % bars, lines the correction with its band. The "
-        "shaded strip is where the stalls are: left of the slowest run the line is carried on by lift coefficient, and "
-        "the band widens."
+        "shaded strip is where the stalls of a state are: left of its slowest run the line is carried on by lift "
+        "coefficient, and the band widens. Before: hollow and dashed; after: filled and solid."
     )
     return finish(figure, caption, "; ".join(f"{s.name}: {s.headline()}" for s in found.states))
 
@@ -115,6 +122,7 @@ def _state(axes, found, s, place):
         )  # fmt: skip
     if s.reading is not None:
         axes.axvspan(knots(s.reading) - 0.7, knots(s.reading) + 0.7, color=colour, alpha=0.15, lw=0)
+        axes.axvline(knots(s.reading), color=colour, ls=style, lw=1.0)
     if s.correction is None or not mine:
         return
     lift = np.mean([r.weight for r in mine]) * 9.80665

@@ -18,7 +18,7 @@ from aerolib.show.calibration_figure import circle_picture, correction_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.units import knots, to_si
 
-MOST = 6  # legs a run may have and still be moved
+MOST = 6  # legs of a run that can be moved; more take part as the file has them
 # Three legs of an example printed in 1998 (D. Gray): published there as 130 kt true, wind 20.6 kt from 314.8 degrees.
 EXAMPLE = ((140.0, 192.0), (112.0, 283.0), (120.0, 20.0))
 CIRCLE = ("true airspeed [kt]", "wind [kt]", "wind from [deg]", "legs miss the circle by [kt]")
@@ -43,7 +43,7 @@ class CalibrationPanel(Panel):
         )  # fmt: skip
         layout = {"style": {"description_width": "150px"}, "continuous_update": False}
         self.speed = [
-            w.FloatSlider(60, min=10, max=200, step=0.5, description=f"Leg {k + 1}, ground [kt]", readout_format=".1f",
+            w.FloatSlider(60, min=1, max=250, step=0.5, description=f"Leg {k + 1}, ground [kt]", readout_format=".1f",
                           layout=w.Layout(width="470px"), **layout) for k in range(MOST)
         ]  # fmt: skip
         self.track = [
@@ -76,32 +76,45 @@ class CalibrationPanel(Panel):
         self._filling = True
         try:
             if self.run.value is None:
-                legs = EXAMPLE
+                speed, angle = np.array(EXAMPLE).T
+                self.given, self.sink, self.by_track = (to_si(speed, "kt", "speed"), np.radians(angle)), 0.0, True
             else:
-                si, mine = self.legs.si, self._mine()[:MOST]
-                angle = si["track"] if np.isfinite(si["track"][mine]).all() else si["heading"]
-                legs = [(knots(v), math.degrees(a)) for v, a in zip(si["ground_speed"][mine], angle[mine])]
+                si, mine = self.legs.si, self._mine()
+                self.by_track = bool(np.isfinite(si["track"][mine]).all())
+                self.given = si["ground_speed"][mine], si["track" if self.by_track else "heading"][mine]
+                self.sink = np.nan_to_num(si["sink_rate"][mine])
+            self.shown = []
             for k, row in enumerate(self.rows):
-                row.layout.display = "flex" if k < len(legs) else "none"
-                if k < len(legs):
-                    self.speed[k].value, self.track[k].value = round(legs[k][0], 1), round(legs[k][1], 1)
-            self.count = len(legs)
+                here = k < len(self.given[0])
+                row.layout.display = "flex" if here else "none"
+                if here:
+                    self.speed[k].value = round(float(knots(self.given[0][k])), 1)
+                    self.track[k].value = round(math.degrees(self.given[1][k]), 1)
+                    self.track[k].description = "track [deg]" if self.by_track else "heading [deg]"
+                    self.shown.append((self.speed[k].value, self.track[k].value))
         finally:
             self._filling = False
         self._update()
+
+    def _moved(self) -> tuple[np.ndarray, np.ndarray]:
+        """Ground speeds and tracks: of the file to its last digit where no slider was touched."""
+        speed, track = (np.array(x, dtype=float) for x in self.given)
+        for k, was in enumerate(self.shown):
+            if self.speed[k].value != was[0]:
+                speed[k] = to_si(self.speed[k].value, "kt", "speed")
+            if self.track[k].value != was[1]:
+                track[k] = math.radians(self.track[k].value)
+        return speed, track
 
     @guarded
     def _update(self, *_):
         if self._filling:
             return
-        speed = np.array([to_si(s.value, "kt", "speed") for s in self.speed[: self.count]])
-        track = np.radians([t.value for t in self.track[: self.count]])
-        si = None if self.run.value is None else self.legs.si
-        mine = None if si is None else self._mine()[:MOST]
-        sink = np.zeros(self.count) if si is None else np.nan_to_num(si["sink_rate"][mine])
-        by_track = si is None or np.isfinite(si["track"][mine]).all()
+        (speed, track), by_track = self._moved(), self.by_track
+        mine = None if self.run.value is None else self._mine()
         try:
-            circle = fit_circle(speed, track if by_track else None, heading=None if by_track else track, sink_rate=sink)
+            circle = fit_circle(speed, track if by_track else None, heading=None if by_track else track,
+                                sink_rate=self.sink)  # fmt: skip
         except ValueError as e:
             self.say(f"these legs give no airspeed: {e}")
             return
@@ -127,14 +140,16 @@ class CalibrationPanel(Panel):
 
     @guarded
     def _worth(self):
-        """Widths of CLmax with the legs and without any, both from the case's own stalls."""
+        """Widths of CLmax with the legs and with an assumed error, both from the case's own stalls."""
         if self.legs is None:
             self.buys.value = (
                 f"<p>There is no `{FILE}` in this case yet: fly as described above, write the legs into a file of that "
                 "name, and open this workbook again.</p>"
             )
             return
-        bare = replace(self.case, tables={k: v for k, v in self.case.tables.items() if k != FILE})
+        a = self.case.aircraft
+        plain = a.model_copy(update={"indicator": a.indicator.model_copy(update={"position": ()})})
+        bare = replace(self.case, aircraft=plain, tables={k: v for k, v in self.case.tables.items() if k != FILE})
         both = [{i.name: i.clmax for i in c.reduce(check=False).items} for c in (self.case, bare)]
         rows = "".join(
             f"<tr><td>{html.escape(name)}</td><td class='width-with'>± {_half(with_legs):.1f} %</td>"
@@ -143,8 +158,9 @@ class CalibrationPanel(Panel):
             if with_legs is not None and both[1].get(name) is not None
         )
         self.buys.value = (
-            "<p>What the legs bought: half of the 95 % interval of CLmax, in percent.</p><table><tr><th>group</th>"
-            f"<th>with your legs</th><th>without any</th></tr>{rows}</table>"
+            "<p>What the legs bought: half of the 95 % interval of CLmax, in percent, with the legs, and with neither "
+            "legs nor a table, when the assumed position error stands.</p><table><tr><th>group</th>"
+            f"<th>with your legs</th><th>error assumed</th></tr>{rows}</table>"
         )
 
 
