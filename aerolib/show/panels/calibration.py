@@ -10,7 +10,7 @@ import ipywidgets as w
 import numpy as np
 
 from aerolib.case.folder import Case
-from aerolib.case.legs import FILE, calibration_of
+from aerolib.case.legs import FILE, USUAL_HEADER, calibration_of
 from aerolib.estimate import K95
 from aerolib.measured.calibration_circle import fit_circle
 from aerolib.measured.calibration_results import AirspeedCalibration
@@ -143,8 +143,9 @@ class CalibrationPanel(Panel):
         """Widths of CLmax with the legs and with an assumed error, both from the case's own stalls."""
         if self.legs is None:
             self.buys.value = (
-                f"<p>There is no `{FILE}` in this case yet: fly as described above, write the legs into a file of that "
-                "name, and open this workbook again.</p>"
+                f"<p>There is no <code>{FILE}</code> in this case yet: fly as described above, write a row for every "
+                f"leg into a file of that name, with the header <code>{USUAL_HEADER}</code>, and open this workbook "
+                "again.</p>"
             )
             return
         a = self.case.aircraft
