@@ -233,7 +233,8 @@ def middle(thing):
 def tail_authority(
     a: Airplane, flaps: Sequence[tuple[str, Flap]], *, mass: float, wing_area: float, cg: float, density: float = 1.225,
     height_over_span: float = FLARE, gear_alpha: float | None = None, seen: Sequence[Seen] = (), draws: int = DRAWS,
-    tail_devices: tuple[float, float] | None = None, inputs: dict[str, str] | None = None, notes: Sequence[str] = (),
+    tail_devices: tuple[float, float] | None = None, only: tuple[str, str] | None = None,
+    inputs: dict[str, str] | None = None, notes: Sequence[str] = (),
 ) -> TailAuthority:  # fmt: skip
     """Slowest steady speed, forward CG limit and binding limit, aloft and near the ground.
 
@@ -259,6 +260,8 @@ def tail_authority(
     tail_devices : pair of float [-]
         Least and most that devices on the tail add to its largest download coefficient; half as much is added to the
         share of effectiveness left at 40 degrees.
+    only : pair of str [-]
+        Modification and flap to answer for; the others still tell what was seen.
     inputs : dict of str [-]
         Shown beside the answer.
     notes : sequence of str [-]
@@ -288,6 +291,7 @@ def tail_authority(
     items = [
         _answer(many, modification, flap, x, mass, wing_area, cg, density, gear_alpha)
         for modification, flap in drawn_flaps
+        if only in (None, (modification, flap.name))
         for x in (math.inf, height_over_span)
     ]
     return TailAuthority(tuple(items), cg, mass, dict(inputs or {}), tuple(notes))

@@ -60,6 +60,17 @@ def test_tail_panel(demo):
     assert panel.picture.drawn == drawn + 1 and panel.error.value == ""
 
 
+def test_every_flap_and_modification_has_its_answer(demo):
+    panel = tail_panel(demo)
+    seen = set()
+    for panel.flap.value in ("clean", "flap 20", "flap 38"):
+        for panel.modification.value in ("before", "after"):
+            assert panel.error.value == ""
+            seen.add(panel.result.value)
+            assert f"{panel.flap.value}, {panel.modification.value}, aloft" in panel.table.value
+    assert len(seen) >= 5
+
+
 def test_a_change_costs_little_more_than_its_picture(demo):
     panel = tail_panel(demo)
     changes, draws = [], []

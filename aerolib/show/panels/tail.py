@@ -69,11 +69,10 @@ class TailPanel(Panel):
             raise CaseError(f"{self.flap.value} was not flown in '{self.modification.value}': choose another")
         f, share, mass = self.frame, self.cg.value / 100.0, self.mass.value
         helped = self._helped(self.airplane) if self.devices.value else None
-        flaps = [(m, x) for m, x in f.flaps if (m, x.name) == key]
         found = tail_authority(
-            f.airplane, flaps, mass=mass, wing_area=f.wing_area, cg=share,
+            f.airplane, f.flaps, mass=mass, wing_area=f.wing_area, cg=share,
             density=DENSITY, height_over_span=f.height_over_span or 0.15, gear_alpha=f.gear_angle,
-            seen=f.seen, notes=f.notes, tail_devices=DEVICES if helped else None,
+            seen=f.seen, notes=f.notes, tail_devices=DEVICES if helped else None, only=key,
         )  # fmt: skip
         at = found.items[1 if self.near.value else 0]
         self.result.value = (
