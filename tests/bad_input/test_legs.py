@@ -1,14 +1,16 @@
 """Legs that cannot be used: each says which, what is wrong and what to do; what can be kept is kept."""
 
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from aerolib.case.folder import parse_aircraft, read_case
-from aerolib.case.legs import FILE, parse_legs
+from aerolib.case.folder import read_case
+from aerolib.case.legs import FILE, calibration_of, parse_legs
 from aerolib.case.problems import CaseError
 from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_circle import fit_circle
@@ -127,14 +129,23 @@ def test_no_legs_is_no_error(case_folder):
     assert read_case(case_folder).calibrate_airspeed() is None
 
 
-AIRCRAFT = parse_aircraft(b'format = 1\n[wing]\narea = "11 m2"\n[weights]\nempty = "400 kg"\nmaximum = "600 kg"\n')
+DEMO = read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
+PLAIN = GOOD.encode()
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(st.integers(0, len(GOOD) - 1), st.text(max_size=4), st.integers(0, 6))
-def test_anything_is_read_or_explained(place, text, cut):
-    data = (GOOD[:place] + text + GOOD[place + cut :]).encode("utf-8", "surrogatepass")
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    st.integers(0, len(PLAIN) - 1),
+    st.binary(max_size=4) | st.text('0123456789.,-;ab\n"', max_size=4),
+    st.integers(0, 6),
+)
+def test_anything_is_calibrated_from_or_explained(place, put, cut):
+    """Bytes in, out or changed anywhere: a calibration, or one message that names the file."""
+    put = put.encode() if isinstance(put, str) else put
     try:
-        parse_legs(data, AIRCRAFT)
+        legs = parse_legs(PLAIN[:place] + put + PLAIN[place + cut :], DEMO.aircraft)
+        found = calibration_of(replace(DEMO, tables={**DEMO.tables, FILE: legs}))
     except CaseError as e:
         assert FILE in str(e)
+    else:
+        assert found is None or found.runs or found.refused
