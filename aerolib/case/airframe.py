@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT
+from aerolib.case.airframe_checks import airframe_problems
 from aerolib.case.flaps import flap_settings
 from aerolib.case.folder import Case
 from aerolib.case.planform import planform_of
@@ -15,7 +16,9 @@ from aerolib.case.predicted import section_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.draws import draw_together
-from aerolib.consequences.tail_authority import DRAWS, Seen
+from aerolib.consequences.tail_authority import DRAWS, Seen, drawn
+from aerolib.consequences.trim import trim_loss
+from aerolib.estimate import Estimate, Source
 from aerolib.measured.results import StallReduction
 from aerolib.physics.lifting_line import LiftingLine
 from aerolib.physics.tail import downwash_slope, elevator_effectiveness, finite_slope
@@ -92,6 +95,38 @@ def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airfr
     lacks = missing(case, "tail") + missing(case, "cg")
     if lacks:
         raise CaseError(["for the tail's authority these measures are missing; the measuring sheet shows how", *lacks])
+    if problems := airframe_problems(case):
+        raise CaseError(problems)
+    a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
+    airplane, notes = airplane_of(case)
+    span = airplane.span
+    flaps, more = _flaps(case, result, draws)
+    gear = a.gear
+    angle = gear.tail_strike_angle if gear.kind == "nose-wheel" else gear.ground_angle
+    seen = [
+        Seen(s.configuration, (s.cg - w.mac_leading_edge) / w.mac, s.speed, s.weight, s.elevator,
+             s.elevator_within or math.radians(2.0), s.speed_within or 1.0)
+        for s in t.seen
+    ]  # fmt: skip
+    flown = _on_the_stop(case, result, w)
+    if flown:
+        notes.append(
+            f"{len(flown)} flights of stalls that ended on the stick's stop teach the model where the stop binds"
+        )
+    cg, mass, state = case.stalls.si["cg"], case.stalls.weight, case.stalls.text["modification"]
+    loadings = dict.fromkeys(
+        (round((c - w.mac_leading_edge) / w.mac, 3), round(float(m) / 5) * 5.0, str(s))
+        for c, m, s in zip(cg, mass, state) if np.isfinite(c) and np.isfinite(m)
+    )  # fmt: skip
+    return Airframe(
+        airplane, tuple(flaps), w.mac, w.mac_leading_edge, a.wing.area,
+        None if gear.wing_height is None else gear.wing_height / span, gear.kind, angle, (*seen, *flown),
+        tuple(loadings), (*notes, *more),
+    )  # fmt: skip
+
+
+def airplane_of(case: Case) -> tuple[Airplane, list[str]]:
+    """The nominal airplane from its geometry alone, and notes on what was taken for want of a measure."""
     a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
     if t.kind == "V":
         raise CaseError(
@@ -128,29 +163,32 @@ def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airfr
         downwash=downwash_slope(planform.aspect_ratio, taper, arm / span, above_wing),
         effectiveness=tau, stop_up=-up,
     )  # fmt: skip
-    flaps, more = _flaps(case, result, draws)
-    gear = a.gear
-    angle = gear.tail_strike_angle if gear.kind == "nose-wheel" else gear.ground_angle
-    seen = [
-        Seen(s.configuration, (s.cg - w.mac_leading_edge) / w.mac, s.speed, s.weight, s.elevator,
-             s.elevator_within or math.radians(2.0), s.speed_within or 1.0)
-        for s in t.seen
-    ]  # fmt: skip
-    flown = _on_the_stop(case, result, w)
-    if flown:
-        notes.append(
-            f"{len(flown)} flights of stalls that ended on the stick's stop teach the model where the stop binds"
-        )
-    cg, mass, state = case.stalls.si["cg"], case.stalls.weight, case.stalls.text["modification"]
-    loadings = dict.fromkeys(
-        (round((c - w.mac_leading_edge) / w.mac, 3), round(float(m) / 5) * 5.0, str(s))
-        for c, m, s in zip(cg, mass, state) if np.isfinite(c) and np.isfinite(m)
-    )  # fmt: skip
-    return Airframe(
-        airplane, tuple(flaps), w.mac, w.mac_leading_edge, a.wing.area,
-        None if gear.wing_height is None else gear.wing_height / span, gear.kind, angle, (*seen, *flown),
-        tuple(loadings), (*notes, *more),
-    )  # fmt: skip
+    return airplane, notes
+
+
+def trim_loss_of(case: Case, configuration: str) -> Estimate | None:
+    """Share of the wing's CLmax lost to the tail in a configuration, by the balance; None without tail geometry.
+
+    At the middle of the centres of gravity flown, else a quarter of the chord.
+    """
+    if missing(case, "tail") + missing(case, "cg") or case.aircraft.tail.kind == "V":
+        return None
+    a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
+    airplane, _ = airplane_of(case)
+    many = drawn(airplane, 1000)
+    cg = case.stalls.si["cg"]
+    share = float(np.median((cg[np.isfinite(cg)] - w.mac_leading_edge) / w.mac)) if np.isfinite(cg).any() else 0.25
+    deflection = next((c.flap for c in a.configuration if c.name == configuration), None)
+    flap, clmax = Flap(configuration), 1.4
+    if deflection and a.wing.flap_kind not in (None, "none"):
+        found = flap_settings(case).increment(deflection)
+        z = np.random.default_rng(6).standard_normal((2, 1000))
+        flap = Flap(configuration, found.lift + found.standard_uncertainty("lift") * z[0],
+                    found.moment + found.standard_uncertainty("moment") * z[1])  # fmt: skip
+        clmax += float(found.clmax)
+    loss = trim_loss(many, flap, clmax, share, w.mac / t.arm)
+    parts = {Source("tail load at trim (balance)", "shared"): float(loss.std())}
+    return Estimate("share lost to the tail", float(loss.mean()), "-", parts)
 
 
 def _moment0(section) -> float:

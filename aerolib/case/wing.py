@@ -79,6 +79,8 @@ def wings_of(case, parts=None) -> tuple[dict[str, WingClmax], list[str]]:
 
     Where `tufts.csv` shows the first stall before any change, that takes the place of the computed one.
     """
+    from aerolib.case.airframe import trim_loss_of  # the airframe needs the flaps, and they the wing
+
     found, problems = {}, []
     try:
         parts = parts or wing_parts(case)
@@ -87,7 +89,8 @@ def wings_of(case, parts=None) -> tuple[dict[str, WingClmax], list[str]]:
     for configuration in case.aircraft.configuration or (Configuration(name="clean", flap="0 deg"),):
         try:
             seen = first_stall_seen(case, configuration.name)
-            found[configuration.name] = wing_of(case, configuration, parts=parts, first_stall=seen and seen[0])
+            found[configuration.name] = wing_of(case, configuration, parts=parts, first_stall=seen and seen[0],
+                                                trim_loss=trim_loss_of(case, configuration.name))  # fmt: skip
         except CaseError as e:
             problems += [p for p in e.problems if p not in problems]
     return found, problems

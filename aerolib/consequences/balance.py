@@ -286,7 +286,8 @@ def _ground(a: Airplane, lift_coefficient, height_over_span):
     ratio = ge.downwash_ratio(x, a.tail_above_wing, a.effective_span)
     ratio = ratio * np.where(np.isinf(x), 1.0, 1.0 + a.ground_downwash_error)
     kept = ge.speed_at_wing(lift_coefficient, a.aspect_ratio, x) ** 2 if a.bound_vortex else 1.0
-    return kept * ge.slope_in_ground(a.slope, a.aspect_ratio, relief), ratio, kept
+    chord = 1.0 / (a.aspect_ratio * x) if a.relief == "planform" else 0.0
+    return kept * ge.slope_in_ground(a.slope, a.aspect_ratio, relief, chord), ratio, kept
 
 
 def _first(excess, fall):

