@@ -25,6 +25,18 @@ def _quantity(kind: str, low: float | None = None, high: float | None = None):
     return Annotated[float, BeforeValidator(read)]
 
 
+def _tail_arm(text):
+    value = parse_quantity(text, "length")
+    if value <= 0.0:
+        raise UnitProblem(
+            f"'{text}': counted aft from the wing, so the tail would be ahead of it; that is not covered, since the "
+            "wing then flies in the other surface's wake and lift, not download, holds the nose up"
+        )
+    if value > 15.0:
+        raise UnitProblem(f"'{text}' is {value:.4g} m; expected is up to 15 m: is the unit right?")
+    return value
+
+
 Length = _quantity("length", -50.0, 50.0)
 Chord = _quantity("length", 0.05, 10.0)
 Area = _quantity("area", 2.0, 100.0)
@@ -133,7 +145,7 @@ class TailSeen(_Table):
 
 
 class Tail(_Table):
-    arm: Chord | None = None
+    arm: Annotated[float, BeforeValidator(_tail_arm)] | None = None
     area: SurfaceArea | None = None
     span: Chord | None = None
     chord: Chord | None = None

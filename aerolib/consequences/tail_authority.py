@@ -274,14 +274,12 @@ def tail_authority(
     Raises
     ------
     ValueError
-        A stop of the wrong sign or beyond 45 degrees, or a flap that what was seen names and nobody gave.
+        A stop of the wrong sign or beyond 45 degrees, a tail ahead of the wing, a CG that is no share of the chord,
+        or a flap that what was seen names and nobody gave.
 
     Valid range: 0.03 < h/b; elevator to 45 degrees; steady, wings level, idle.
     """
-    if not -math.radians(45.0) <= a.stop_up < 0.0:
-        raise ValueError(
-            f"elevator stop {math.degrees(a.stop_up):.1f} degrees: trailing edge up is negative and at most 45 degrees"
-        )
+    _checked(a, mass=mass, wing_area=wing_area, density=density, height_over_span=height_over_span, cg=cg)
     many, drawn_flaps, kept = taught(a, flaps, seen, wing_area=wing_area, density=density, draws=draws)
     if seen and kept < 20:
         notes = (*notes, "what was seen in flight lies at the edge of what the geometry allows: check both")
@@ -295,6 +293,23 @@ def tail_authority(
         for x in (math.inf, height_over_span)
     ]
     return TailAuthority(tuple(items), cg, mass, dict(inputs or {}), tuple(notes))
+
+
+def _checked(a: Airplane, cg: float, **positive: float) -> None:
+    if not -math.radians(45.0) <= a.stop_up < 0.0:
+        raise ValueError(
+            f"elevator stop {math.degrees(a.stop_up):.1f} degrees: trailing edge up is negative and at most 45 degrees"
+        )
+    if not a.tail_volume > 0.0:
+        raise ValueError(
+            f"tail volume {a.tail_volume:.3g}: a tail ahead of the wing is not covered, since the wing then flies in "
+            "its wake and lift, not download, holds the nose up; area and arm must be above zero"
+        )
+    for name, value in positive.items():
+        if not value > 0.0:
+            raise ValueError(f"{name} is {value:g}; it must be above zero")
+    if not -0.5 <= cg <= 1.5:
+        raise ValueError(f"cg {cg:g}: a share of the mean chord behind its leading edge; write 0.25 for 25 %")
 
 
 def _answer(many, modification, flap, x, mass, area, cg, density, gear_alpha) -> Answer:

@@ -19,15 +19,13 @@ TITLE = "Can the gear reach the attitude?"
 
 def section(case, result, comparison) -> Section | None:
     """Table and side view; else what to measure."""
-    lacks = missing(case, "gear")
+    words = [f"measure first, as the measuring sheet shows: {x}" for x in missing(case, "gear")]
     try:
-        frame = airframe_of(case, result) if not lacks else None
+        frame = None if words else airframe_of(case, result)
     except CaseError as e:
-        lacks = list(e.problems)
-    if lacks:
-        words = "; ".join(html.escape(x) for x in lacks)
-        return Section(TITLE, f"<p>Not known; the measuring sheet shows how to measure: {words}.</p>",
-                       {"landing_attitude": None})  # fmt: skip
+        words = e.problems
+    if words:
+        return Section(TITLE, f"<p>Not known: {html.escape('; '.join(words))}.</p>", {"landing_attitude": None})
     found = attitude_of(case, frame, asked_cg(case, frame)[0])
     head = ("modification", "flap", "gear angle reached at [kt CAS]", "95 % interval", "stall near the ground [kt CAS]",
             *(f"first at {k:g} Vs" for k in MARGINS))  # fmt: skip
