@@ -19,8 +19,8 @@ def section(case, result, comparison) -> Section | None:
         worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value, default=None)
         steps = [] if worst is None else [s for s in map(str, next_steps(worst)) if "airspeed" in s or "calibrat" in s]
         text = (
-            "<p>No `airspeed_legs.csv`: the position error is the owner's table, or an assumed one. Workbook 04 tells "
-            f"how an hour of legs is flown.{' It would pay: ' + steps[0] + '.' if steps else ''}</p>"
+            "<p>No <code>airspeed_legs.csv</code>: the position error is the owner's table, or an assumed one. "
+            f"Workbook 04 tells how an hour of legs is flown.{' It would pay: ' + steps[0] + '.' if steps else ''}</p>"
         )
         return Section(TITLE, text, {"airspeed": None})
     flaps = flaps_of(case.aircraft)
