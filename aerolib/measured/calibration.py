@@ -243,7 +243,7 @@ def _states(runs, stalls, wing_area, instrument, errors, sizes) -> tuple[StateCa
         np.array([r.cl for r in runs]), np.array([r.ias for r in runs]), 1.0 - y,
         instrument.uncertainty(np.array([r.ias for r in runs])),
         np.array([(sizes.thermometer if r.noted else sizes.no_thermometer) / r.temperature for r in runs]),
-        np.array([r.power not in IDLE for r in runs], dtype=float),
+        np.array([r.noted for r in runs], dtype=bool), np.array([r.power not in IDLE for r in runs], dtype=float),
     )  # fmt: skip
     legs = model.design(points, sources, errors.indicator_scale, sizes, stretch)
     noise = np.array([2.0 * (1.0 - yy) * math.hypot(r.own / r.cas, sizes.needle / r.inner) for yy, r in zip(y, runs)])
@@ -273,7 +273,8 @@ def _tabulated(state, slowest, weight, fitted, wing_area, instrument, errors, si
         reading = speed * np.sqrt(kept)
         label = np.full(len(cl), "")
         here = model.Points(label.astype(object), label.astype(object), cl, reading, kept,
-                            instrument.uncertainty(reading), np.zeros_like(cl), np.zeros_like(cl))  # fmt: skip
+                            instrument.uncertainty(reading), np.zeros_like(cl), np.ones(len(cl), bool),
+                            np.zeros_like(cl))  # fmt: skip
         here.modification[:], here.flap[:] = state
         wanted = model.design(here, sources, errors.indicator_scale, sizes, stretch)
         value, of_sources, of_runs = model.predict(y, noise, legs, wanted)

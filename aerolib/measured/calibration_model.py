@@ -25,6 +25,7 @@ TERMS = ("level", "slope", "bend")
 LEGS, OPEN, EXTENSION = "airspeed legs", "position error beyond the legs", "extension to the stall"
 SCALE, INDICATOR = Source("indicator scale", "shared"), Source("indicator", "shared")
 THERMOMETER = Source("air temperature on the legs", "shared")
+UNNOTED = "air temperature not noted"  # a day's departure from the standard one: each modification was flown on its own
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,7 @@ class Points:
     kept: np.ndarray  # 1 - y: how much of a relative error of speed is half an error of y
     indicator: np.ndarray  # standard uncertainty of the indicator there [m/s]
     warmth: np.ndarray  # relative error of the air temperature [-]; 0 for what is wanted
+    noted: np.ndarray  # whether the temperature was noted
     powered: np.ndarray  # 1 where flown with another power than a stall, else 0
 
 
@@ -82,7 +84,9 @@ def design(p: Points, sources, scale: float, sizes: CalibrationSizes, stretch: f
         elif s == INDICATOR:
             out[:, k] = -2.0 * p.kept * p.indicator / p.reading
         elif s == THERMOMETER:
-            out[:, k] = p.kept * p.warmth  # V goes with the root of the temperature
+            out[:, k] = p.noted * p.kept * p.warmth  # V goes with the root of the temperature
+        elif s.name == UNNOTED:
+            out[:, k] = ~p.noted * (p.modification == s.label) * p.kept * p.warmth
         elif s.name == OPEN:
             flap, modification, term = s.label.rsplit(" | ", 2)
             here = (p.flap == flap) & ((p.modification == modification) | (modification == "all"))
@@ -97,6 +101,7 @@ def design(p: Points, sources, scale: float, sizes: CalibrationSizes, stretch: f
 def sources_of(states) -> list[Source]:
     """The sources of a list of states (modification, flap), independent of each other [-]."""
     out = [SCALE, INDICATOR, THERMOMETER]
+    out += [Source(UNNOTED, "state", m) for m in dict.fromkeys(m for m, _ in states)]
     for flap in dict.fromkeys(f for _, f in states):
         out += [Source(OPEN, "state", f"{flap} | all | {t}") for t in TERMS]
     for modification, flap in states:

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from aerolib.case.folder import read_case
 from aerolib.case.legs import FILE
+from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_circle import fit_circle
 
 angles = st.lists(st.floats(0.0, 6.28), min_size=4, max_size=4)
@@ -48,6 +49,35 @@ def test_a_fourth_leg_shows_a_misread_one():
     assert np.abs(fit_circle(speed, track).residuals).max() < 1e-9
     speed[2] += 2.0
     assert np.abs(fit_circle(speed, track).residuals).max() == pytest.approx(0.5, abs=0.05)
+
+
+def test_two_days_whose_temperature_nobody_noted_do_not_cancel():
+    """A perfect indicator, cold before and warm after, no temperatures: the error of the difference is stated."""
+    kt, legs = 1852 / 3600, 4
+    speeds, found = np.array([70.0, 56.0, 47.0]) * kt, {}
+    for noted in (True, False):
+        ias, gs, run, state, kelvin = [], [], [], [], []
+        for modification, t in (("before", 273.15), ("after", 303.15)):
+            for k, v in enumerate(speeds):
+                ias += [v] * legs
+                gs += [v * np.sqrt(t / 288.15)] * legs  # sea level: true airspeed goes with the root of the temperature
+                run += [str(k)] * legs
+                state += [modification] * legs
+                kelvin += [t if noted else np.nan] * legs
+        c = calibrate_airspeed(
+            ias, gs, track=np.tile(np.radians([0, 90, 180, 270]), 6), run=run, modification=state, power="idle",
+            temperature=kelvin, weight=600.0, wing_area=11.0,
+            stalls={(m, "clean"): (42 * kt, 600.0) for m in ("before", "after")},
+        )  # fmt: skip
+        before, after = (c[m, "clean"].correction.at(600 * 9.80665) for m in ("before", "after"))
+        v = 42 * kt
+        difference = np.log(after.corrected(v) / before.corrected(v))
+        b, a = before.parts_at(v), after.parts_at(v)
+        u = np.sqrt(sum((a.get(s, 0.0) - b.get(s, 0.0)) ** 2 for s in {**a, **b}))
+        found[noted] = (float(difference), float(u))
+    assert abs(found[True][0]) < 2 * found[True][1]
+    assert found[False][1] > found[True][1]
+    assert abs(found[False][0]) < 3 * found[False][1]
 
 
 def test_the_demonstration_is_narrower_with_its_legs(case_folder):
