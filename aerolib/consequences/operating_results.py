@@ -91,9 +91,9 @@ class OperatingSpeeds:
             ("take-off roll", self.take_off_ratio, self.take_off_ratio_interval95),
         ):
             if ratio is not None:
-                low, high = (100 * (x - 1) for x in ends)
+                middle, low, high = (round(100 * (x - 1)) for x in (ratio, *ends))
                 out.append(
-                    f"{name} changes by {100 * (ratio - 1):+.0f} % ({low:+.0f} to {high:+.0f} %), if flown at the same "
+                    f"{name} changes by {middle:+d} % ({low:+d} to {high:+d} %), if flown at the same "
                     "factor of the stall speed"
                 )
         return [*out, *(i.headline() for i in self.items), *self.notes]

@@ -10,6 +10,12 @@ from nbclient import NotebookClient
 REPOSITORY = Path(__file__).resolve().parents[2]
 WORKBOOKS = sorted((REPOSITORY / "workbooks").glob("*.ipynb"))
 DRIVE = {
+    "12-operating-speeds": (
+        "before = panel.result.value\n"
+        "panel.mass.value = 480\n"
+        "assert panel.error.value == '', panel.error.value\n"
+        "assert panel.result.value != before and panel.distances.drawn == 2 and panel.diagram.drawn == 2"
+    ),
     "10-landing-attitude": (
         "before = panel.result.value\n"
         "panel.speed.value = 44.0\n"

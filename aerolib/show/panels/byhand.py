@@ -8,10 +8,9 @@ import ipywidgets as w
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.folder import Case
+from aerolib.show.exercises import judge
 from aerolib.show.panels.base import Panel, guarded
 from aerolib.units import UnitProblem, knots, parse_number, to_si
-
-NEAR = 0.015  # relative: what a pocket calculator and rounded numbers leave [-]
 
 
 class ByHandPanel(Panel):
@@ -64,18 +63,8 @@ class ByHandPanel(Panel):
         except UnitProblem as e:
             self.feedback.value = f"<p>{html.escape(str(e))}</p>"
             return
-        right = self._cl()
-        if abs(given / right - 1.0) <= NEAR:
-            self.feedback.value = f"<p><b>Right</b>: the workbook has {self.cl:.3f}.</p>"
-            return
-        for slip, value in self._slips().items():
-            if value > 0 and abs(given / value - 1.0) <= NEAR:
-                self.feedback.value = f"<p>Not yet. {given:g} is what comes out {slip}.</p>"
-                return
-        self.feedback.value = (
-            f"<p>Not yet: {given:g} is {'more' if given > right else 'less'} than it should be. Turn everything into "
-            "SI first: knots into m/s, then square.</p>"
-        )
+        hint = "Turn everything into SI first: knots into m/s, then square."
+        self.feedback.value = judge(given, self._cl(), self._slips(), hint, f"the workbook has {self.cl:.3f}")
 
     def _cl(self, n=None, v=None, weight=None, half=0.5) -> float:
         v = self.cas if v is None else v

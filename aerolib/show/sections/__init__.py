@@ -19,6 +19,7 @@ ORDER: tuple[str, ...] = (
     "layout",
     "landing_attitude",
     "tail_authority",
+    "operating_speeds",
     "recordings",
 )
 

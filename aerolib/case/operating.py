@@ -1,0 +1,259 @@
+"""Operating speeds of a case: stall speeds from the stalls, the needle from its calibration, the rest as measured.
+
+Which configuration is which follows from the flap: landing is the most flap flown in every modification, clean the
+least, take-off the one between them, or clean where there is none.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from aerolib.case.aircraft import AIRCRAFT, flaps_of, instrument_of, position_of, wing_areas_of
+from aerolib.case.airframe import airframe_of
+from aerolib.case.folder import Case
+from aerolib.case.legs import calibration_of
+from aerolib.case.problems import CaseError
+from aerolib.consequences.distances import Ground
+from aerolib.consequences.manoeuvre import CLMIN, Diagram, manoeuvring_diagram
+from aerolib.consequences.operating_results import OperatingSpeeds
+from aerolib.consequences.operating_speeds import Needle, State, operating_speeds
+from aerolib.consequences.tail_authority import tail_authority
+from aerolib.estimate import K95, Estimate
+from aerolib.measured.results import StallReduction
+from aerolib.physics.thrust import LOSS, disc_thrust
+from aerolib.units import knots
+
+GRAVITY, DENSITY_0 = 9.80665, 1.225
+SPAN_EFFICIENCY = 0.75  # Oswald's, light airplane with struts or flaps: a judgement of ours
+SHARE_OF_POWER = (0.70, 0.95)  # of the rated power that a fixed-pitch propeller takes below cruise: a judgement of ours
+SOLO, SPARE_FUEL = 85.0, 20.0  # pilot and fuel of the light loading [kg]
+FASTEST = 70.0  # [m/s] end of the thrust table
+SLOPE = 5.7  # [1/rad] section slope of a gust load with finite-wing factor A/(A+2): textbook form
+
+
+@dataclass(frozen=True)
+class Roles:
+    """Which configuration is flown for what."""
+
+    clean: str
+    take_off: str
+    landing: str
+
+
+@dataclass(frozen=True)
+class Operating:
+    """A case made ready: states at the reference mass, and what turns them into speeds at any."""
+
+    case: Case
+    roles: Roles
+    reference: float  # [kg]
+    states: tuple[State, ...]  # first modification first
+    needles: dict[tuple[str, str], object]  # (modification, configuration) -> function of mass giving a Needle
+    clmax: dict[tuple[str, str], float]  # (modification, configuration)
+    wing_area: float  # [m2]
+    aspect_ratio: float
+    masses: tuple[tuple[str, float], ...]  # loading, mass [kg]
+    notes: tuple[str, ...]
+
+    def at(self, mass: float, *, factor: float = 1.3, ground: Ground | None = None, density: float = DENSITY_0,
+           gust: float = 0.0) -> OperatingSpeeds:  # fmt: skip
+        """`operating_speeds` at a mass [kg]; CaseError where an input is outside the method."""
+        try:
+            found = operating_speeds(
+                [self._at_mass(s, mass) for s in self.states], mass=mass, wing_area=self.wing_area,
+                span_factor=1.0 / (math.pi * self.aspect_ratio * SPAN_EFFICIENCY), factor=factor,
+                limit=self.case.aircraft.limits.load_factor, ground=ground, density=density, gust=gust,
+                power_thrust=thrust_of_power(self.case.aircraft.power, density), inputs=self._inputs(mass),
+            )  # fmt: skip
+        except ValueError as e:
+            raise CaseError(str(e)) from None
+        return replace(found, notes=(*found.notes, *self.notes))
+
+    def diagram(self, modification: str, mass: float) -> Diagram:
+        """The manoeuvring diagram of one modification at a mass [kg]; CaseError says which limits are missing."""
+        limits = self.case.aircraft.limits
+        lacks = [k for k in ("load_factor", "load_factor_negative", "cruise_speed", "dive_speed")
+                 if getattr(limits, k) is None]  # fmt: skip
+        if lacks:
+            raise CaseError([f"`{AIRCRAFT}` [limits] {k} is missing; take it from the approved data" for k in lacks])
+        span = self.aspect_ratio / (self.aspect_ratio + 2.0)
+        try:
+            return manoeuvring_diagram(
+                mass=mass, wing_area=self.wing_area, clmax=self.clmax[modification, self.roles.clean], clmin=CLMIN,
+                limit=limits.load_factor, negative_limit=limits.load_factor_negative,
+                chord=self.wing_area / math.sqrt(self.aspect_ratio * self.wing_area), slope=SLOPE * span,
+                cruise_speed=limits.cruise_speed, dive_speed=limits.dive_speed,
+                flap_clmax=self.clmax[modification, self.roles.landing], flap_speed=limits.flap_speed,
+            )  # fmt: skip
+        except ValueError as e:
+            raise CaseError(f"`{AIRCRAFT}` [limits]: {e}") from None
+
+    def _at_mass(self, s: State, mass: float) -> State:
+        k = math.sqrt(mass / self.reference)
+        speeds = ("stall_speed", "stall_uncertainty", "clean_stall_speed", "clean_uncertainty", "take_off_stall_speed",
+                  "take_off_uncertainty", "slowest_tail_speed", "tail_uncertainty")  # fmt: skip
+        scaled = {n: k * getattr(s, n) for n in speeds if getattr(s, n) is not None}
+        of = [self.needles.get((s.modification, c)) for c in (self.roles.landing, self.roles.clean)]
+        landing, clean = (None if n is None else n(mass) for n in of)
+        return replace(s, **scaled, needle=landing, clean_needle=clean)
+
+    def _inputs(self, mass: float) -> dict[str, str]:
+        return {
+            "mass": f"{mass:.0f} kg",
+            "configurations": f"clean: {self.roles.clean}; take-off: {self.roles.take_off}; landing: "
+            f"{self.roles.landing}",
+            "span efficiency": f"{SPAN_EFFICIENCY:g} (a judgement of ours)",
+        }
+
+
+def operating_of(case: Case, result: StallReduction) -> Operating:
+    """A case made ready for operating speeds; CaseError says what has to be measured."""
+    a = case.aircraft
+    flown = {(i.modification, i.configuration): i for i in result.items
+             if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
+    names = list(dict.fromkeys(m for m, _ in flown))
+    common = [c.name for c in a.configuration if names and all((m, c.name) in flown for m in names)]
+    if not common:
+        raise CaseError(
+            f"`{AIRCRAFT}` and `stalls.csv`: no configuration was stalled at idle in every modification; fly the "
+            "landing configuration in each"
+        )
+    flap = {c.name: c.flap or 0.0 for c in a.configuration}
+    common.sort(key=flap.__getitem__)
+    roles = Roles(common[0], common[(len(common) - 1) // 2 if len(common) < 3 else len(common) // 2], common[-1])
+    area = {m: float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0]) for m in names}
+    mass = case.reference_weight
+    speeds, clmax, notes = {}, {}, []
+    for m in names:
+        for c in dict.fromkeys((roles.clean, roles.take_off, roles.landing)):
+            item = flown[m, c]
+            speeds[m, c] = _stall_speed(item, mass, area[m])
+            clmax[m, c] = (item.clmax or item.lowest_reached).value * area[m] / a.wing.area
+            if item.clmax is None:
+                notes.append(f"{m}, {c}: the wing did not stall; the lowest steady speed stands for the stall speed")
+    tail, more = _tail(case, result, roles.landing)
+    shared = _shared([speeds[m, roles.landing] for m in names])
+    states = tuple(
+        State(
+            m, *_value(speeds[m, roles.landing]), *_value(speeds[m, roles.clean]), *_value(speeds[m, roles.take_off]),
+            slowest_tail_speed=tail[m][0] if m in tail else None, tail_uncertainty=tail[m][1] if m in tail else 0.0,
+            shared=shared,
+        )
+        for m in names
+    )  # fmt: skip
+    span = a.wing.span
+    if span is None:
+        more.append(f"`{AIRCRAFT}` [wing] span is not given: an aspect ratio of 6.5 is taken for the drag")
+    solo = min(a.weights.empty + SOLO + SPARE_FUEL, a.weights.maximum)
+    return Operating(
+        case, roles, mass, states, _needles(case, names, roles), clmax, a.wing.area,
+        6.5 if span is None else span**2 / a.wing.area, (("solo", solo), ("at the maximum", a.weights.maximum)),
+        (*notes, *more),
+    )  # fmt: skip
+
+
+def thrust_of_power(power, density: float):
+    """Low and high thrust [N] as functions of true airspeed [m/s]; None where power or propeller is not given."""
+    if power.rated_power is None or power.propeller_diameter is None:
+        return None
+    v = np.linspace(0.0, FASTEST, 71)
+    disc = math.pi * power.propeller_diameter**2 / 4.0
+    # an engine without a blower loses power with density
+    tables = [disc_thrust(loss * share * power.rated_power * min(density / DENSITY_0, 1.0), v, density, disc)
+              for loss, share in zip(LOSS, SHARE_OF_POWER)]  # fmt: skip
+    return tuple(functools.partial(np.interp, xp=v, fp=t) for t in tables)
+
+
+def _stall_speed(item, mass: float, area: float) -> Estimate:
+    """1-g stall speed, or the lowest steady speed where the wing did not stall [m/s]."""
+    if item.stall_speed_1g is not None:
+        return item.stall_speed_1g
+    cl = item.clmax or item.lowest_reached
+    v = math.sqrt(2.0 * mass * GRAVITY / (DENSITY_0 * area * cl.value))
+    per = -0.5 * v / cl.value
+    ends = tuple(v * math.sqrt(cl.value / x) for x in cl.interval95[::-1])
+    return Estimate("stall speed", v, "m/s", {s: per * p for s, p in cl.parts.items()}, ends)
+
+
+def _value(e: Estimate) -> tuple[float, float]:
+    low, high = e.interval95
+    return e.value, (high - low) / (2.0 * K95)
+
+
+def _shared(speeds: list[Estimate]) -> float:
+    """Correlation of the first and the last state's stall speed; none is counted where it would be negative."""
+    first, last = speeds[0], speeds[-1]
+    both = _value(first)[1] * _value(last)[1]
+    return 0.0 if len(speeds) < 2 or both == 0.0 else min(max(first.covariance(last) / both, 0.0), 0.99)
+
+
+def _tail(case: Case, result: StallReduction, landing: str):
+    """Modification -> slowest steady speed aloft that the tail holds, its uncertainty [m/s]; only where the tail binds.
+
+    At the forward CG limit, else the foremost CG flown.
+    """
+    try:
+        frame = airframe_of(case, result)
+        w = case.aircraft.weights
+        if w.cg_forward is not None:
+            cg = frame.cg_share(w.cg_forward)
+        else:
+            cg = min((share for share, _, _ in frame.loadings), default=0.25)
+        flaps = [(m, f) for m, f in frame.flaps if f.name == landing]
+        found = tail_authority(
+            frame.airplane, flaps, mass=case.reference_weight, wing_area=frame.wing_area, cg=cg,
+            height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
+            seen=[s for s in frame.seen if s.flap == landing],
+        )  # fmt: skip
+    except (CaseError, ValueError) as e:
+        return {}, [
+            f"what the tail can hold is not known, so the wing alone sets the approach ({str(e).splitlines()[0]})"
+        ]
+    out, notes = {}, []
+    for i in found.items:
+        if i.binding_limit not in ("elevator stop", "tail stall"):
+            continue
+        low, high = i.slowest_speed_interval95
+        if i.in_ground_effect:
+            notes.append(
+                f"{i.modification}, CG forward, {case.reference_weight:.0f} kg: near the ground the tail holds the "
+                f"nose up only to {knots(i.slowest_speed):.0f} kt ({knots(low):.0f} to {knots(high):.0f} kt); slower, "
+                "the airplane settles by itself"
+            )
+        else:
+            out[i.modification] = i.slowest_speed, (high - low) / (2.0 * K95)
+    return out, notes
+
+
+def _needles(case: Case, names, roles: Roles) -> dict:
+    """(modification, configuration) -> function of mass giving a `Needle` over the speeds that were calibrated."""
+    flaps, bench = flaps_of(case.aircraft), instrument_of(case.aircraft)
+    tables, found = position_of(case.aircraft, flaps), calibration_of(case)
+    own = {} if found is None else {(s.modification, s.flap): s for s in found.states if s.origin == "legs"}
+    out = {}
+    for m in names:
+        for c in dict.fromkeys((roles.clean, roles.landing)):
+            state = m, flaps.get(c, c)
+            if state in own and own[state].correction is not None:  # legs of its own come before a table
+                flown = [r.inner for r in found.runs if (r.modification, r.flap) == state]
+                low = own[state].reading  # carried to the stall by lift coefficient
+                ends = min(flown) if low is None else min(low, *flown), max(flown)
+                correction = own[state].correction
+            elif state in tables:
+                correction = tables[state]
+                ends = correction.ias[0], correction.ias[-1]
+            else:
+                continue
+            if ends[1] > ends[0]:
+                out[m, c] = functools.partial(_needle, correction, bench, ends)
+    return out
+
+
+def _needle(correction, bench, ends, mass: float) -> Needle:
+    inner = np.linspace(*ends, 30)
+    at = correction.at(mass * GRAVITY)
+    return Needle(bench.reading(inner), at.corrected(inner), K95 * float(np.max(at.uncertainty(inner))))

@@ -1,0 +1,333 @@
+"""Exercises of the workbooks: numbers drawn from a seed, the answer by a plain formula, and the usual slips by theirs.
+
+A teacher gets the key of a class from `answer_key(seed)`; no workbook holds it.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+import zlib
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+G, RHO_0, KNOT, MPH, LB = 9.80665, 1.225, 1852.0 / 3600.0, 1609.344 / 3600.0, 0.45359237
+NEAR = 0.015  # relative: what a pocket calculator and rounded numbers leave [-]
+LARGEST_SEED = 999_999
+
+Numbers = dict[str, float]
+Formula = Callable[[Numbers], float]
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """One question; numbers are as printed, in the unit their name ends in."""
+
+    key: str
+    workbook: str
+    asks: str  # with {name} for each number
+    unit: str
+    ranges: dict[str, tuple[float, float, float]]  # name -> lowest, highest, step
+    right: Formula
+    slips: dict[str, Formula]  # what happened -> what comes out
+    method: str
+    hint: str
+    given: Callable[[Numbers], Numbers] | None = None  # numbers that follow from others, as printed
+
+    def numbers(self, seed: int) -> Numbers:
+        """The numbers of a class, drawn until right and every slip can be told apart."""
+        r = np.random.default_rng([checked_seed(seed), zlib.crc32(self.key.encode())])
+        for _ in range(1000):
+            n = {k: round(low + step * int(r.integers(0, round((high - low) / step) + 1)), 6)
+                 for k, (low, high, step) in self.ranges.items()}  # fmt: skip
+            n |= self.given(n) if self.given else {}
+            values = [self.right(n), *(f(n) for f in self.slips.values())]
+            if all(abs(a / b - 1.0) > 2.5 * NEAR for k, a in enumerate(values) for b in values[:k]):
+                return n
+        raise ValueError(f"exercise {self.key}: its ranges leave no numbers at which every slip shows")
+
+    def question(self, seed: int) -> str:
+        """The question in HTML."""
+        return self.asks.format(**{k: f"<b>{v:g}</b>" for k, v in self.numbers(seed).items()})
+
+
+def checked_seed(seed: int) -> int:
+    """A class number, or ValueError."""
+    if isinstance(seed, bool) or int(seed) != seed or not 0 <= seed <= LARGEST_SEED:
+        raise ValueError(f"class number {seed}: write a whole number from 0 to {LARGEST_SEED}")
+    return int(seed)
+
+
+def judge(given: float, right: float, slips: dict[str, float], hint: str, says: str = "") -> str:
+    """Feedback on an answer, HTML: right, a slip by name, or a hint.
+
+    Parameters
+    ----------
+    given, right : float [the unit of the question]
+    slips : dict of float [the unit of the question]
+        What happened -> what comes out.
+    hint : str [-]
+    says : str [-]
+        The right answer in words; the number itself where empty.
+
+    Returns
+    -------
+    str [-]
+    """
+    if abs(given / right - 1.0) <= NEAR:
+        return f"<p><b>Right</b>: {html.escape(says or f'exactly, {right:.4g}')}.</p>"
+    for slip, value in slips.items():
+        if value > 0 and abs(given / value - 1.0) <= NEAR:
+            return f"<p>Not yet. {given:g} is what comes out {html.escape(slip)}.</p>"
+    side = "more" if given > right else "less"
+    return f"<p>Not yet: {given:g} is {side} than it should be. {html.escape(hint)}</p>"
+
+
+def _cl(n, v=None, mass=None, factor=None, half=0.5):
+    v = n["cas_kt"] * KNOT if v is None else v
+    mass = n["mass_kg"] if mass is None else mass
+    return (n["load_factor"] if factor is None else factor) * mass * G / (half * RHO_0 * v * v * n["area_m2"])
+
+
+def _interpolated(n, needle):
+    """Calibrated speed at a needle reading from the two points of the trap [kt]."""
+    slope = (n["cas_fast_kt"] - n["cas_stall_kt"]) / (n["needle_fast_kt"] - n["needle_stall_kt"])
+    return n["cas_stall_kt"] + slope * (needle - n["needle_stall_kt"])
+
+
+EXERCISES: tuple[Exercise, ...] = (
+    Exercise(
+        "clmax", "01",
+        "An airplane of {mass_kg} kg with {area_m2} m² of wing stalls. The needle shows {needle_kt} kt; calibrated "
+        "that is "
+        "{cas_kt} kt. The air's density is {density_kg_m3} kg/m³ that day, the load factor at the break "
+        "{load_factor}. What was C<sub>L</sub>? (1 kt = 0.5144 m/s, g = 9.807 m/s², ρ₀ = 1.225 kg/m³)",
+        "-",
+        {"cas_kt": (40, 48, 0.5), "mass_kg": (560, 650, 5), "area_m2": (11, 13, 0.1), "load_factor": (0.86, 0.95, 0.01),
+         "density_kg_m3": (1.02, 1.14, 0.01), "low_kt": (3, 5, 0.5)},
+        _cl,
+        {
+            "with load factor 1 (the airplane was already falling)": lambda n: _cl(n, factor=1.0),
+            "with the needle's speed instead of the calibrated one": lambda n: _cl(n, v=n["needle_kt"] * KNOT),
+            "with the true airspeed instead of the calibrated one, and still ρ₀":
+                lambda n: _cl(n, v=n["cas_kt"] * KNOT * math.sqrt(RHO_0 / n["density_kg_m3"])),
+            "with knots taken for miles per hour": lambda n: _cl(n, v=n["cas_kt"] * MPH),
+            "with knots left as they are": lambda n: _cl(n, v=n["cas_kt"]),
+            "with the weight in kg instead of newtons": lambda n: _cl(n) / G,
+            "with kilograms taken for pounds": lambda n: _cl(n, mass=n["mass_kg"] * LB),
+            "without the half of ½ρV²": lambda n: _cl(n, half=1.0),
+            "with the speed not squared": lambda n: _cl(n) * n["cas_kt"] * KNOT,
+        },
+        "C_L = n W / (½ ρ₀ V² S), V calibrated", "Turn everything into SI first: knots into m/s, then square.",
+        lambda n: {"needle_kt": n["cas_kt"] - n["low_kt"]},
+    ),
+    Exercise(
+        "weight", "01",
+        "With {mass_1_kg} kg the 1-g stall speed is {stall_kt} kt calibrated. What is it with {mass_2_kg} kg, in "
+        "knots?",
+        "kt",
+        {"mass_1_kg": (560, 650, 5), "mass_2_kg": (400, 490, 5), "stall_kt": (36, 52, 0.5)},
+        lambda n: n["stall_kt"] * math.sqrt(n["mass_2_kg"] / n["mass_1_kg"]),
+        {
+            "without the square root": lambda n: n["stall_kt"] * n["mass_2_kg"] / n["mass_1_kg"],
+            "with the two weights changed about": lambda n: n["stall_kt"] * math.sqrt(n["mass_1_kg"] / n["mass_2_kg"]),
+            "with the stall speed left as it was": lambda n: n["stall_kt"],
+        },
+        "V₂ = V₁ √(W₂/W₁)", "Lift goes with the square of the speed, so the speed goes with the root of the weight.",
+    ),
+    Exercise(
+        "slope", "06",
+        "A wing has a span of {span_m} m and an area of {area_m2} m². What is its lift slope per radian by "
+        "Helmbold's form "
+        "a = 2πA/(2 + √(4 + A²))?",
+        "1/rad",
+        {"span_m": (7.5, 11, 0.1), "area_m2": (9, 14, 0.1)},
+        lambda n: _helmbold(n["span_m"] ** 2 / n["area_m2"]),
+        {
+            "with the span not squared in A": lambda n: _helmbold(n["span_m"] / n["area_m2"]),
+            "for a section, 2π: a wing has ends": lambda n: 2.0 * math.pi,
+            "per degree; per radian was asked":
+                lambda n: _helmbold(n["span_m"] ** 2 / n["area_m2"]) * math.pi / 180.0,
+            "with A not squared under the root": lambda n: _helmbold(n["span_m"] ** 2 / n["area_m2"], 1),
+        },
+        "A = b²/S, a = 2πA/(2 + √(4 + A²))", "First A = b²/S; it lies between 5 and 12 here.",
+    ),
+    Exercise(
+        "flap", "07",
+        "A rectangular wing of {area_m2} m² and {chord_m} m chord has a flap on each side, from {inner_m} m to "
+        "{outer_m} m "
+        "out from the centreline. A book gives {section_gain} for what the flap adds to a section. What does it add "
+        "to the "
+        "wing, ΔC<sub>Lmax</sub> = 0.92 Δc<sub>lmax</sub> S<sub>f</sub>/S?",
+        "-",
+        {"area_m2": (10, 13, 0.1), "chord_m": (1.15, 1.4, 0.05), "inner_m": (0.4, 0.7, 0.05),
+         "outer_m": (1.9, 2.6, 0.05), "section_gain": (0.8, 1.4, 0.1)},
+        lambda n: 0.92 * n["section_gain"] * _flapped(n) / n["area_m2"],
+        {
+            "with the flap of one side only": lambda n: 0.46 * n["section_gain"] * _flapped(n) / n["area_m2"],
+            "without the 0.92": lambda n: n["section_gain"] * _flapped(n) / n["area_m2"],
+            "for the section: the flap stands on part of the wing only": lambda n: n["section_gain"],
+            "with the flap starting at the centreline":
+                lambda n: 0.92 * n["section_gain"] * 2.0 * n["outer_m"] * n["chord_m"] / n["area_m2"],
+        },
+        "ΔC_Lmax = 0.92 Δc_lmax S_f/S, S_f the wing area in the flap's span, both sides",
+        "S_f is the area of wing with a flap behind it, left and right.",
+    ),
+    Exercise(
+        "flap_stall", "07",
+        "Clean, CLmax is {clmax} and the stall speed {stall_kt} kt calibrated. The flap adds {gain} to CLmax. What "
+        "is the "
+        "stall speed with the flap, in knots?",
+        "kt",
+        {"clmax": (1.3, 1.6, 0.05), "stall_kt": (42, 54, 0.5), "gain": (0.3, 0.7, 0.05)},
+        lambda n: n["stall_kt"] * math.sqrt(n["clmax"] / (n["clmax"] + n["gain"])),
+        {
+            "without the square root": lambda n: n["stall_kt"] * n["clmax"] / (n["clmax"] + n["gain"]),
+            "with the two coefficients changed about":
+                lambda n: n["stall_kt"] * math.sqrt((n["clmax"] + n["gain"]) / n["clmax"]),
+            "with the square instead of the root":
+                lambda n: n["stall_kt"] * (n["clmax"] / (n["clmax"] + n["gain"])) ** 2,
+        },
+        "V₂ = V₁ √(C_L1/C_L2)", "More lift, slower stall: the answer is below the clean speed.",
+    ),
+    Exercise(
+        "trap", "12",
+        "At the stall the needle shows {needle_stall_kt} kt, calibrated {cas_stall_kt} kt; at {needle_fast_kt} kt on "
+        "the "
+        "needle the calibrated speed is {cas_fast_kt} kt, with a straight line between. A pilot approaches at 1.3 "
+        "times the "
+        "stall's <i>needle</i> reading. How many times the real, calibrated stall speed is that?",
+        "-",
+        {"cas_stall_kt": (37, 44, 0.5), "low_kt": (3.5, 5, 0.5), "needle_fast_kt": (60, 65, 1),
+         "high_kt": (0.5, 1, 0.5)},
+        lambda n: _interpolated(n, 1.3 * n["needle_stall_kt"]) / n["cas_stall_kt"],
+        {
+            "on the needle, where nothing flies: both speeds have to be calibrated": lambda n: 1.3,
+            "with the approach left as the needle shows it": lambda n: 1.3 * n["needle_stall_kt"] / n["cas_stall_kt"],
+            "with the stall left as the needle shows it":
+                lambda n: _interpolated(n, 1.3 * n["needle_stall_kt"]) / n["needle_stall_kt"],
+            "in knots; the multiple of the stall speed was asked":
+                lambda n: _interpolated(n, 1.3 * n["needle_stall_kt"]),
+        },
+        "needle → calibrated for both speeds, then divide",
+        "Find the calibrated speed of the approach on the straight line, then divide by the calibrated stall speed.",
+        lambda n: {"needle_stall_kt": n["cas_stall_kt"] - n["low_kt"],
+                   "cas_fast_kt": n["needle_fast_kt"] + n["high_kt"]},
+    ),
+    Exercise(
+        "limit_load", "12",
+        "Stall speeds at {mass_1_kg} kg, calibrated: {clean_kt} kt with flaps up, {landing_kt} kt with landing flap. "
+        "The "
+        "limit load factor is {limit}. Solo the airplane weighs {mass_2_kg} kg. Below which calibrated speed, in "
+        "knots, can "
+        "one full pull not exceed the limit load, solo?",
+        "kt",
+        {"mass_1_kg": (580, 650, 5), "mass_2_kg": (420, 490, 5), "clean_kt": (44, 52, 0.5), "flap_kt": (5, 8, 0.5),
+         "limit": (3.8, 4.4, 0.6)},
+        lambda n: n["clean_kt"] * math.sqrt(n["limit"] * n["mass_2_kg"] / n["mass_1_kg"]),
+        {
+            "at the full weight: solo is the low one": lambda n: n["clean_kt"] * math.sqrt(n["limit"]),
+            "with the flaps down": lambda n: n["landing_kt"] * math.sqrt(n["limit"] * n["mass_2_kg"] / n["mass_1_kg"]),
+            "without the square root of the load factor":
+                lambda n: n["clean_kt"] * n["limit"] * math.sqrt(n["mass_2_kg"] / n["mass_1_kg"]),
+            "without the square root of the weights":
+                lambda n: n["clean_kt"] * math.sqrt(n["limit"]) * n["mass_2_kg"] / n["mass_1_kg"],
+            "with load factor 1, which is the stall itself":
+                lambda n: n["clean_kt"] * math.sqrt(n["mass_2_kg"] / n["mass_1_kg"]),
+            "in miles per hour": lambda n: n["clean_kt"] * math.sqrt(n["limit"] * n["mass_2_kg"] / n["mass_1_kg"])
+                * KNOT / MPH,
+        },
+        "V_A = V_S1 √n at the weight flown, flaps up", "First the stall speed at the solo weight, then the root of n.",
+        lambda n: {"landing_kt": n["clean_kt"] - n["flap_kt"]},
+    ),
+    Exercise(
+        "roll", "12",
+        "The landing stall speed falls from {before_kt} to {after_kt} kt calibrated, and the approach is flown at "
+        "the same "
+        "factor. By how many percent does the landing roll get shorter, friction alone?",
+        "%",
+        {"before_kt": (40, 46, 0.5), "after_kt": (34, 38, 0.5)},
+        lambda n: 100.0 * (1.0 - (n["after_kt"] / n["before_kt"]) ** 2),
+        {
+            "with the speed not squared": lambda n: 100.0 * (1.0 - n["after_kt"] / n["before_kt"]),
+            "in percent of the shorter roll": lambda n: 100.0 * ((n["before_kt"] / n["after_kt"]) ** 2 - 1.0),
+            "for what is left of the roll": lambda n: 100.0 * (n["after_kt"] / n["before_kt"]) ** 2,
+        },
+        "s₂/s₁ = (V₂/V₁)²", "The roll goes with the square of the speed.",
+    ),
+)  # fmt: skip
+
+
+def _helmbold(aspect: float, power: int = 2) -> float:
+    return 2.0 * math.pi * aspect / (2.0 + math.sqrt(4.0 + aspect**power))
+
+
+def _flapped(n: Numbers) -> float:
+    return 2.0 * (n["outer_m"] - n["inner_m"]) * n["chord_m"]
+
+
+def exercises_of(workbook: str) -> list[Exercise]:
+    """The exercises of a workbook, by the number its name begins with; ValueError names those that have any."""
+    found = [e for e in EXERCISES if e.workbook == workbook]
+    if not found:
+        have = ", ".join(dict.fromkeys(e.workbook for e in EXERCISES))
+        raise ValueError(f"workbook '{workbook}' has no exercises; those that have: {have}")
+    return found
+
+
+@dataclass(frozen=True)
+class AnswerKey:
+    """What a teacher needs of one class: questions, answers, and what each slip gives."""
+
+    seed: int
+
+    def as_list(self) -> list[dict]:
+        """One item an exercise: workbook, key, numbers, unit, right, slips."""
+        out = []
+        for e in EXERCISES:
+            n = e.numbers(self.seed)
+            out.append({"workbook": e.workbook, "key": e.key, "numbers": n, "unit": e.unit, "right": e.right(n),
+                        "method": e.method, "slips": {k: f(n) for k, f in e.slips.items()}})  # fmt: skip
+        return out
+
+    def __str__(self) -> str:
+        out = [f"answers for class number {self.seed}; {100 * NEAR:g} % either way counts as right"]
+        for i in self.as_list():
+            out.append(f"{i['workbook']} {i['key']}: {i['right']:.4g} {i['unit'].replace('-', '')}".rstrip())
+            out += [f"    {v:.4g}: {k}" for k, v in i["slips"].items()]
+        return "\n".join(out)
+
+    def _repr_html_(self) -> str:
+        rows = "".join(
+            f"<tr><td>{i['workbook']}</td><td>{e.question(self.seed)}<br><i>{html.escape(i['method'])}</i></td>"
+            f"<td><b>{i['right']:.4g}</b> {i['unit'].replace('-', '')}</td><td>"
+            + "<br>".join(f"{v:.4g}: {html.escape(k)}" for k, v in i["slips"].items()) + "</td></tr>"
+            for e, i in zip(EXERCISES, self.as_list())
+        )  # fmt: skip
+        return (
+            f"<h4>Answers for class number {self.seed}</h4><p>{100 * NEAR:g} % either way counts as "
+            f"right.</p><table><tr>"
+            f"<th>workbook</th><th>question</th><th>right</th><th>what a slip gives</th></tr>{rows}</table>"
+        )
+
+
+def answer_key(seed: int) -> AnswerKey:
+    """The teacher's key of a class.
+
+    Parameters
+    ----------
+    seed : int [-]
+        The class number that is typed above the exercises.
+
+    Returns
+    -------
+    AnswerKey [-]
+
+    Raises
+    ------
+    ValueError
+        Not a whole number from 0 to 999999.
+    """
+    return AnswerKey(checked_seed(seed))

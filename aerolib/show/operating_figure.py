@@ -1,0 +1,125 @@
+"""Pictures of the operating speeds: the manoeuvring diagram before and after, and distances side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from aerolib.consequences.manoeuvre import Diagram
+from aerolib.consequences.operating_results import Speeds
+from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, VERMILION, Picture, finish, new_figure, plain
+from aerolib.units import knots
+
+LOOK = ((BLUE, "--"), (VERMILION, "-"))  # first and last modification
+KNOT = 1852.0 / 3600.0
+DISTANCES = (("landing_roll", "landing roll"), ("landing_over_obstacle", "landing over 15 m"),
+             ("take_off_roll", "take-off roll"), ("take_off_over_obstacle", "take-off over 15 m"))  # fmt: skip
+
+
+def manoeuvring_picture(diagrams: dict[str, Diagram], readings: dict[str, float | None], limit: float) -> Picture:
+    """Load factor over speed for one mass, first and last modification, with flaps and gust lines.
+
+    Parameters
+    ----------
+    diagrams : dict of Diagram [SI]
+        By modification, at most two, the first drawn dashed.
+    readings : dict of float [m/s]
+        What the needle shows at the limit-load speed; None where it was not calibrated that far.
+    limit : float [-]
+        Positive limit load factor.
+
+    Returns
+    -------
+    Picture [-]
+    """
+    figure = new_figure(8.2, 4.3)
+    axes = figure.add_axes((0.075, 0.125, 0.905, 0.78))
+    last = list(diagrams.values())[-1]
+    words = []
+    for name, look in (("cruise", ":"), ("dive", (0, (1, 3)))):
+        v, n = last.gusts[name]
+        axes.plot(v / KNOT, n, color=GREY, ls=look, lw=1.3, label=f"gust line, {name}")
+    for k, (name, d) in enumerate(diagrams.items()):
+        colour, style = LOOK[min(k, 1)]
+        for part in (d.positive, d.negative):
+            axes.plot(part[0] / KNOT, part[1], color=colour, ls=style, lw=2.0,
+                      label=plain(name) if part is d.positive else None)  # fmt: skip
+        if d.flap is not None:
+            axes.plot(d.flap[0] / KNOT, d.flap[1], color=GREEN if k else ORANGE, ls=style, lw=1.4,
+                      label=plain(f"{name}, flaps"))  # fmt: skip
+        v = knots(d.limit_speed)
+        axes.plot([v], [limit], marker="o", ms=8, color=colour, mfc=colour if k else "white", zorder=5)
+        axes.plot([v, v], [0.0, limit], color=colour, ls=style, lw=0.9)
+        reading = readings.get(name)
+        shown = "needle not calibrated so far" if reading is None else f"needle {knots(reading):.0f} kt"
+        words.append(f"{name} {v:.1f} kt CAS ({shown})")
+    first = next(iter(diagrams.values()))
+    ends = axes.get_xlim()[1]
+    if len(diagrams) > 1 and first.limit_speed > last.limit_speed:
+        strip = [knots(last.limit_speed), knots(first.limit_speed)]
+        axes.axvspan(*strip, ymin=0.0, color=VERMILION, alpha=0.12, lw=0)
+        axes.annotate("below the old speed,\nno longer protected", (strip[0], 0.55), xytext=(-8, 0),
+                      textcoords="offset points", ha="right", va="center", fontsize=9, color=VERMILION)  # fmt: skip
+    axes.axhline(0.0, color="black", lw=0.8)
+    axes.axhline(1.0, color=GREY, lw=0.6)
+    axes.set(xlim=(0.0, ends), ylim=(min(-2.0, float(last.negative[1].min()) - 0.5), max(limit + 0.7, 4.5)))
+    axes.set_xlabel("equivalent airspeed, here the same as calibrated [kt]", fontsize=9)
+    axes.set_ylabel("load factor [-]", fontsize=9)
+    axes.tick_params(labelsize=8)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    figure.legend(loc="upper center", ncols=6, fontsize=8, frameon=False, handlelength=2.6, columnspacing=1.2)
+    mass = f"{last.mass:.0f} kg"
+    caption = (
+        f"At {mass}. The curves end at the limit load factor; the dot is the speed below which the wing stalls before "
+        f"one full pull breaks that limit: {'; '.join(words)}. More lift moves the dot left: between the two "
+        "dots, the old manoeuvring speed no longer protects. Lighter moves it further left. One input, once, only."
+    )
+    return finish(figure, caption, f"Load factor over airspeed at {mass}: limit load reached at {'; '.join(words)}.")
+
+
+def distances_picture(items: Sequence[Speeds], ground: str) -> Picture:
+    """Landing and take-off distances of the first and last modification with their 95 % intervals.
+
+    Parameters
+    ----------
+    items : sequence of Speeds [SI]
+    ground : str [-]
+        Where, in words.
+
+    Returns
+    -------
+    Picture [-]
+    """
+    two = [items[0], *items[1:][-1:]]
+    figure = new_figure(8.2, 2.9)
+    axes = figure.add_axes((0.175, 0.17, 0.8, 0.7))
+    said = []
+    for row, (key, label) in enumerate(DISTANCES):
+        for k, item in enumerate(two):
+            value, ends = getattr(item, key), getattr(item, f"{key}_interval95")
+            y = -row + (0.19 if k == 0 and len(two) > 1 else -0.19 if k else 0.0)
+            if value is None or not np.isfinite([value, *ends]).all():
+                why = "no thrust data" if value is None else "the low thrust does not get it off the ground"
+                axes.text(4, y, why, fontsize=8, va="center", color=GREY)  # fmt: skip
+                continue
+            colour, style = LOOK[k]
+            axes.barh(y, value, height=0.34, facecolor=colour if k else "white", edgecolor=colour, lw=1.6, ls=style,
+                      label=plain(item.modification) if row == 0 else None)  # fmt: skip
+            axes.errorbar(value, y, xerr=[[value - ends[0]], [ends[1] - value]], color="black", capsize=3, lw=1.1)
+            said.append(f"{label}, {item.modification}: {value:.0f} m ({ends[0]:.0f} to {ends[1]:.0f})")
+    axes.set_yticks([-r for r in range(len(DISTANCES))], [label for _, label in DISTANCES])
+    axes.set_xlim(left=0.0)
+    axes.set_xlabel("distance [m]", fontsize=9)
+    axes.tick_params(labelsize=9)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    figure.legend(loc="upper center", ncols=2, fontsize=9, frameon=False)
+    caption = (
+        f"{ground}, {two[-1].mass:.0f} kg. Hollow: {two[0].modification}"
+        + (f"; filled: {two[-1].modification}" if len(two) > 1 else "")
+        + ". Bars are middles, whiskers hold nineteen in twenty of what friction, drag, thrust and technique may be; "
+        "not a distance to plan by."
+    )
+    return finish(figure, caption, "; ".join(said))

@@ -1,0 +1,77 @@
+"""The exercises of one workbook: questions of a class, a box for each answer, and what went wrong by name."""
+
+from __future__ import annotations
+
+import html
+
+import ipywidgets as w
+
+from aerolib.case.problems import CaseError
+from aerolib.show.exercises import LARGEST_SEED, Exercise, exercises_of, judge
+from aerolib.show.panels.base import Panel, guarded
+from aerolib.units import UnitProblem, parse_number
+
+
+class ExercisePanel(Panel):
+    """Class number, questions, boxes, feedback."""
+
+    def __init__(self, workbook: str, seed: int = 1):
+        super().__init__()
+        self.exercises = exercises_of(workbook)
+        self.seed = w.BoundedIntText(seed, min=0, max=LARGEST_SEED, description="Class number",
+                                     style={"description_width": "110px"}, continuous_update=False)  # fmt: skip
+        self.questions = {e.key: w.HTML() for e in self.exercises}
+        self.answers = {e.key: w.Text(description="Your answer", continuous_update=False) for e in self.exercises}
+        self.feedback = {e.key: w.HTML() for e in self.exercises}
+        rows = [w.HBox([self.seed, w.HTML("press Enter after each number")])]
+        for k, e in enumerate(self.exercises, 1):
+            self.questions[e.key].add_class(f"exercise-{e.key}")
+            self.answers[e.key].add_class(f"exercise-{e.key}-answer")
+            self.feedback[e.key].add_class(f"exercise-{e.key}-feedback")
+            self.answers[e.key].observe(lambda change, e=e: self._check(e), "value")
+            unit = "" if e.unit == "-" else e.unit
+            rows.append(w.VBox([w.HTML(f"<h4>Question {k}</h4>"), self.questions[e.key],
+                                w.HBox([self.answers[e.key], w.HTML(unit)]), self.feedback[e.key]]))  # fmt: skip
+        self.seed.observe(self._ask, "value")
+        self.assemble(*rows)
+        self._ask()
+
+    @guarded
+    def _ask(self, *_):
+        for e in self.exercises:
+            self.questions[e.key].value = f"<div style='max-width:800px'>{e.question(self.seed.value)}</div>"
+            self.answers[e.key].value, self.feedback[e.key].value = "", ""
+
+    @guarded
+    def _check(self, e: Exercise):
+        text = self.answers[e.key].value.strip().rstrip("%").strip()
+        if not text:
+            self.feedback[e.key].value = ""
+            return
+        try:
+            given = parse_number(text)
+        except UnitProblem as problem:
+            self.feedback[e.key].value = f"<p>{html.escape(str(problem))}</p>"
+            return
+        n = e.numbers(self.seed.value)
+        self.feedback[e.key].value = judge(given, e.right(n), {k: f(n) for k, f in e.slips.items()}, e.hint)
+
+
+def exercise_panel(workbook: str, seed: int = 1) -> ExercisePanel:
+    """The exercises of a workbook.
+
+    Parameters
+    ----------
+    workbook : str [-]
+        The number its name begins with, such as '01'.
+    seed : int [-]
+        Class number to start with.
+
+    Returns
+    -------
+    ExercisePanel [-]
+    """
+    try:
+        return ExercisePanel(workbook, seed)
+    except ValueError as e:
+        raise CaseError(str(e)) from None

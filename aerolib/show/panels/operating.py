@@ -1,0 +1,135 @@
+"""What changes for the pilot and the structure: weight, factor, ground and wind, before and after."""
+
+from __future__ import annotations
+
+import html
+import math
+
+import ipywidgets as w
+
+from aerolib.case.folder import Case
+from aerolib.case.operating import DENSITY_0, Operating, operating_of
+from aerolib.case.problems import CaseError
+from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
+from aerolib.consequences.operating_results import OperatingSpeeds
+from aerolib.show.operating_figure import distances_picture
+from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.sections.operating_speeds import HEAD, changes, diagram_of, rows_of
+from aerolib.units import knots, to_si
+
+KNOT = to_si(1.0, "kt", "speed")
+WARMER = 0.0065  # standard lapse [K/m]
+
+
+class OperatingPanel(Panel):
+    """Sliders for weight, factor and the field; speeds in a table, distances and the diagram as pictures."""
+
+    def __init__(self, case: Case):
+        super().__init__()
+        self.case = case
+        self.ready: Operating | None = None
+        self.found: OperatingSpeeds | None = None
+        style, layout = {"description_width": "270px"}, w.Layout(width="620px")
+
+        def slider(value, low, high, step, text, shown=".0f"):
+            return w.FloatSlider(value, min=low, max=high, step=step, description=text, readout_format=shown,
+                                 continuous_update=False, style=style, layout=layout)  # fmt: skip
+
+        light, heavy = case.aircraft.weights.empty + 50.0, case.aircraft.weights.maximum
+        self.mass = slider(heavy, light, heavy, 1.0, "Weight [kg]")
+        self.factor = slider(1.3, 1.1, 1.6, 0.01, "Approach over landing stall speed", ".2f")
+        self.surface = w.Dropdown(options=list(SURFACES), description="Surface", style=style, layout=layout)
+        self.slope = slider(0.0, -8.0, 8.0, 0.5, "Uphill, the way you go [%]", ".1f")
+        self.headwind = slider(0.0, -15.0, 30.0, 1.0, "Mean wind from ahead [kt]")
+        self.crosswind = slider(0.0, 0.0, 25.0, 1.0, "Wind from the side [kt]")
+        self.gusts = slider(0.0, 0.0, 20.0, 1.0, "Gusts above the mean wind [kt]")
+        self.altitude = slider(0.0, -500.0, 8000.0, 100.0, "Density altitude [ft]")
+        self.result, self.wind = w.HTML(), w.HTML()
+        self.result.add_class("operating-result")
+        self.wind.add_class("operating-wind")
+        self.distances = PictureBox("operating-distances", 820, 290)
+        self.diagram = PictureBox("operating-diagram", 820, 430)
+        self.lacks = w.HTML()
+        self.controls = (self.mass, self.factor, self.surface, self.slope, self.headwind, self.crosswind, self.gusts,
+                         self.altitude)  # fmt: skip
+        for control in self.controls:
+            control.observe(self._update, "value")
+        self.assemble(w.VBox(self.controls), self.wind, self.result, self.distances.box, self.diagram.box, self.lacks)
+        self._update()
+
+    @guarded
+    def _update(self, *_):
+        if self.ready is None:
+            self.ready = operating_of(self.case, self.case.reduce())
+        wind = math.hypot(self.headwind.value, self.crosswind.value) * KNOT
+        gust = wind_addition(wind, wind + self.gusts.value * KNOT)
+        try:
+            ground = Ground(
+                self.surface.value, math.atan(0.01 * self.slope.value), self.headwind.value * KNOT
+            )  # fmt: skip
+        except ValueError as e:
+            raise CaseError(str(e)) from None
+        height = to_si(self.altitude.value, "ft", "altitude")
+        density = DENSITY_0 * (1.0 - WARMER * height / 288.15) ** 4.2559
+        found = self.ready.at(self.mass.value, factor=self.factor.value, ground=ground, density=density, gust=gust)
+        self.found = found
+        self.wind.value = self._wind(found, gust, density)
+        self.result.value = _table(found, self.surface.value)
+        where = (
+            f"{self.surface.value}, {self.slope.value:+.1f} % uphill, {self.headwind.value:+.0f} kt from ahead, "
+            f"density altitude {self.altitude.value:.0f} ft"
+        )
+        self.distances.show((found.items, where), lambda: distances_picture(found.items, where))
+        try:
+            self.diagram.show(self.mass.value, lambda: diagram_of(self.ready, self.mass.value))
+            self.lacks.value = ""
+        except CaseError as e:
+            self.lacks.value = f"<p>No manoeuvring diagram: {html.escape(str(e))}.</p>"
+
+    def _wind(self, found: OperatingSpeeds, gust: float, density: float) -> str:
+        true = math.sqrt(DENSITY_0 / density)
+        drift = [math.degrees(drift_angle(self.crosswind.value * KNOT, i.approach * true)) for i in found.items]
+        angles = ", ".join(f"{i.modification} {d:.0f}°" for i, d in zip(found.items, drift))
+        side = f" Across the approach the nose points into the wind by {html.escape(angles)}." if any(drift) else ""
+        return (
+            f"<p>Added for wind: <b class='operating-gust'>{knots(gust):.1f}</b> kt (the larger of half the gusts and "
+            f"a quarter of a mean wind above 16 kt; on the calibrated speed).{side}</p>"
+        )
+
+
+def _table(found: OperatingSpeeds, surface: str) -> str:
+    rows = "".join(
+        "<tr>" + "".join(f"<td{_mark(k, i)}>{html.escape(c)}</td>" for k, c in enumerate(r)) + "</tr>"
+        for i, r in zip(found.items, rows_of(found))
+    )
+    lines = "".join(f"<li>{html.escape(x)}</li>" for x in changes(found))
+    factor = PUBLISHED_FACTORS.get(surface)
+    grass = "" if factor is None else (
+        f"<p>A published factor on dry paved distances over the obstacle for this surface: landing {factor[0]:g}, "
+        f"take-off {factor[1]:g}. Where it asks for more than the table, it decides.</p>"
+    )  # fmt: skip
+    notes = "".join(f"<li>{html.escape(x)}</li>" for x in (*found.notes, *found.cautions))
+    return (
+        f"<ul>{lines}</ul><table><thead><tr>{''.join(f'<th>{h}</th>' for h in HEAD)}</tr></thead><tbody>{rows}</tbody>"
+        f"</table>{grass}<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(found.source)}.</p>"
+    )
+
+
+def _mark(column: int, item) -> str:
+    """A class on the two numbers a test reads: stall and approach."""
+    name = {2: "stall", 3: "approach"}.get(column)
+    return f" class='operating-{name}' data-modification='{html.escape(item.modification)}'" if name else ""
+
+
+def operating_panel(case: Case) -> OperatingPanel:
+    """Operating speeds and distances of a case.
+
+    Parameters
+    ----------
+    case : Case [-]
+
+    Returns
+    -------
+    OperatingPanel [-]
+    """
+    return OperatingPanel(case)

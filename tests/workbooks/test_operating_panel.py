@@ -1,0 +1,144 @@
+"""The panel and the section of the operating speeds, without a browser: speeds by this test's own formulae."""
+
+import math
+import re
+
+import jsonschema
+import numpy as np
+import pytest
+
+from aerolib.case.folder import read_case
+from aerolib.case.operating import operating_of
+from aerolib.show.panels.operating import operating_panel
+from aerolib.show.sections.operating_speeds import section
+
+pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
+KT = 1852 / 3600
+
+
+@pytest.fixture(scope="module")
+def demo():
+    from pathlib import Path
+
+    return read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
+
+
+@pytest.fixture
+def panel(demo):
+    return operating_panel(demo)
+
+
+def cell(panel, name, modification):
+    """A number of the table."""
+    found = re.search(rf"class='operating-{name}' data-modification='{modification}'>([\d.]+)", panel.result.value)
+    return float(found[1])
+
+
+def test_weight_goes_with_the_root(panel):
+    first = cell(panel, "stall", "before")
+    panel.mass.value = 480
+    assert cell(panel, "stall", "before") == pytest.approx(first * math.sqrt(480 / 620), abs=0.1)
+    assert panel.distances.drawn == 2 and panel.diagram.drawn == 2
+
+
+def test_stall_speeds_are_those_of_the_report(panel, demo):
+    item = next(i for i in demo.reduce().items if (i.modification, i.configuration) == ("before", "flap 38"))
+    assert cell(panel, "stall", "before") == pytest.approx(item.stall_speed_1g.value / KT, abs=0.051)
+    held = next(i for i in demo.reduce().items if (i.modification, i.configuration) == ("after", "flap 38"))
+    by_hand = math.sqrt(2 * 620 * 9.80665 / (1.225 * 10.68 * held.lowest_reached.value)) / KT  # no break: lowest held
+    assert cell(panel, "stall", "after") == pytest.approx(by_hand, abs=0.051)
+    assert "the wing did not stall" in panel.result.value
+
+
+def test_limit_load_speed_falls(panel, demo):
+    clean = {i.modification: i.stall_speed_1g.value / KT for i in demo.reduce().items
+             if i.configuration == "clean" and i.power == "idle"}  # fmt: skip
+    before, after = (round(clean[m] * math.sqrt(3.8)) for m in ("before", "after"))
+    assert f"falls from {before} to {after} kt CAS at 620 kg" in panel.result.value
+
+
+def test_only_what_changed_is_drawn(panel):
+    panel.surface.value = "wet short grass"
+    assert panel.distances.drawn == 2 and panel.diagram.drawn == 1
+    assert "landing 1.6" in panel.result.value
+    panel.crosswind.value = 10
+    assert panel.distances.drawn == 2 and "points into the wind" in panel.wind.value
+
+
+def test_wind_addition(panel):
+    before = cell(panel, "approach", "before")
+    panel.gusts.value = 12
+    assert "'operating-gust'>6.0" in panel.wind.value
+    assert cell(panel, "approach", "before") == pytest.approx(before + 6, abs=1.01)
+
+
+@pytest.mark.parametrize(
+    "control, value, words",
+    [("factor", 1.15, "no approach speed is printed"), ("slope", 7.0, "outside this method"),
+     ("headwind", -12.0, "other direction")],
+)  # fmt: skip
+def test_outside_the_method(panel, control, value, words):
+    before, good = panel.result.value, getattr(panel, control).value
+    getattr(panel, control).value = value
+    assert words in panel.error.value and panel.result.value == before
+    getattr(panel, control).value = good
+    assert panel.error.value == ""
+
+
+def test_section_and_its_schema(demo):
+    import json
+    from pathlib import Path
+
+    schema = json.loads((Path(__file__).parents[1] / "schema" / "estimates" / "operating_speeds.json").read_text())
+    one = section(demo, demo.reduce(), None)
+    data = one.data["operating_speeds"]
+    jsonschema.validate(data, schema)
+    assert len(data) == 4 and {round(d["weight_kg"]) for d in data} == {477, 620}
+    assert "no longer protects" in one.ledger[0] and "-0.8" in one.html
+
+
+def drop(text, *keys):
+    for key in keys:
+        text = re.sub(rf"(?m)^{key} = .*\n", "", text)
+    return text
+
+
+def test_without_thrust_limits_or_tail(case_folder):
+    path = case_folder / "aircraft.toml"
+    path.write_text(drop(path.read_text(), "rated_power", "load_factor", "elevator_up", "cruise_speed"))
+    case = read_case(case_folder)
+    shown = operating_panel(case)
+    assert shown.error.value == "" and "not known" in shown.result.value and "rated_power" in shown.result.value
+    assert "[limits] load_factor is missing" in shown.lacks.value
+    assert "what the tail can hold is not known" in shown.result.value
+    data = section(case, case.reduce(), None).data["operating_speeds"]
+    assert data[0]["take_off_roll_m"]["value"] is None and data[0]["manoeuvring_kt"]["value"] is None
+    tail_free = operating_of(case, case.reduce()).at(620.0).items[0]
+    stall, low, high = (x for x in (tail_free.stall_speed, *_interval(case)))
+    assert tail_free.approach == pytest.approx(1.3 * (stall + 1.645 * (high - low) / 3.92))
+
+
+def _interval(case):
+    return next(i for i in case.reduce().items
+                if (i.modification, i.configuration) == ("before", "flap 38")).stall_speed_1g.interval95  # fmt: skip
+
+
+def test_no_configuration_in_both(case_folder):
+    path = case_folder / "stalls.csv"
+    rows = path.read_text().splitlines()
+    keep = [r for r in rows if not (r.startswith("after") and ",flap" not in r)]
+    keep = [r for r in keep if not (r.startswith("before") and ",flap" in r)]
+    path.write_text("\n".join(keep) + "\n")
+    case = read_case(case_folder)
+    assert section(case, case.reduce(check=False), None).data["operating_speeds"] is None
+    assert "landing configuration in each" in operating_panel(case).error.value
+
+
+def test_needle_round_trip(demo):
+    """Where it is calibrated, the needle's reading corrected by the state's own correction is the approach speed."""
+    from aerolib.case.legs import corrections_of
+
+    ready = operating_of(demo, demo.reduce())
+    one = ready.at(477.0).items[0]
+    correction = corrections_of(demo)["before", "flap 38 deg"].at(477.0 * 9.80665)
+    assert float(correction.corrected(np.array(one.approach_indicated))) == pytest.approx(one.approach, abs=0.03)
