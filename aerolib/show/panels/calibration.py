@@ -159,8 +159,8 @@ class CalibrationPanel(Panel):
             if with_legs is not None and both[1].get(name) is not None
         )
         self.buys.value = (
-            "<p>What the legs bought: half of the 95 % interval of CLmax, in percent, with the legs of the file, and with "
-            "neither legs nor a table, when the assumed position error stands.</p><table><tr><th>group</th>"
+            "<p>What the legs bought: half of the 95 % interval of CLmax, in percent, with the legs of the file, and "
+            "with neither legs nor a table, when the assumed position error stands.</p><table><tr><th>group</th>"
             f"<th>with your legs</th><th>error assumed</th></tr>{rows}</table>"
         )
 
