@@ -108,11 +108,10 @@ def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airfr
              s.elevator_within or math.radians(2.0), s.speed_within or 1.0)
         for s in t.seen
     ]  # fmt: skip
-    flown = _on_the_stop(case, result, w)
-    if flown:
-        notes.append(
-            f"{len(flown)} flights of stalls that ended on the stick's stop teach the model where the stop binds"
-        )
+    flown = _flown(case, result, w)
+    for broke, words in ((False, "ended on the stick's stop"), (True, "broke before the stick reached its stop")):
+        if count := sum(s.broke == broke for s in flown):
+            notes.append(f"{count} flights of stalls that {words} teach the model where the stop binds")
     cg, mass, state = case.stalls.si["cg"], case.stalls.weight, case.stalls.text["modification"]
     loadings = dict.fromkeys(
         (round((c - w.mac_leading_edge) / w.mac, 3), round(float(m) / 5) * 5.0, str(s))
@@ -212,20 +211,21 @@ def _fuselage(a, mac: float) -> float:
     return float(k * f.width**2 * f.length / (a.wing.area * mac))
 
 
-def _on_the_stop(case: Case, result: StallReduction, w) -> list[Seen]:
-    """Stalls at idle that ended on the stick's stop, one sight for each configuration and flight."""
+def _flown(case: Case, result: StallReduction, w) -> list[Seen]:
+    """Stalls at idle that ended on the stick's stop or in a break, one sight for each state, flap and flight."""
     t, points = case.stalls.text, result.points
     cg = (case.stalls.si["cg"] - w.mac_leading_edge) / w.mac
-    here = (t["ended"] == "stop") & (t["power"] == "idle") & np.isfinite(cg) & ~case.stalls.below_scale
+    here = (t["power"] == "idle") & np.isfinite(cg) & ~case.stalls.below_scale
     out = []
-    for name, flight in dict.fromkeys(zip(t["configuration"][here].tolist(), t["flight"][here].tolist())):
-        mine = here & (t["configuration"] == name) & (t["flight"] == flight)
-        speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
-        within = (
-            1.96 * 0.5 * float(np.mean(speed) * np.mean(spread))
-        )  # half of the relative error of CL is that of speed
-        out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(case.stalls.weight[mine].mean()),
-                        speed_within=within))  # fmt: skip
+    for ended in ("stop", "break"):
+        at = here & (t["ended"] == ended)
+        keys = dict.fromkeys(zip(*(t[k][at].tolist() for k in ("modification", "configuration", "flight"))))
+        for state, name, flight in keys:
+            mine = at & (t["modification"] == state) & (t["configuration"] == name) & (t["flight"] == flight)
+            speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
+            within = 1.96 * 0.5 * float(np.mean(speed) * np.mean(spread))  # half of the relative error of CL
+            out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(case.stalls.weight[mine].mean()),
+                            speed_within=within, broke=ended == "break", modification=state))  # fmt: skip
     return out
 
 

@@ -58,7 +58,10 @@ RELATIVE = {"slope", "fuselage_slope", "tail_slope", "downwash", "effectiveness"
 
 @dataclass(frozen=True)
 class Seen:
-    """What the owner saw in flight: the elevator at a trimmed speed, or the stick on its stop at a speed."""
+    """What the owner saw in flight: the elevator at a trimmed speed, the stick on its stop at a speed, or a break.
+
+    At a break the elevator had not reached its stop: the stop binds at that speed or slower.
+    """
 
     flap: str
     cg: float  # share of the mean chord
@@ -67,6 +70,8 @@ class Seen:
     elevator: float | None = None  # [rad], negative up; None: the stick was on its stop
     within: float = math.radians(2.0)  # of the elevator [rad], nineteen times in twenty
     speed_within: float = 1.0  # [m/s], nineteen times in twenty
+    broke: bool = False  # the wing stalled before the stop
+    modification: str | None = None  # None: what was seen goes for all
 
 
 @dataclass(frozen=True)
@@ -128,6 +133,7 @@ class TailAuthority:
         return [
             {
                 "modification": i.modification, "configuration": i.flap, "in_ground_effect": i.in_ground_effect,
+                "cg_percent_mac": round(100 * self.cg, 2),
                 "slowest_speed_kt": round(knots(i.slowest_speed), 2),
                 "interval95_kt": [round(knots(v), 2) for v in i.slowest_speed_interval95],
                 "forward_cg_limit_percent_mac": round(100 * i.forward_cg_limit, 2),
@@ -173,7 +179,8 @@ def taught(
 ) -> tuple[Airplane, tuple[tuple[str, Flap], ...], float]:  # fmt: skip
     """Airplane and flaps drawn, each draw kept as often as it agrees with what the owner saw.
 
-    w = exp(-1/2 sum of ((model - seen)/u)^2), then drawn again by w at equal steps
+    w = exp(-1/2 sum of ((model - seen)/u)^2), of a break only where the model's stop comes at a higher speed; then
+    drawn again by w at equal steps
 
     Parameters
     ----------
@@ -198,6 +205,7 @@ def taught(
     """
     many = drawn(a, draws)
     by_name = {f.name: f for _, f in flaps}
+    by_both = {(m, f.name): f for m, f in flaps}
     log = np.zeros(draws)
     for s in seen:
         if s.flap not in by_name:
@@ -206,9 +214,10 @@ def taught(
         if s.elevator is not None:
             miss = (elevator_needed(many, by_name[s.flap], cl, s.cg) - s.elevator) / (s.within / 1.96)
         else:
-            at = lift_limits(many, by_name[s.flap], s.cg)["elevator stop"]
+            at = lift_limits(many, by_both.get((s.modification, s.flap), by_name[s.flap]), s.cg)["elevator stop"]
             speed = np.sqrt(2.0 * s.mass * GRAVITY / (density * wing_area * np.maximum(at, 1e-6)))
             miss = (speed - s.speed) / (s.speed_within / 1.96)
+            miss = np.maximum(miss, 0.0) if s.broke else miss
         log -= 0.5 * np.where(np.isfinite(miss), miss, 1e3) ** 2
     w = np.exp(log - log.max())
     w /= w.sum()

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from aerolib.consequences.balance import Airplane, Flap, tail_load_needed
+from aerolib.estimate import Estimate
+from aerolib.measured.results import StallReduction
 
 
 def to_reference_cg(
@@ -61,3 +65,55 @@ def trim_loss(a: Airplane, flap: Flap, wing_clmax: float | np.ndarray, cg: float
         tail = a.tail_pressure * a.tail_volume * chord_over_arm * tail_load_needed(a, flap, total, cg)
         total = wing + tail
     return 1.0 - total / wing
+
+
+@dataclass(frozen=True)
+class AtReference:
+    """Measured CLmax of one modification, configuration and power, taken to a centre of gravity common to all."""
+
+    modification: str
+    configuration: str
+    power: str
+    cg: float  # mean of the breaks, share of the mean chord
+    reference: float  # share of the mean chord
+    flown: Estimate
+    clmax: Estimate
+
+    def __str__(self) -> str:
+        return (
+            f"{self.modification}, {self.configuration}, {self.power}: CLmax {self.clmax.text()} at "
+            f"{100 * self.reference:.1f} % of the chord; flown at {100 * self.cg:.1f} %"
+        )
+
+
+def measured_at_reference_cg(
+    result: StallReduction, cg: np.ndarray, reference: float, chord_over_arm: float
+) -> tuple[AtReference, ...]:
+    """Measured CLmax of every group that broke, at one centre of gravity.
+
+    CL_ref = CL (1 + (h_ref - h) c/l_t), h the mean over the group's breaks
+
+    Parameters
+    ----------
+    result : StallReduction [-]
+    cg : array [-]
+        Of each stall, share of the mean chord; NaN where it was not recorded.
+    reference : float [-]
+        Share of the mean chord.
+    chord_over_arm : float [-]
+        Mean chord over tail arm.
+
+    Returns
+    -------
+    tuple of AtReference [-]
+        Without the groups that never broke, and those whose centre of gravity nobody recorded.
+    """
+    cg, out = np.asarray(cg, float), []
+    for k, item in enumerate(result.items):
+        breaks = (result.points.group == k) & (result.points.outcome == "break") & np.isfinite(cg)
+        if item.clmax is None or not breaks.any():
+            continue
+        at = float(cg[breaks].mean())
+        moved = item.clmax.scaled(float(to_reference_cg(1.0, at, reference, chord_over_arm)), "-")
+        out.append(AtReference(item.modification, item.configuration, item.power, at, reference, item.clmax, moved))
+    return tuple(out)

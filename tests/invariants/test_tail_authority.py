@@ -111,3 +111,25 @@ def test_stop_of_the_wrong_sign_or_size(stop):
 def test_seen_flap_must_be_known():
     with pytest.raises(ValueError, match="known: full"):
         tail_authority(A, [("before", FULL)], **GIVEN, seen=[Seen("half", 0.2, 25.0, 600.0)])
+
+
+def test_a_break_says_the_stop_was_not_reached():
+    """A break at a speed throws out the draws whose stop comes at a higher speed, and none other."""
+    flap = Flap("clean", clmax=1.5)
+    mass, area = GIVEN["mass"], GIVEN["wing_area"]
+    free, _, _ = taught(A, [("before", flap)], [], wing_area=area, density=1.225)
+    at = lift_limits(free, flap, 0.25)["elevator stop"]
+    usual = np.sqrt(2 * mass * 9.80665 / (1.225 * area * at))
+    speed = float(np.quantile(usual, 0.6))
+
+    def speeds(broke):
+        seen = Seen("clean", 0.25, speed, mass, speed_within=0.1, broke=broke)
+        many, _, kept = taught(A, [("before", flap)], [seen], wing_area=area, density=1.225)
+        cl = lift_limits(many, flap, 0.25)["elevator stop"]
+        return np.sqrt(2 * mass * 9.80665 / (1.225 * area * cl)), kept
+
+    after, kept = speeds(True)
+    assert after.max() < speed + 0.3 and np.median(after) < np.median(usual)
+    assert kept == pytest.approx(0.6 * len(usual), rel=0.05)  # three in five agree, and count alike
+    stop, fewer = speeds(False)
+    assert np.std(stop) < np.std(after) and fewer < kept

@@ -15,10 +15,8 @@ from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail
 from aerolib.consequences.tail_authority import APPROACH, GRAVITY, tail_authority
 from aerolib.physics.thrust import power_on_stall
 from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.show.sections.tail_authority import DENSITY, asked_cg, learnt, map_picture
+from aerolib.show.sections.tail_authority import DENSITY, DEVICES, asked_cg, learnt, map_picture
 from aerolib.units import knots
-
-DEVICES = (0.1, 0.3)  # of the tail's largest download coefficient: from memory, no test of a light airplane's tail
 
 
 class TailPanel(Panel):

@@ -10,7 +10,7 @@ from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, landing_attitude
 from aerolib.show.landing_figure import SideView, landing_picture, side_view
 from aerolib.show.sections.base import Section
-from aerolib.show.sections.tail_authority import asked_cg
+from aerolib.show.sections.tail_authority import asked_cgs
 from aerolib.units import knots
 
 KEYS = ("landing_attitude",)
@@ -26,11 +26,17 @@ def section(case, result, comparison) -> Section | None:
         words = e.problems
     if words:
         return Section(TITLE, f"<p>Not known: {html.escape('; '.join(words))}.</p>", {"landing_attitude": None})
-    found = attitude_of(case, frame, asked_cg(case, frame)[0])
+    places = asked_cgs(case, frame)
+    founds = [attitude_of(case, frame, share) for share, _ in places]
+    found = founds[0]
     head = ("modification", "flap", "gear angle reached at [kt CAS]", "95 % interval", "stall near the ground [kt CAS]",
             *(f"first at {k:g} Vs" for k in MARGINS))  # fmt: skip
     rows = "".join("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for r in rows_of(found))
-    shares = "".join(f"<li>{html.escape(u.headline())}</li>" for u in found.usable)
+    shares = "".join(
+        f"<li>CG at {100 * share:.1f} % of the chord ({html.escape(where)}): "
+        f"{html.escape('; '.join(u.headline() for u in f.usable))}</li>"
+        for (share, where), f in zip(places, founds) if f.usable
+    )  # fmt: skip
     last = found.items[-1]
     picture = picture_of(case, frame, found, last.flap, last.body_incidence[1.1], 0.3, "1.1 times the stall speed",
                          f"First to touch: {last.first_contact[1.1]}.")  # fmt: skip
@@ -38,8 +44,8 @@ def section(case, result, comparison) -> Section | None:
     text = (
         f"<table class='wide'><thead><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr></thead><tbody>{rows}</tbody>"
         "</table>"
-        f"<p>Of the fall of the stall speed, what a touchdown can use (gear, wing and tail together, at the CG of the "
-        f"section below):</p><ul>{shares or '<li>one modification only</li>'}</ul>{picture.figure_html()}"
+        f"<p>Of the fall of the stall speed, what a touchdown can use (gear, wing and tail together; the section below "
+        f"says which binds):</p><ul>{shares or '<li>one modification only</li>'}</ul>{picture.figure_html()}"
         f"<ul class='cautions'>{cautions}</ul><p class='small'>{html.escape(found.source)}.</p>"
     )
     ledger = tuple(u.headline() for u in found.usable)

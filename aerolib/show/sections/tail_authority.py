@@ -10,6 +10,7 @@ from aerolib.case.airframe import Airframe, airframe_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, elevator_needed, lift_limits
 from aerolib.consequences.tail_authority import GRAVITY, TailAuthority, middle, tail_authority, taught
+from aerolib.consequences.trim import measured_at_reference_cg
 from aerolib.show.sections.base import Section
 from aerolib.show.tail_figure import authority_picture
 from aerolib.units import knots
@@ -17,78 +18,156 @@ from aerolib.units import knots
 KEYS = ("tail_authority",)
 TITLE = "Does the tail hold the nose up?"
 DENSITY = 1.225  # of calibrated airspeed [kg/m3]
+DEVICES = (0.1, 0.3)  # of the tail's largest download coefficient: from memory, no test of a light airplane's tail
 HEAD = ("modification", "flap", "where", "slowest [kt CAS]", "95 % interval", "what binds, and how surely",
-        "forward CG limit [% chord]", "elevator at 1.3 Vs, at the limit [deg]")  # fmt: skip
+        "forward CG limit [% chord]", "elevator at 1.3 Vs, at the limit [deg]",
+        "slowest with devices under the tail [kt CAS]")  # fmt: skip
 
 
 def section(case, result, comparison) -> Section | None:
-    """Table and map at the forward CG limit, else at the foremost CG flown; else what to measure."""
+    """Tables by CG, map, and CLmax at one CG; else what to measure."""
     try:
         frame = airframe_of(case, result)
     except CaseError as e:
         words = "; ".join(html.escape(p) for p in e.problems)
         return Section(TITLE, f"<p>{words}.</p>", {"tail_authority": None})
-    cg, where = asked_cg(case, frame)
-    found = authority_of(case, frame, cg)
-    rows = "".join("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for r in rows_of(found))
-    head = "".join(f"<th>{h}</th>" for h in HEAD)
+    places = asked_cgs(case, frame)
+    founds = [authority_of(case, frame, share) for share, _ in places]
+    helped = [authority_of(case, frame, share, devices=DEVICES) for share, _ in places]
+    found, where = founds[0], places[0][1]
     modification, flap = frame.flaps[-1]
     picture = map_picture(case, frame, modification, flap.name, near=True)
     notes = "".join(f"<li>{html.escape(n)}</li>" for n in (*found.notes, *found.cautions))
+    words = why(founds, [w for _, w in places])
     text = (
-        f"<p>At {case.reference_weight:.0f} kg, CG at {100 * cg:.1f} % of the mean chord ({where}), idle, steady.</p>"
-        f"<table class='wide'><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
-        f"<p>{html.escape(why(found))}</p>{picture.figure_html()}<ul class='cautions'>{notes}</ul>"
-        f"<p class='small'>{html.escape(found.source)}.</p>"
+        f"<p>At {case.reference_weight:.0f} kg, CG at {100 * found.cg:.1f} % of the mean chord ({where}), idle, "
+        f"steady.</p>{_table(HEAD, rows_of(found, helped[0]))}"
+        f"<p>Devices under the tail: +{DEVICES[0]:g} to +{DEVICES[1]:g} of its largest download and half as much of "
+        "the elevator's effectiveness at large angles, a range from memory; nobody has tested it on this tail.</p>"
+        f"<h4>What binds, by centre of gravity</h4>{_table(*by_cg(founds, [w for _, w in places]))}"
+        f"<p>{html.escape(words)}</p>{picture.figure_html()}{_same_cg(case, frame, result)}"
+        f"<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(found.source)}.</p>"
     )
-    return Section(TITLE, text, {"tail_authority": found.as_list()}, (why(found),))
+    data = [
+        item | {"slowest_speed_with_tail_devices_kt": round(knots(i.slowest_speed), 2)}
+        for a, b in zip(founds, helped) for item, i in zip(a.as_list(), b.items)
+    ]  # fmt: skip
+    return Section(TITLE, text, {"tail_authority": data}, (words,))
 
 
 def asked_cg(case, frame: Airframe) -> tuple[float, str]:
     """CG the table is made for, as a share of the chord [-], and what it is."""
-    if case.aircraft.weights.cg_forward is not None:
-        return frame.cg_share(case.aircraft.weights.cg_forward), "the forward limit"
-    if frame.loadings:
-        return min(share for share, _, _ in frame.loadings), "the foremost you flew"
-    return 0.25, "a quarter of the chord, for want of better"
+    return asked_cgs(case, frame)[0]
 
 
-def authority_of(case, frame: Airframe, cg: float, mass: float | None = None) -> TailAuthority:
-    """`tail_authority` of a case at a CG [share of the chord] and mass [kg]."""
+def asked_cgs(case, frame: Airframe) -> list[tuple[float, str]]:
+    """Forward limit (else the foremost flown), the middle of those flown, aft limit [share of the chord], and names."""
+    w, flown = case.aircraft.weights, [share for share, _, _ in frame.loadings]
+    out = []
+    if w.cg_forward is not None:
+        out.append((frame.cg_share(w.cg_forward), "the forward limit"))
+    elif flown:
+        out.append((float(min(flown)), "the foremost you flew"))
+    if flown and max(flown) > min(flown) or (flown and w.cg_forward is not None):
+        out.append((float(np.median(flown)), "the middle of those flown"))
+    if w.cg_aft is not None:
+        out.append((frame.cg_share(w.cg_aft), "the aft limit"))
+    return out or [(0.25, "a quarter of the chord, for want of better")]
+
+
+def by_cg(founds: list[TailAuthority], names: list[str]) -> tuple[list[str], list[list[str]]]:
+    """Head and rows of what binds and the slowest speed [kt], a column for each CG."""
+    head = ["flap", "modification", "where", *(f"{100 * f.cg:.1f} %, {n}" for f, n in zip(founds, names))]
+    rows = [
+        [at[0].flap, at[0].modification, "near the ground" if at[0].in_ground_effect else "aloft",
+         *(f"{i.binding_limit}, {knots(i.slowest_speed):.1f} kt" for i in at)]
+        for at in zip(*(f.items for f in founds))
+    ]  # fmt: skip
+    order = list(dict.fromkeys(i.flap for i in founds[0].items))
+    return head, sorted(rows, key=lambda r: (r[2], order.index(r[0])))
+
+
+def _same_cg(case, frame: Airframe, result) -> str:
+    """Measured CLmax at the middle of the CGs flown: what a change of loading between flights did, taken out."""
+    flown = [share for share, _, _ in frame.loadings]
+    if not flown:
+        return ""
+    cg = (case.stalls.si["cg"] - frame.mac_leading_edge) / frame.mac
+    reference = float(np.median(flown))
+    moved = measured_at_reference_cg(result, cg, reference, frame.mac / case.aircraft.tail.arm)
+    rows = [
+        (m.modification, m.configuration, m.power, f"{100 * m.cg:.1f}", f"{m.flown.value:.3f}", m.clmax.text())
+        for m in moved
+    ]
+    head = ("modification", "flap", "power", "CG flown [% chord]", "CLmax as flown",
+            f"CLmax with the CG at {100 * reference:.1f} %")  # fmt: skip
+    return (
+        f"<h4>CLmax at one centre of gravity</h4>{_table(head, rows)}<p>A CG further aft asks the tail for less "
+        "download, so the same wing shows a higher CLmax: each is moved by (h<sub>ref</sub> - h) c/l<sub>t</sub> of "
+        "itself. Stalls on the stop are not in it: there the tail is the limit, and CG counts for far more.</p>"
+        if rows
+        else ""
+    )
+
+
+def _table(head, rows) -> str:
+    body = "".join("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for r in rows)
+    top = "".join(f"<th>{html.escape(h)}</th>" for h in head)
+    return f"<table class='wide'><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def authority_of(case, frame: Airframe, cg: float, mass: float | None = None, devices=None) -> TailAuthority:
+    """`tail_authority` of a case at a CG [share of the chord] and mass [kg]; `devices`: range of their gain [-]."""
     return tail_authority(
         frame.airplane, frame.flaps, mass=case.reference_weight if mass is None else mass, wing_area=frame.wing_area,
         cg=cg, density=DENSITY, height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
-        seen=frame.seen, notes=frame.notes,
+        seen=frame.seen, notes=frame.notes, tail_devices=devices,
     )  # fmt: skip
 
 
-def rows_of(found: TailAuthority) -> list[tuple[str, ...]]:
+def rows_of(found: TailAuthority, helped: TailAuthority) -> list[tuple[str, ...]]:
     """Rows of text for the table."""
     return [
         (i.modification, i.flap, "near the ground" if i.in_ground_effect else "aloft", f"{knots(i.slowest_speed):.1f}",
          f"{knots(i.slowest_speed_interval95[0]):.1f} to {knots(i.slowest_speed_interval95[1]):.1f}",
          f"{i.binding_limit}, {i.probabilities[i.binding_limit]:.0%}",
          f"{100 * i.forward_cg_limit:.0f} ({100 * i.forward_cg_interval95[0]:.0f} to "
-         f"{100 * i.forward_cg_interval95[1]:.0f})", f"{_deg(i.elevator_at_approach)}, {_deg(i.elevator_at_limit)}")
-        for i in found.items
+         f"{100 * i.forward_cg_interval95[1]:.0f})", f"{_deg(i.elevator_at_approach)}, {_deg(i.elevator_at_limit)}",
+         f"{knots(h.slowest_speed):.1f}")
+        for i, h in zip(found.items, helped.items)
     ]  # fmt: skip
 
 
-def why(found: TailAuthority) -> str:
-    """Why the binding limit changes, in a sentence."""
-    aloft = {i.binding_limit for i in found.items if not i.in_ground_effect}
-    near = [i for i in found.items if i.in_ground_effect]
-    held = [i for i in near if i.binding_limit in ("elevator stop", "tail stall")]
-    if not held:
-        limits = " or ".join(sorted({i.binding_limit for i in near}))
-        return f"At this CG the tail is strong enough: {limits} binds near the ground."
-    names = ", ".join(dict.fromkeys(f"{i.flap} {i.modification}" for i in held))
-    then = "" if aloft == {"elevator stop"} else " (aloft it is otherwise)"
-    return (
-        f"At this CG the tail binds near the ground with {names}{then}: there the downwash that helps push the tail "
-        "down is straightened by the ground, a flap turns the nose down, and a forward CG asks for more. Whatever the "
-        "wing could carry beyond that cannot be used; an aft CG or more elevator would change it, more lift would not."
-    )
+def why(founds: list[TailAuthority], names: list[str]) -> str:
+    """What makes the binding limit change with CG, flap, modification and ground, in a few sentences."""
+    tail = ("elevator stop", "tail stall")
+    held = [{(i.flap, i.modification, i.in_ground_effect) for i in f.items if i.binding_limit in tail} for f in founds]
+    every = len(founds[0].items)
+    out = [
+        f"with the CG at {100 * f.cg:.1f} % ({n}) the tail binds in {len(h) or 'none'} of {every} cases"
+        for f, n, h in zip(founds, names, held)
+    ]
+    out = [f"At {founds[0].mass:.0f} kg " + "; ".join(out) + "."]
+    if not any(held):
+        return out[0] + " The tail is strong enough: wing or gear binds, and more lift of the wing can be used."
+    if len(founds) > 1 and len(held[0]) > len(held[-1]):
+        out.append("A forward CG asks the tail for more download, so the elevator reaches its stop sooner.")
+    seen = set.union(*held)
+    states = list(dict.fromkeys(i.modification for i in founds[0].items))
+    by_flap = [sum(len([1 for k in h if k[0] == name]) for h in held)
+               for name in dict.fromkeys(i.flap for i in founds[0].items)]  # fmt: skip
+    if by_flap[-1] > by_flap[0]:
+        out.append("A flap turns the nose down and lets the wing carry more: the tail binds with more flap first.")
+    counts = [sum(len([1 for k in h if k[1] == m]) for h in held) for m in states]
+    if len(states) > 1 and counts[-1] > counts[0]:
+        out.append(
+            f"'{states[-1]}' raises what the wing can carry and leaves the tail as it was, so in "
+            f"{counts[-1] - counts[0]} more cases the tail is the limit: there the gain cannot be used."
+        )
+    if len([k for k in seen if k[2]]) > len([k for k in seen if not k[2]]):
+        out.append("Near the ground the downwash that pushes the tail down is straightened, and the stop comes sooner.")
+    out.append("Where the tail binds an aft CG within the limits or more elevator would help, more lift would not.")
+    return " ".join(out)
 
 
 def map_picture(case, frame: Airframe, modification: str, flap_name: str, near: bool, mass: float | None = None,
