@@ -203,11 +203,10 @@ def _tail(case: Case, result: StallReduction, landing: str):
             cg = frame.cg_share(w.cg_forward)
         else:
             cg = min((share for share, _, _ in frame.loadings), default=0.25)
-        flaps = [(m, f) for m, f in frame.flaps if f.name == landing]
         found = tail_authority(
-            frame.airplane, flaps, mass=case.reference_weight, wing_area=frame.wing_area, cg=cg,
+            frame.airplane, frame.flaps, mass=case.reference_weight, wing_area=frame.wing_area, cg=cg,
             height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
-            seen=[s for s in frame.seen if s.flap == landing],
+            seen=frame.seen,
         )  # fmt: skip
     except (CaseError, ValueError) as e:
         return {}, [
@@ -215,7 +214,7 @@ def _tail(case: Case, result: StallReduction, landing: str):
         ]
     out, notes = {}, []
     for i in found.items:
-        if i.binding_limit not in ("elevator stop", "tail stall"):
+        if i.flap != landing or i.binding_limit not in ("elevator stop", "tail stall"):
             continue
         low, high = i.slowest_speed_interval95
         if i.in_ground_effect:

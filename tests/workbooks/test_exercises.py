@@ -111,3 +111,13 @@ def test_key_is_in_no_workbook():
 
     for path in (Path(__file__).resolve().parents[2] / "workbooks").glob("*.ipynb"):
         assert "answer_key" not in path.read_text()
+
+
+def test_the_page_to_print_is_whole():
+    """Every method of a question is on the page, with a source for each line and nothing fetched from elsewhere."""
+    from aerolib.show.method_summary import METHODS, method_summary
+
+    page = method_summary().decode()
+    assert {e.workbook for e in EXERCISES} <= {m.workbook for m in METHODS}
+    assert all(m.source and m.limits for m in METHODS) and page.count("<tr>") == len(METHODS) + 1
+    assert "http" not in page and "src=" not in page and "(V₂/V₁)²" in page

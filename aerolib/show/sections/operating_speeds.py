@@ -9,6 +9,7 @@ from aerolib.case.problems import CaseError
 from aerolib.consequences.manoeuvre import CAUTIONS as STRUCTURE
 from aerolib.consequences.manoeuvre import CODE
 from aerolib.consequences.operating_results import OperatingSpeeds
+from aerolib.show.method_summary import method_summary
 from aerolib.show.operating_figure import distances_picture, manoeuvring_picture
 from aerolib.show.sections.base import Section
 from aerolib.units import knots
@@ -42,8 +43,9 @@ def section(case, result, comparison) -> Section | None:
         f"{_diagram(ready)}{distances_picture(heavy.items, 'Calm, level, dry asphalt, sea level').figure_html()}"
         f"<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(heavy.source)}; {html.escape(CODE)}.</p>"
     )
+    text += "<p>A page to print with the formulae by hand and their sources: methods-by-hand.html.</p>"
     data = {"operating_speeds": [x for f in found for x in f.as_list()]}
-    return Section(TITLE, text, data, tuple(changes(heavy)[:1]))
+    return Section(TITLE, text, data, tuple(changes(heavy)[:1]), {"methods-by-hand.html": method_summary()})
 
 
 def diagram_of(ready: Operating, mass: float):
