@@ -25,12 +25,13 @@ class SideView:
     other_wheel: tuple[float, float]  # tail wheel, nose wheel, or the point of the tail that strikes
     wheel_radius: float
     other_touches: str  # what that point is: 'tail wheel' or 'tail'
+    nose_wheel: tuple[float, float] | None = None  # where it touches, at rest
 
 
 def side_view(
     *, chord: float, incidence: float, length: float, height: float, tail_arm: float, tail_chord: float,
     tail_height: float, main_aft: float, other_aft: float, ground_angle: float, wing_height: float, loaded_angle: float,
-    wheel_radius: float, other_touches: str,
+    wheel_radius: float, other_touches: str, nose_aft: float | None = None,
 ) -> SideView:  # fmt: skip
     """A side view whose wheels stand on the ground at the ground angle, the quarter chord at its measured height.
 
@@ -47,6 +48,8 @@ def side_view(
     loaded_angle : float [rad]
     wheel_radius : float [m]
     other_touches : str [-]
+    nose_aft : float [m]
+        Nose wheel behind the quarter chord (negative: ahead); None on a tail-wheel airplane.
 
     Returns
     -------
@@ -55,8 +58,9 @@ def side_view(
     # at a pitch t a body point (x, z) stands at x sin(-t) + z cos(t) above the quarter chord
     main_z = (-wing_height + main_aft * math.sin(loaded_angle)) / math.cos(loaded_angle)
     other_z = main_z + (other_aft - main_aft) * math.tan(ground_angle)
+    nose = None if nose_aft is None else (nose_aft, main_z + (nose_aft - main_aft) * math.tan(loaded_angle))
     return SideView(chord, incidence, length, height, tail_arm, tail_chord, tail_height, (main_aft, main_z),
-                    (other_aft, other_z), wheel_radius, other_touches)  # fmt: skip
+                    (other_aft, other_z), wheel_radius, other_touches, nose)  # fmt: skip
 
 
 def landing_picture(
@@ -88,14 +92,17 @@ def landing_picture(
         return np.column_stack([p[:, 0] * cos + p[:, 1] * sin, -p[:, 0] * sin + p[:, 1] * cos])
 
     wheels = turned([view.main_wheel, view.other_wheel])
-    up = clearance - wheels[:, 1].min()
+    nose = None if view.nose_wheel is None else turned([view.nose_wheel])[0]
+    up = clearance - min(wheels[:, 1].min(), math.inf if nose is None else nose[1])
     low = view.main_wheel[1] * 0.35
-    nose, tail = -0.30 * view.length, 0.70 * view.length
+    front, tail = -0.30 * view.length, 0.70 * view.length
     top, bottom = low + 0.5 * view.height, low - 0.5 * view.height
     along = np.array([-0.30, -0.18, 0.0, 0.35, 0.70, 0.70, 0.30, -0.05, -0.25]) * view.length
     across = [low, 0.7 * top + 0.3 * low, top, 0.6 * top, view.tail_height + 0.1, view.tail_height - 0.15,
               0.8 * bottom + 0.2 * low, bottom, 0.7 * bottom + 0.3 * low]  # fmt: skip
     body = np.column_stack([along, across])
+    if view.other_touches == "tail":  # the point that strikes is part of the body
+        body[5] = view.other_wheel
     b = turned(body) + (0.0, up)
     axes.fill(b[:, 0], b[:, 1], facecolor="0.93", edgecolor=GREY, lw=1.2, zorder=1)
     c, s = math.cos(view.incidence), math.sin(view.incidence)
@@ -114,9 +121,14 @@ def landing_picture(
             continue
         axes.plot([leg[0], x], [leg[1] + up, z + up + r], color=GREY, lw=2.5, zorder=1)
         axes.add_patch(Circle((x, z + up + r), r, facecolor="white", edgecolor=BLACK, lw=1.5, zorder=2))
+    if nose is not None:
+        (x, z), r = nose, 0.85 * view.wheel_radius
+        top = turned([(view.nose_wheel[0], bottom)])[0]
+        axes.plot([top[0], x], [top[1] + up, z + up + r], color=GREY, lw=2.5, zorder=1)
+        axes.add_patch(Circle((x, z + up + r), r, facecolor="white", edgecolor=BLACK, lw=1.5, zorder=2))
     axes.axhline(0.0, color=BLACK, lw=1.5)
-    left, right = nose - 0.9, tail + 0.9
-    datum = turned([(nose - 0.3, 0.0), (tail + 0.2, 0.0)])
+    left, right = front - 0.9, tail + 0.9
+    datum = turned([(front - 0.3, 0.0), (tail + 0.2, 0.0)])
     axes.plot(datum[:, 0], datum[:, 1] + up, color=GREY, lw=0.8, ls="-.", label="body datum line")
     for (name, alpha), (colour, style) in zip(stalls.items(), ((BLUE, "--"), (VERMILION, "-"))):
         ends = np.array([[0.0, 0.0], [-2.2 * math.cos(alpha), 2.2 * math.sin(alpha)]])

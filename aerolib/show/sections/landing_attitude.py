@@ -84,6 +84,7 @@ def view_of(case, frame: Airframe) -> SideView:
         height=f.height or 1.2, tail_arm=t.arm, tail_chord=t.chord, tail_height=t.height - (a.wing.height or 0.0),
         main_aft=main, other_aft=other, ground_angle=frame.gear_angle, wing_height=g.wing_height, loaded_angle=loaded,
         wheel_radius=0.5 * (g.main_wheel_diameter or 0.45), other_touches="tail" if nose_wheel else "tail wheel",
+        nose_aft=g.other_wheel_station - quarter if nose_wheel and g.other_wheel_station is not None else None,
     )  # fmt: skip
 
 
