@@ -24,10 +24,7 @@ FIRST = (
     ("clean and smooth the leading edge", "standard roughness takes 0.3 to 0.4 off a section's clmax (NACA TR 824)"),
     ("check the rigging", "flaps, ailerons and washout as the drawing has them; an unequal wing drops first"),
 )  # fmt: skip
-NOT_BUILT = (
-    "not estimated here yet: a tail-wheel airplane may not reach the new stall angle on three wheels, and the elevator "
-    "may reach its stop first. Until that is estimated, this line stays empty."
-)
+UNKNOWN = "not known: gear and tail geometry were not given"
 SURE = (
     "Not very. The size is the mean of three sources, none of them read in full, and its interval is kept wide enough "
     "to reach zero. Published tests favour devices that worked."
@@ -43,7 +40,7 @@ class Worth:
     predicted: FlowControl
     chance: float | None  # that the planned programme shows the change, over all changes predicted
     programme: tuple[int, int] | None  # stalls on each flight, flights in each state
-    unused: str = NOT_BUILT
+    usable: str = UNKNOWN
 
     def lines(self) -> list[tuple[str, str]]:
         """Question and answer, in order."""
@@ -73,7 +70,7 @@ class Worth:
         return [
             ("Likely change", likely),
             ("How sure", f"{SURE} {p.contest.words()}" if isinstance(p.device, Vanes) else RANGE),
-            ("What gear and tail let the airplane use", self.unused),
+            ("What gear and tail let the airplane use", self.usable),
             ("What it costs", "; ".join(cost) or "not estimated"),
             ("Would your test show it", shown),
         ]
@@ -100,6 +97,7 @@ class Worth:
 def worth_buying(
     predicted: FlowControl, *, stall_speed: float, stall_scatter: float, day_scatter: float | None,
     position_uncertainty: float, stalls: int = 4, flights: int = 2,
+    usable: str = UNKNOWN,
 ) -> Worth:  # fmt: skip
     """The page for one device.
 
@@ -112,16 +110,18 @@ def worth_buying(
         As `plan_test` takes them.
     stalls, flights : int [-]
         The programme: stalls on each flight, flights in each state.
+    usable : str [-]
+        What gear and tail let the airplane use, in words.
 
     Returns
     -------
     Worth [-]
     """
     if predicted.speed is None:
-        return Worth(predicted, None, None)
+        return Worth(predicted, None, None, usable)
     value, sd = predicted.speed.value, max(predicted.speed.standard_uncertainty, 1e-3)
     chance = _chance(value, sd, stall_speed, stall_scatter, day_scatter, position_uncertainty, stalls, flights)
-    return Worth(predicted, chance, (stalls, flights))
+    return Worth(predicted, chance, (stalls, flights), usable)
 
 
 @lru_cache(maxsize=64)  # another drag or mass of the same change asks for the same chance

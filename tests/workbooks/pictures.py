@@ -5,7 +5,9 @@ from pathlib import Path
 import pytest
 
 from aerolib.case.folder import read_case
+from aerolib.case.planning import plan_of
 from aerolib.show.report import report_html
+from aerolib.show.sections import sections_of
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 PICTURES = REPOSITORY / "workbooks" / "pictures"
@@ -17,6 +19,16 @@ def test_workbooks(open_workbook):
         ("00-start.ipynb", ".picture-angles", "workbook-start.png"),
         ("01-clmax-from-stalls.ipynb", ".stalls-grid", "workbook-clmax.png"),
         ("03-before-and-after.ipynb", ".change-result", "workbook-change.png"),
+        ("03-before-and-after.ipynb", ".checks-result", "workbook-checks.png"),
+        ("04-calibrate-airspeed.ipynb", ".calibration-result", "workbook-calibrate.png"),
+        ("05-stalls-from-a-recording.ipynb", ".picture-stall", "workbook-recording.png"),
+        ("06-wing-and-section.ipynb", ".picture-wing", "workbook-wing.png"),
+        ("07-flap-increment.ipynb", ".picture-flap", "workbook-flap.png"),
+        ("08-flow-control-before-you-buy.ipynb", ".flow-worth", "workbook-flow.png"),
+        ("09-lay-it-out.ipynb", ".picture-layout", "workbook-layout.png"),
+        ("10-landing-attitude.ipynb", ".landing-result", "workbook-landing.png"),
+        ("11-tail-authority.ipynb", ".tail-result", "workbook-tail.png"),
+        ("12-operating-speeds.ipynb", ".operating-result", "workbook-operating.png"),
     ):
         workbook = open_workbook(name)
         page = workbook.page
@@ -31,8 +43,11 @@ def test_workbooks(open_workbook):
 
 def test_report(browser, tmp_path):
     case = read_case(REPOSITORY / "data" / "demo")
-    html = tmp_path / "report.html"
-    html.write_text(report_html(case, case.reduce()), encoding="utf-8")
+    html, result, comparison = tmp_path / "report.html", case.reduce(), case.comparison()
+    sections, _ = sections_of(case, result, comparison)
+    html.write_text(
+        report_html(case, result, comparison, case.compare_checks(), plan_of(result), sections), encoding="utf-8"
+    )
     page = browser.new_page(viewport={"width": 960, "height": 1250})
     page.goto(html.as_uri())
     page.screenshot(path=PICTURES / "report.png")

@@ -13,6 +13,7 @@ from aerolib.case.planning import own_scatter
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.case.tufts import FILE as TUFTS
+from aerolib.case.usable import usable_words
 from aerolib.measured.assumptions import KNOT
 from aerolib.measured.plan import DEFAULTS
 from aerolib.physics.lifting_line import straight_taper
@@ -23,7 +24,7 @@ from aerolib.predicted.section import section_lift
 from aerolib.predicted.vanes import SURFACES, VANE_DRAG, Vanes, drag_increment
 from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture, wing_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.together.worth import worth_buying
+from aerolib.together.worth import UNKNOWN, worth_buying
 
 VANES = "vortex generators"
 START = {"height": 10.0, "length": 30.0, "angle": 15.0, "pitch": 70.0, "station": 15.0}  # mm, mm, deg, mm, %
@@ -226,9 +227,12 @@ class FlowPanel(Panel):
                self.result.top_speed, self.stalls.value, self.flights.value)  # fmt: skip
         if key == self._page_key:
             return
+        usable = UNKNOWN
+        if self.case is not None and speed is not None:
+            usable = usable_words(self.case, self.reduced, 1.0 + speed.value / sizes[0])
         names = ("stall_speed", "stall_scatter", "day_scatter", "position_uncertainty")
         self.page.value = worth_buying(self.result, **dict(zip(names, sizes)), stalls=self.stalls.value,
-                                       flights=self.flights.value)._repr_html_()  # fmt: skip
+                                       flights=self.flights.value, usable=usable)._repr_html_()  # fmt: skip
         self._page_key = key
 
     @guarded(clears=False)

@@ -8,6 +8,7 @@ from aerolib.case.flow import flow_of, posterior_of
 from aerolib.case.planform import planform_of
 from aerolib.case.planning import own_scatter
 from aerolib.case.problems import CaseError
+from aerolib.case.usable import usable_words
 from aerolib.predicted.vanes import Vanes
 from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture
 from aerolib.show.sections.base import Section
@@ -54,6 +55,7 @@ def section(case, result, comparison) -> Section:
             text += worth_buying(
                 one, stall_speed=own.speed, stall_scatter=own.stalls, day_scatter=own.days,
                 position_uncertainty=own.position,
+                usable=usable_words(case, result, 1.0 + one.speed.value / own.speed),
             ).body_html()  # fmt: skip
     text += "".join(f"<p>Not predicted: {html.escape(p)}</p>" for p in problems)
     data = {"flow_control": [f.as_dict() for f in found] or None, "posterior": together or None}
