@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.units import to_si
+from aerolib.units import knots, to_si
 
 GRAVITY = 9.80665  # [m/s2]
 FOOT = to_si(1.0, "ft", "length")
@@ -128,7 +128,7 @@ def manoeuvring_diagram(
     Raises
     ------
     ValueError
-        Load factors of the wrong sign, or speeds out of order.
+        Load factors of the wrong sign, or speeds out of order or below the stall.
 
     Source: 14 CFR 23.333, 23.335, 23.341, 23.345 before amendment 64.
     """
@@ -141,6 +141,16 @@ def manoeuvring_diagram(
         raise ValueError("the dive speed must be above the cruise speed: check units and which is which")
     weight = mass * GRAVITY
     q = 0.5 * 1.225 * wing_area / weight
+    slowest = math.sqrt(1.0 / (q * clmax))
+    if cruise_speed <= slowest:
+        raise ValueError(f"the cruise speed, {_kt(cruise_speed)}, is below the stall at {mass:.0f} kg, {_kt(slowest)}")
+    if flap_clmax is not None and flap_speed is not None:
+        slowest = math.sqrt(1.0 / (q * flap_clmax))
+        if not slowest < flap_speed < dive_speed:
+            raise ValueError(
+                f"the flap speed, {_kt(flap_speed)}, must lie between the stall with flaps at {mass:.0f} kg, "
+                f"{_kt(slowest)}, and the dive speed: check its unit"
+            )
 
     def curve(cl, n, end):
         corner = math.sqrt(n / (q * cl))
@@ -166,3 +176,7 @@ def manoeuvring_diagram(
         )
     stall = math.sqrt(1.0 / (q * clmax))
     return Diagram(mass, stall, float(limit_load_speed(stall, limit)), up, down, flap, gusts)
+
+
+def _kt(speed: float) -> str:
+    return f"{knots(speed):.0f} kt"

@@ -52,14 +52,14 @@ def manoeuvring_picture(diagrams: dict[str, Diagram], readings: dict[str, float 
         axes.plot([v], [limit], marker="o", ms=8, color=colour, mfc=colour if k else "white", zorder=5)
         axes.plot([v, v], [0.0, limit], color=colour, ls=style, lw=0.9)
         reading = readings.get(name)
-        shown = "needle not calibrated so far" if reading is None else f"needle {knots(reading):.0f} kt"
+        shown = "needle not calibrated that far" if reading is None else f"needle {knots(reading):.0f} kt"
         words.append(f"{name} {v:.1f} kt CAS ({shown})")
     first = next(iter(diagrams.values()))
     ends = axes.get_xlim()[1]
     if len(diagrams) > 1 and first.limit_speed > last.limit_speed:
         strip = [knots(last.limit_speed), knots(first.limit_speed)]
         axes.axvspan(*strip, ymin=0.0, color=VERMILION, alpha=0.12, lw=0)
-        axes.annotate("below the old speed,\nno longer protected", (strip[0], 0.55), xytext=(-8, 0),
+        axes.annotate("shaded: below the old speed,\nyet no longer protected →", (strip[0], 0.55), xytext=(-6, 0),
                       textcoords="offset points", ha="right", va="center", fontsize=9, color=VERMILION)  # fmt: skip
     axes.axhline(0.0, color="black", lw=0.8)
     axes.axhline(1.0, color=GREY, lw=0.6)

@@ -98,7 +98,7 @@ def rows_of(found: OperatingSpeeds) -> list[tuple[str, ...]]:
 
 
 def _kt(speed) -> str:
-    return "not calibrated so far" if speed is None else f"{knots(speed):.0f}"
+    return "not calibrated that far" if speed is None else f"{knots(speed):.0f}"
 
 
 def _range(item, name: str, unit=float) -> str:
