@@ -15,6 +15,7 @@ import numpy as np
 from scipy.special import chdtrc, ndtr
 
 from aerolib.estimate import Estimate, Source
+from aerolib.measured.calibration_model import OPEN
 from aerolib.measured.changes import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.labels import unique_rows
 from aerolib.measured.mixed import mixture_quantiles
@@ -287,8 +288,13 @@ def _as_one_airplane(parts, states):
     """
     out = {}
     for source, part in parts.items():
+        shared = None
         if source.name == "position error":
-            common = Source(source.name, source.scope, states[source.label])
+            shared = states[source.label]
+        elif source.name == OPEN:  # what legs leave open: 'flap | modification | term'
+            shared = source.label.split(" | ", 1)[1] if source.label.count(" | ") == 2 else None
+        if shared is not None:
+            common = Source(source.name, source.scope, shared)
             out[common] = out.get(common, 0.0) + part * math.sqrt(ALIKE)
             part *= math.sqrt(1.0 - ALIKE)
         out[source] = out.get(source, 0.0) + part

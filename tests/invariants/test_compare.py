@@ -240,3 +240,17 @@ def test_every_flight_is_left_out_once():
 
 def test_without_the_only_flight_nothing_is_left():
     assert compare(card(flights=1))["clean"].without == {"before, 1": None, "after, 1": None}
+
+
+def test_what_legs_leave_open_is_alike_between_flap_settings():
+    """The port is the same with another flap: the stated correlation, for a table's error and for what legs leave."""
+    from aerolib.estimate import Source
+    from aerolib.measured.comparison import ALIKE, _as_one_airplane
+
+    open_error = "position error beyond the legs"
+    one, two = (
+        _as_one_airplane({Source(open_error, "state", f"{flap} | before | level"): 0.08}, {})
+        for flap in ("clean", "flap 20")
+    )
+    assert sum(p * two.get(s, 0.0) for s, p in one.items()) / 0.08**2 == pytest.approx(ALIKE)
+    assert sum(p * p for p in one.values()) == pytest.approx(0.08**2)
