@@ -210,7 +210,7 @@ def _limit_load(s: State, limit: float | None):
     root = math.sqrt(limit)
     speed, half = s.clean_stall_speed * root, 1.96 * s.clean_uncertainty * root
     # flown as a limit, the slow end of the interval protects
-    return speed, (speed - half, speed + half), None if s.clean_needle is None else s.clean_needle.shows(speed)
+    return speed, (speed - half, speed + half), None if s.clean_needle is None else s.clean_needle.shows(speed - half)
 
 
 def _take_off(s, own, true, given, span_factor, ground, power_thrust, u):
