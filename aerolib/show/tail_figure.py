@@ -33,7 +33,7 @@ def authority_picture(
         Slowest speed that each limit leaves.
     title : str [-]
         Flap, modification and height.
-    loadings : sequence of (CG share, speed [m/s], words) [-]
+    loadings : sequence of (CG share, speed [m/s]) [-]
     helped : array (n,) [m/s]
         Slowest speed with devices on the tail.
     band : pair of float [-]
@@ -59,8 +59,8 @@ def authority_picture(
         axes.plot(x, [knots(v) for v in helped], color=BLUE, ls=(0, (5, 1)), lw=1.6, label="slowest, with tail devices")
     for at in band or ():
         axes.axvline(100 * at, color=BLACK, lw=0.9, ls=(0, (1, 3)))
-    for k, (share, v, _words) in enumerate(loadings):
-        label = "as you flew it, at the stall" if k == 0 else None
+    for k, (share, v) in enumerate(loadings):
+        label = "your loadings, slowest" if k == 0 else None
         axes.plot([100 * share], [knots(v)], marker="o", mfc="white", mec=BLACK, ms=7, ls="none", label=label)
     axes.set_xlim(x[0], x[-1])
     axes.set_ylim(y[0], y[-1])

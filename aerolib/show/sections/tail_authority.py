@@ -183,17 +183,19 @@ def map_picture(case, frame: Airframe, modification: str, flap_name: str, near: 
     shares = [s for s, _, _ in frame.loadings] + ends or [0.15, 0.35]
     cg = np.linspace(min(shares) - 0.05, max(shares) + 0.05, 50)
 
-    def speed(cl, m=mass):
-        return np.sqrt(2.0 * m * GRAVITY / (DENSITY * frame.wing_area * np.maximum(cl, 0.05)))
+    def speed(cl):
+        return np.sqrt(2.0 * mass * GRAVITY / (DENSITY * frame.wing_area * np.maximum(cl, 0.05)))
 
     limits = {k: speed(v) for k, v in lift_limits(a, flap, cg, x, gear).items()}
-    limits = {k: v for k, v in limits.items() if k != "tail stall" or v.max() > 5.0}
     slowest = float(limits["wing"].min())
+    limits = {k: v for k, v in limits.items() if k != "tail stall" or v.max() > 0.85 * slowest}
     v = np.linspace(0.85 * slowest, 1.75 * slowest, 50)
     cl = 2.0 * mass * GRAVITY / (DENSITY * frame.wing_area * v**2)
     with np.errstate(invalid="ignore"):
         left = elevator_needed(a, flap, cl[:, None], cg[None, :], x) - a.stop_up
-    loadings = [(s, float(speed(flap.clmax, m)), "") for s, m, state in frame.loadings if state == modification]
+    slowest_at = np.max([np.broadcast_to(line, cg.shape) for line in limits.values()], axis=0)
+    flown = sorted({s for s, _, state in frame.loadings if state == modification})
+    loadings = [(s, float(np.interp(s, cg, slowest_at))) for s in flown]
     better = None if helped is None else np.max([speed(c) for c in lift_limits(helped, flap, cg, x, gear).values()], 0)
     where = "wheels touching" if near else "aloft"
     return authority_picture(
