@@ -64,7 +64,7 @@ class Operating:
         """`operating_speeds` at a mass [kg]; CaseError where an input is outside the method."""
         try:
             found = operating_speeds(
-                [self._at_mass(s, mass) for s in self.states], mass=mass, wing_area=self.wing_area,
+                [self.at_mass(s, mass) for s in self.states], mass=mass, wing_area=self.wing_area,
                 span_factor=1.0 / (math.pi * self.aspect_ratio * SPAN_EFFICIENCY), factor=factor,
                 limit=self.case.aircraft.limits.load_factor, ground=ground, density=density, gust=gust,
                 power_thrust=thrust_of_power(self.case.aircraft.power, density), inputs=self._inputs(mass),
@@ -92,7 +92,8 @@ class Operating:
         except ValueError as e:
             raise CaseError(f"`{AIRCRAFT}` [limits]: {e}") from None
 
-    def _at_mass(self, s: State, mass: float) -> State:
+    def at_mass(self, s: State, mass: float) -> State:
+        """A state's speeds and needles at another mass [kg]."""
         k = math.sqrt(mass / self.reference)
         speeds = ("stall_speed", "stall_uncertainty", "clean_stall_speed", "clean_uncertainty", "take_off_stall_speed",
                   "take_off_uncertainty", "slowest_tail_speed", "tail_uncertainty")  # fmt: skip

@@ -43,7 +43,7 @@ def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarra
     -------
     array [m/s]
 
-    Source: 14 CFR 23.335(c) before amendment 64, where V_A may not be less than this;
+    Source: 14 CFR 23.335(c) before amendment 64 (from memory), where V_A may not be less than this;
     flown as a limit it must not be more.
     """
     return np.asarray(stall_speed, float) * math.sqrt(limit)

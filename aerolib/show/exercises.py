@@ -138,6 +138,24 @@ EXERCISES: tuple[Exercise, ...] = (
         "V₂ = V₁ √(W₂/W₁)", "Lift goes with the square of the speed, so the speed goes with the root of the weight.",
     ),
     Exercise(
+        "change", "03",
+        "Before the change the needle showed {needle_1_kt} kt at the stall, calibrated {cas_1_kt} kt; after it "
+        "{needle_2_kt} kt, calibrated {cas_2_kt} kt. Weight and load factor were the same. By what factor did "
+        "C<sub>Lmax</sub> change?",
+        "-",
+        {"cas_1_kt": (44, 50, 0.5), "fall_kt": (2.5, 5, 0.5), "low_1_kt": (2, 3, 0.5), "low_2_kt": (4, 6, 0.5)},
+        lambda n: (n["cas_1_kt"] / n["cas_2_kt"]) ** 2,
+        {
+            "with the needle's speeds: each state has its own error":
+                lambda n: (n["needle_1_kt"] / n["needle_2_kt"]) ** 2,
+            "with the speeds not squared": lambda n: n["cas_1_kt"] / n["cas_2_kt"],
+            "with before and after changed about": lambda n: (n["cas_2_kt"] / n["cas_1_kt"]) ** 2,
+        },
+        "CLmax,2/CLmax,1 = (V₁/V₂)², both calibrated", "A slower stall is more lift: the factor is above 1.",
+        lambda n: {"cas_2_kt": n["cas_1_kt"] - n["fall_kt"], "needle_1_kt": n["cas_1_kt"] - n["low_1_kt"],
+                   "needle_2_kt": n["cas_1_kt"] - n["fall_kt"] - n["low_2_kt"]},
+    ),
+    Exercise(
         "slope", "06",
         "A wing has a span of {span_m} m and an area of {area_m2} m². What is its lift slope per radian by "
         "Helmbold's form "

@@ -48,12 +48,12 @@ METHODS = (
     Method("12", "Below which speed can one full pull not break the limit?",
            "V_A = V_S1 √n at the weight flown, flaps up",
            "one control, one way, once; falls when CLmax rises and when the airplane is light",
-           "14 CFR 23.335(c) before amendment 64"),
+           "14 CFR 23.335(c) before amendment 64 (from memory); 25.335(c) has the same form"),
 )  # fmt: skip
 
 SLIPS = (
     "miles per hour for knots (15 %), kilograms or pounds for newtons",
-    "true airspeed where calibrated belongs (the density of the day is then used twice)",
+    "true airspeed where calibrated belongs, with the density of sea level",
     "the needle's speed where calibrated belongs: near the stall it may read several knots low",
     "the square of the speed forgotten, or the root when going back",
     "load factor 1 at the lowest speed: CLmax reads some 4 to 20 % high",
@@ -92,6 +92,6 @@ def method_summary() -> bytes:
         "</style></head><body><h1>The methods by hand</h1><p>Everything in SI first: 1 kt = 0.5144 m/s, 1 mph = 0.4470 "
         "m/s, 1 lb = 0.4536 kg, W = m g with g = 9.807 m/s², ρ₀ = 1.225 kg/m³. Questions with checked answers are in "
         f"workbooks {with_questions}.</p><table><tr><th>workbook</th><th>asked</th><th>by hand</th><th>where it "
-        f"holds, and source</th></tr>{rows}</table><h2>The usual slips</h2><ul>{slips}</ul><h2>Cautions</h2><ul>{cautions}"
-        "</ul></body></html>"
+        f"holds, and source</th></tr>{rows}</table><h2>The usual slips</h2><ul>{slips}</ul><h2>Cautions</h2><ul>"
+        f"{cautions}</ul></body></html>"
     ).encode()

@@ -36,7 +36,8 @@ def main() -> bool:
         draws.append(timed(pictures))
     ratio = median(changes) / median(draws)
     print(f"weight of the operating speeds: change {1e3 * median(changes):.0f} ms, its pictures "
-          f"{1e3 * median(draws):.0f} ms, ratio {ratio:.2f} (target {TARGET:g}: {'met' if ratio <= TARGET else 'MISSED'})")  # fmt: skip
+          f"{1e3 * median(draws):.0f} ms, "
+          f"ratio {ratio:.2f} (target {TARGET:g}: {'met' if ratio <= TARGET else 'MISSED'})")  # fmt: skip
     return ratio <= TARGET
 
 

@@ -65,6 +65,16 @@ def test_only_what_changed_is_drawn(panel):
     assert panel.distances.drawn == 2 and "points into the wind" in panel.wind.value
 
 
+def test_the_hand_line_gives_the_approach(panel):
+    """The numbers shown, put into the formula by this test, give the approach shown."""
+    panel.gusts.value = 8
+    for line in re.findall(r"<li>(.*?)</li>", panel.by_hand.value):
+        terms = [float(k) * (float(v) + 1.645 * float(u)) for k, v, u in
+                 re.findall(r"([\d.]+) · \(([\d.]+) \+ 1\.645 · ([\d.]+)\)", line)]  # fmt: skip
+        assert len(terms) == 2
+        assert float(re.search(r"wind: ([\d.]+) kt", line)[1]) == pytest.approx(max(terms) + 4.0, abs=0.15)
+
+
 def test_wind_addition(panel):
     before = cell(panel, "approach", "before")
     panel.gusts.value = 12

@@ -7,7 +7,7 @@ import html
 import ipywidgets as w
 
 from aerolib.case.problems import CaseError
-from aerolib.show.exercises import LARGEST_SEED, Exercise, exercises_of, judge
+from aerolib.show.exercises import LARGEST_SEED, NEAR, Exercise, exercises_of, judge
 from aerolib.show.panels.base import Panel, guarded
 from aerolib.units import UnitProblem, parse_number
 
@@ -23,7 +23,9 @@ class ExercisePanel(Panel):
         self.questions = {e.key: w.HTML() for e in self.exercises}
         self.answers = {e.key: w.Text(description="Your answer", continuous_update=False) for e in self.exercises}
         self.feedback = {e.key: w.HTML() for e in self.exercises}
-        rows = [w.HBox([self.seed, w.HTML("press Enter after each number")])]
+        rows = [
+            w.HBox([self.seed, w.HTML(f"press Enter after each number; {100 * NEAR:g} % either way counts as right")])
+        ]
         for k, e in enumerate(self.exercises, 1):
             self.questions[e.key].add_class(f"exercise-{e.key}")
             self.answers[e.key].add_class(f"exercise-{e.key}-answer")

@@ -44,7 +44,8 @@ class OperatingPanel(Panel):
         self.crosswind = slider(0.0, 0.0, 25.0, 1.0, "Wind from the side [kt]")
         self.gusts = slider(0.0, 0.0, 20.0, 1.0, "Gusts above the mean wind [kt]")
         self.altitude = slider(0.0, -500.0, 8000.0, 100.0, "Density altitude [ft]")
-        self.result, self.wind = w.HTML(), w.HTML()
+        self.result, self.wind, self.by_hand = w.HTML(), w.HTML(), w.HTML()
+        self.by_hand.add_class("operating-by-hand")
         self.result.add_class("operating-result")
         self.wind.add_class("operating-wind")
         self.distances = PictureBox("operating-distances", 820, 290)
@@ -54,7 +55,15 @@ class OperatingPanel(Panel):
                          self.altitude)  # fmt: skip
         for control in self.controls:
             control.observe(self._update, "value")
-        self.assemble(w.VBox(self.controls), self.wind, self.result, self.distances.box, self.diagram.box, self.lacks)
+        self.assemble(
+            w.VBox(self.controls),
+            self.wind,
+            self.by_hand,
+            self.result,
+            self.distances.box,
+            self.diagram.box,
+            self.lacks,
+        )
         self._update()
 
     @guarded
@@ -74,6 +83,7 @@ class OperatingPanel(Panel):
         found = self.ready.at(self.mass.value, factor=self.factor.value, ground=ground, density=density, gust=gust)
         self.found = found
         self.wind.value = self._wind(found, gust, density)
+        self.by_hand.value = self._hand(gust)
         self.result.value = _table(found, self.surface.value)
         where = (
             f"{self.surface.value}, {self.slope.value:+.1f} % uphill, {self.headwind.value:+.0f} kt from ahead, "
@@ -85,6 +95,20 @@ class OperatingPanel(Panel):
             self.lacks.value = ""
         except CaseError as e:
             self.lacks.value = f"<p>No manoeuvring diagram: {html.escape(str(e))}.</p>"
+
+    def _hand(self, gust: float) -> str:
+        """The approach of every state, as a pocket calculator would do it."""
+        k, lines = self.factor.value, []
+        for s, i in zip((self.ready.at_mass(s, self.mass.value) for s in self.ready.states), self.found.items):
+            wing = f"wing {k:g} · ({knots(s.stall_speed):.1f} + 1.645 · {knots(s.stall_uncertainty):.2f}) kt"
+            tail = "" if s.slowest_tail_speed is None else (
+                f", tail {k:g} · ({knots(s.slowest_tail_speed):.1f} + 1.645 · {knots(s.tail_uncertainty):.2f}) kt"
+            )  # fmt: skip
+            lines.append(
+                f"<li>{html.escape(i.modification)}: the larger of {wing}{tail}; plus {knots(gust):.1f} kt for wind: "
+                f"{knots(i.approach):.1f} kt calibrated</li>"
+            )
+        return f"<p>The approach by hand:</p><ul>{''.join(lines)}</ul>"
 
     def _wind(self, found: OperatingSpeeds, gust: float, density: float) -> str:
         true = math.sqrt(DENSITY_0 / density)
