@@ -314,6 +314,7 @@ class AnswerKey:
         out = [f"answers for class number {self.seed}; {100 * NEAR:g} % either way counts as right"]
         for i in self.as_list():
             out.append(f"{i['workbook']} {i['key']}: {i['right']:.4g} {i['unit'].replace('-', '')}".rstrip())
+            out.append("  with " + ", ".join(f"{k} {v:g}" for k, v in i["numbers"].items()))
             out += [f"    {v:.4g}: {k}" for k, v in i["slips"].items()]
         return "\n".join(out)
 

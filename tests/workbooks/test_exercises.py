@@ -96,6 +96,8 @@ def test_panel_from_question_to_feedback(workbook):
         answer, feedback = panel.answers[e.key], panel.feedback[e.key]
         answer.value = f"{by_other_means(e.key, numbers):.4g}"
         assert "Right" in feedback.value
+        answer.value = f"{by_other_means(e.key, numbers):.4g} {e.unit.replace('-', '')}"
+        assert "Right" in feedback.value
         for slip, formula in e.slips.items():
             answer.value = f"{formula(numbers):.4g}"
             assert "Not yet" in feedback.value and slip.split("'")[0] in feedback.value

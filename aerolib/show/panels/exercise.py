@@ -46,7 +46,7 @@ class ExercisePanel(Panel):
 
     @guarded
     def _check(self, e: Exercise):
-        text = self.answers[e.key].value.strip().rstrip("%").strip()
+        text = self.answers[e.key].value.strip().removesuffix(e.unit).strip()  # the unit may stand behind it
         if not text:
             self.feedback[e.key].value = ""
             return
