@@ -60,10 +60,14 @@ D | ground angle, gear extended | ± 0.5° | [gear] ground_angle
     Airplane lifted on its jacking points until the wheels only touch; measure as C.
 E | eye height | ± 30 mm | [fuselage] eye_height
     Pilot seated, airplane standing: eye to ground, straight down.
+- | top of the nose, and ahead | ± 30 mm | [fuselage] cowl_height / cowl_ahead
+    Standing: its highest part that hides the runway, above the ground; and how far ahead of the eye.
 F | tail arm | ± 20 mm | [tail] arm
     Quarter chord of the wing to quarter chord of the tailplane, along the datum. Plumb lines, airplane level.
 G | height of the wing | ± 20 mm | [gear] wing_height
     Quarter chord at the root to the ground, standing.
+- | wing above the datum line | ± 20 mm | [wing] height
+    Quarter chord at the root above the datum line (below is minus), airplane level.
 H | thrust line | ± 0.5° | [power] thrust_angle
     Level on the flat of the propeller hub gives the hub's lean; its axis is square to that. Minus the datum.
 - | tail strike (nose wheel) | ± 0.5° | [gear] tail_strike_angle
@@ -81,10 +85,14 @@ C | elevator chord | ± 5 mm | [tail] elevator_chord
     Hinge line to trailing edge, half-way out.
 D | elevator, up stop | ± 0.5° | [tail] elevator_up
     Protractor at the hinge, or digital level zeroed with the elevator neutral. A travel: no sign.
+- | elevator up, as flown | ± 1° | [tail] elevator_up_reached
+    The same, but seated, belted, dressed as you fly: stick as far back as it goes. A travel: no sign.
 E | elevator, down stop | ± 0.5° | [tail] elevator_down
     The same, stick fully forward. A travel: no sign.
 - | tailplane incidence | ± 0.3° | [tail] incidence
     As the wing's, trim neutral. Leading edge up is plus.
+- | tail above the datum line | ± 20 mm | [tail] height
+    Quarter chord of the tailplane above the datum line (below is minus), airplane level.
 F | flap, first setting | ± 0.5° | [[configuration]] flap
     Level on the flap's lower side, minus its reading retracted. Down is plus. Hold it up to take out play.
 G | flap, full | ± 0.5° | [[configuration]] flap
@@ -106,6 +114,8 @@ B | station, tail or nose wheel | ± 5 mm | [gear] other_wheel_station
     Volume by dipstick or filled measure, and its station. Tanks empty or full read best.
 - | maximum weight | - | [weights] maximum
     From the approved records, not from a scale.
+- | mean chord, and its nose | ± 10 mm | [weights] mac / [weights] mac_leading_edge
+    From the approved records, else S/span; its nose's station by plumb line where the chord is that long.
 - | CG limits | - | [weights] cg_forward / [weights] cg_aft
     From the approved records: forward and aft.
 - | indicator: unit, first mark | - | [indicator] scale_starts

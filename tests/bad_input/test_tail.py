@@ -136,3 +136,15 @@ def test_lower_floor(airplane, given, words):
 
     with pytest.raises(ValueError, match=words):
         tail_authority(replace(A, **airplane), [("before", Flap())], **{**GIVEN, **given})
+
+
+def test_every_measure_that_is_asked_for_is_on_the_measuring_sheet():
+    from aerolib.case.airframe import GEAR_NEEDED, TAIL_NEEDED
+    from aerolib.show import sheet_parts as parts
+
+    rows = parts.WING_ROWS + parts.SIDE_ROWS + parts.CONTROL_ROWS + parts.WEIGHING_ROWS
+    asked = [f"[tail] {k}" for k in (*TAIL_NEEDED, "elevator_up_reached")]
+    asked += [f"[gear] {k}" for k in (*GEAR_NEEDED, "tail_strike_angle") if k != "kind"]
+    asked += ["[wing] incidence", "[wing] height", "[weights] mac", "[weights] mac_leading_edge",
+              "[fuselage] eye_height", "[fuselage] cowl_height"]  # fmt: skip
+    assert [a for a in asked if a not in rows] == []
