@@ -27,6 +27,7 @@ from aerolib.physics.thin import moment_of_mean_line
 MEASURED_OVER_THEORY = 0.88  # moment of a section: NACA 4412 measured -0.093 over -0.106, from memory
 BODY_MOMENT = -0.01  # of a light airplane's fuselage at zero lift: a judgement of ours
 TAIL_QUALITY = 0.90  # section slope of a tail with hinge gap over 2 pi: a judgement of ours
+TAB = 0.4  # of the tail's own effect, for a tab of about a fifth of its chord: from the usual chart, from memory
 # Moment of the fuselage by where the wing's quarter chord sits along it: NACA TR 711, values per radian from memory
 FUSELAGE = ((0.1, 0.115), (0.2, 0.172), (0.3, 0.344), (0.4, 0.487), (0.5, 0.688), (0.6, 0.888), (0.7, 1.146))
 QUARTER_ALONG_BODY = 0.28  # where it is not known
@@ -41,6 +42,10 @@ TAIL_NEEDED = {
     "incidence": "tailplane against the datum line, with a level",
     "height": "tailplane above the datum line",
 }
+V_TAIL = (
+    f"`{AIRCRAFT}` [tail] kind: a V-tail mixes pitch and yaw, and its dihedral is not among the measures; it is not "
+    "covered"
+)
 GEAR_NEEDED = {
     "kind": "tail-wheel or nose-wheel",
     "ground_angle": "datum line against the ground, digital level, airplane on its wheels",
@@ -73,7 +78,8 @@ def missing(case: Case, what: str) -> list[str]:
     """Sentences for the keys that a question needs and the case lacks: 'tail', 'gear' or 'cg'."""
     a = case.aircraft
     if what == "tail":
-        out = [f"`{AIRCRAFT}` [tail] {k}: {words}" for k, words in TAIL_NEEDED.items() if getattr(a.tail, k) is None]
+        needed = {k: words for k, words in TAIL_NEEDED.items() if (a.tail.kind, k) != ("all-moving", "elevator_chord")}
+        out = [f"`{AIRCRAFT}` [tail] {k}: {words}" for k, words in needed.items() if getattr(a.tail, k) is None]
         return [*out, *([] if a.wing.incidence is not None else [f"`{AIRCRAFT}` [wing] incidence: chord line at the "
                 "root against the datum line, digital level on both"])]  # fmt: skip
     if what == "gear":
@@ -92,6 +98,8 @@ def missing(case: Case, what: str) -> list[str]:
 
 def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airframe:
     """Everything the balance needs; CaseError names every measure that is missing and how to take it."""
+    if case.aircraft.tail.kind == "V":
+        raise CaseError(V_TAIL)
     lacks = missing(case, "tail") + missing(case, "cg")
     if lacks:
         raise CaseError(["for the tail's authority these measures are missing; the measuring sheet shows how", *lacks])
@@ -128,10 +136,7 @@ def airplane_of(case: Case) -> tuple[Airplane, list[str]]:
     """The nominal airplane from its geometry alone, and notes on what was taken for want of a measure."""
     a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
     if t.kind == "V":
-        raise CaseError(
-            f"`{AIRCRAFT}` [tail] kind: a V-tail mixes pitch and yaw, and its dihedral is not among the measures; it "
-            "is not covered"
-        )
+        raise CaseError(V_TAIL)
     notes = []
     if t.kind == "T":
         notes.append("T-tail: the wake of a stalled wing can blanket it (deep stall); that is not computed here")
@@ -145,7 +150,9 @@ def airplane_of(case: Case) -> tuple[Airplane, list[str]]:
     if t.elevator_up_reached is None:
         notes.append("[tail] elevator_up_reached is not given: seat, belts and knees are taken not to stop the stick")
     if t.kind == "all-moving":
-        tau = 1.0 + (t.tab_ratio or 0.0) * 0.4  # a tab of about a fifth of the chord works as 0.4 of the tail
+        tau = 1.0 + (t.tab_ratio or 0.0) * TAB
+        tab = "no tab (tab_ratio is not given)" if t.tab_ratio is None else f"its tab counted as {TAB:g} of the tail"
+        notes.append(f"all-moving tail: the whole of it turns about its pivot, {tab}")
     else:
         tau = elevator_effectiveness(t.elevator_chord / t.chord)
     if a.wing.height is None:
@@ -170,7 +177,7 @@ def trim_loss_of(case: Case, configuration: str) -> Estimate | None:
 
     At the middle of the centres of gravity flown, else a quarter of the chord.
     """
-    if missing(case, "tail") + missing(case, "cg") or case.aircraft.tail.kind == "V":
+    if case.aircraft.tail.kind == "V" or missing(case, "tail") + missing(case, "cg") + airframe_problems(case):
         return None
     a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
     airplane, _ = airplane_of(case)

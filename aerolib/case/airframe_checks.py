@@ -28,6 +28,11 @@ def _tail(a) -> list[str]:
                 f"{place} {key} is {math.degrees(angle):.1f} deg; a travel is counted from neutral and written "
                 f"positive, above 0 and at most {TRAVEL:g} deg: measure it with a level on the elevator"
             )
+    if t.arm is not None and a.wing.span is not None and t.arm < a.wing.area / a.wing.span:
+        out.append(
+            f"{place} arm is {t.arm:.2f} m, less than one chord of the wing: quarter chord of the wing to quarter chord "
+            "of the tailplane is needed, counted aft; is the unit right?"
+        )
     if t.elevator_up_reached is not None and t.elevator_up is not None and t.elevator_up_reached > t.elevator_up:
         out.append(
             f"{place} elevator_up_reached is {math.degrees(t.elevator_up_reached):.1f} deg, more than elevator_up "

@@ -61,6 +61,8 @@ CASES = {
         ('elevator_chord = "0.33 m"', 'elevator_chord = "0.80 m"'), "not less than chord", "all-moving"),
     "half of the tail's area": (
         ('area = "2.05 m2"', 'area = "1.02 m2"'), "span times chord is 2.09 m2", "both sides"),
+    "tail under the wing": (
+        ('arm = "3.95 m"', 'arm = "0.95 m"'), "arm is 0.95 m, less than one chord", "is the unit right"),
     "seen with the wrong sign": (
         ("\n[fuselage]", SEEN.format("clean", "25 deg")), "+25.0 deg is beyond its travel", "is the sign right"),
     "seen beyond the stop": (
