@@ -30,7 +30,7 @@ def _tail(a) -> list[str]:
             )
     if t.arm is not None and a.wing.span is not None and t.arm < a.wing.area / a.wing.span:
         out.append(
-            f"{place} arm is {t.arm:.2f} m, less than one chord of the wing: quarter chord of the wing to quarter chord "
+            f"{place} arm is {t.arm:.2f} m, less than one chord of the wing: quarter chord of the wing to that "
             "of the tailplane is needed, counted aft; is the unit right?"
         )
     if t.elevator_up_reached is not None and t.elevator_up is not None and t.elevator_up_reached > t.elevator_up:
