@@ -94,7 +94,7 @@ def landing_roll(
 
 
 def landing_air_distance(
-    approach: float | np.ndarray, stall: float | np.ndarray, path: float, *, headwind: float = 0.0,
+    approach: float | np.ndarray, stall: float | np.ndarray, path: float | np.ndarray, *, headwind: float = 0.0,
     obstacle: float = OBSTACLE,
 ) -> np.ndarray:  # fmt: skip
     """From the obstacle to touchdown: a straight approach and a flare.
@@ -106,7 +106,7 @@ def landing_air_distance(
     approach : array [m/s]
         True airspeed over the obstacle.
     stall : array [m/s]
-    path : float [rad]
+    path : array [rad]
         Of the descent, positive.
     headwind : float [m/s]
     obstacle : float [m]
@@ -118,8 +118,8 @@ def landing_air_distance(
     Source: Anderson, *Aircraft Performance and Design*, flare at 1.2 g (from memory).
     """
     radius = (1.23 * np.asarray(stall, float)) ** 2 / (0.2 * GRAVITY)
-    flare_height = np.minimum(radius * (1.0 - math.cos(path)), obstacle)
-    air = (obstacle - flare_height) / math.tan(path) + radius * math.sin(path)
+    flare_height = np.minimum(radius * (1.0 - np.cos(path)), obstacle)
+    air = (obstacle - flare_height) / np.tan(path) + radius * np.sin(path)
     return air * np.maximum(1.0 - headwind / np.asarray(approach, float), 0.0)
 
 

@@ -11,7 +11,7 @@ from aerolib.units import knots
 SOURCE = (
     "approach 1.3 times the landing stall speed: 14 CFR 23.73 before amendment 64 (from memory); distances: Anderson, "
     "Aircraft Performance and Design (from memory); 1.2 times the stall speed over the obstacle: 14 CFR 23.53 (from "
-    "memory); limit-load speed 14 CFR 23.335(c)"
+    "memory); limit-load speed 14 CFR 23.335(c) (from memory; 25.335(c), read, has the same form)"
 )
 CAUTIONS = (
     "A number from a calculation is not an approach speed: approved data, placards and local rules stand unchanged.",
@@ -131,5 +131,6 @@ def _plain(i: Speeds) -> dict:
         "manoeuvring_kt": pair(i.manoeuvring, i.manoeuvring_interval95),
         "manoeuvring_indicated_kt": _number(i.manoeuvring_indicated, 2, knots),
         **{f"{n}_m": pair(getattr(i, n), getattr(i, f"{n}_interval95"), 1, float) for n in distances},
+        "climb_speed_kt": _number(i.climb_speed, 2, knots),
         "climb_gradient_percent": pair(i.climb_gradient, i.climb_gradient_interval95, 2, lambda x: 100.0 * x),
     }

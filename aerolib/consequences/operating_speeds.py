@@ -25,6 +25,8 @@ LIFT_OFF = 1.2  # times the stall speed, kept to the obstacle
 TOUCHDOWN = (1.1, 1.2)  # times the stall speed: common practice, no source
 ROLL_DRAG, ROLL_LIFT = (0.07, 0.16), (0.2, 0.7)  # coefficients on the ground, flaps and gear out: a judgement of ours
 RUN_DRAG, RUN_LIFT = (0.04, 0.08), (0.2, 0.6)  # the same on the take-off run
+FREE_ROLL = (1.0, 3.0)  # from touchdown until the brakes bite [s]: Anderson has 1 to 3 s (from memory)
+PATH = (math.radians(3.0), math.radians(6.0))  # of the last part of the approach: common practice, no source
 DRAWS_TAKE_OFF = 500
 
 
@@ -90,12 +92,12 @@ def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lif
 
 def operating_speeds(
     states: list[State], *, mass: float, wing_area: float, span_factor: float, factor: float = 1.3,
-    limit: float | None = None, ground: Ground | None = None, density: float = 1.225, path: float = math.radians(4.0),
+    limit: float | None = None, ground: Ground | None = None, density: float = 1.225, path: tuple[float, float] = PATH,
     gust: float = 0.0, power_thrust=None, draws: int = 4000, inputs: dict[str, str] | None = None,
 ) -> OperatingSpeeds:  # fmt: skip
     """Approach, limit-load speed and distances, before and after, at one mass.
 
-    V_app = max(k (V_S + 1.645 u), k (V_tail + 1.645 u_tail)) + gust; V_A = V_S,clean sqrt(n)
+    V_app = max(k (V_S + 1.645 u), k (V_tail + 1.645 u_tail)) + gust; V_A = (V_S,clean - 1.645 u) sqrt(n)
 
     The needle's reading of V_app takes the calibration as it is: its error is already in that of the stall speed.
 
@@ -114,8 +116,8 @@ def operating_speeds(
     ground : Ground [-]
     density : float [kg/m3]
         Of the day; stall speeds are calibrated, true airspeed follows from it.
-    path : float [rad]
-        Descent on the approach.
+    path : pair of float [rad]
+        Flattest and steepest of the last part of the approach.
     gust : float [m/s]
         What is added for wind; not multiplied, and carried to touchdown.
     power_thrust : pair of functions of speed [m/s] giving thrust [N]
@@ -159,12 +161,16 @@ def operating_speeds(
             tail_drawn = s.slowest_tail_speed + s.tail_uncertainty * z[1]
         approach = max(slow, tail) + gust
         slowest = np.maximum(stall, tail_drawn)
+        touchdown = true * ((TOUCHDOWN[0] + u[3] * (TOUCHDOWN[1] - TOUCHDOWN[0])) * slowest + gust)
+        ground_speed = np.maximum(touchdown - ground.headwind, 0.0)
         roll = landing_roll(
-            true * ((TOUCHDOWN[0] + u[3] * (TOUCHDOWN[1] - TOUCHDOWN[0])) * slowest + gust), **given,
+            touchdown, **given,
             drag=_between(ROLL_DRAG, u[0]), lift=_between(ROLL_LIFT, u[1]), friction=_between(ground.braked, u[2]),
             slope=ground.slope, headwind=ground.headwind,
         )  # fmt: skip
-        air = landing_air_distance(true * approach, true * approach / 1.3, path, headwind=ground.headwind)
+        roll = roll + FREE_ROLL[0] * ground_speed + u[6] * (FREE_ROLL[1] - FREE_ROLL[0]) * ground_speed
+        steep = path[0] + u[7] * (path[1] - path[0])
+        air = landing_air_distance(true * approach, true * approach / 1.3, steep, headwind=ground.headwind)
         run, over, climb = _take_off(s, own, true, given, span_factor, ground, power_thrust, u)
         low, high = sorted(speed_of_least_power(mass, wing_area, 1.225, d, span_factor) for d in s.zero_lift_drag)
         side = _side(approach, low, high)
@@ -204,13 +210,16 @@ def _side(approach: float, low: float, high: float) -> str:
 
 
 def _limit_load(s: State, limit: float | None):
-    """Speed at which one full input reaches the limit load, its interval, and the needle."""
+    """Speed below which one full input stays within the limit load, its interval, and the needle there.
+
+    The slow end of what the stall speed may be: a limit at the middle would be passed half of the time.
+    """
     if limit is None or s.clean_stall_speed is None:
         return None, None, None
     root = math.sqrt(limit)
-    speed, half = s.clean_stall_speed * root, 1.96 * s.clean_uncertainty * root
-    # flown as a limit, the slow end of the interval protects
-    return speed, (speed - half, speed + half), None if s.clean_needle is None else s.clean_needle.shows(speed - half)
+    middle, half = s.clean_stall_speed * root, 1.96 * s.clean_uncertainty * root
+    speed = root * (s.clean_stall_speed - SLOW_SIDE * s.clean_uncertainty)
+    return speed, (middle - half, middle + half), None if s.clean_needle is None else s.clean_needle.shows(speed)
 
 
 def _take_off(s, own, true, given, span_factor, ground, power_thrust, u):

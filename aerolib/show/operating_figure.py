@@ -17,15 +17,15 @@ DISTANCES = (("landing_roll", "landing roll"), ("landing_over_obstacle", "landin
              ("take_off_roll", "take-off roll"), ("take_off_over_obstacle", "take-off over 15 m"))  # fmt: skip
 
 
-def manoeuvring_picture(diagrams: dict[str, Diagram], readings: dict[str, float | None], limit: float) -> Picture:
+def manoeuvring_picture(diagrams: dict[str, Diagram], items: dict[str, Speeds], limit: float) -> Picture:
     """Load factor over speed for one mass, first and last modification, with flaps and gust lines.
 
     Parameters
     ----------
     diagrams : dict of Diagram [SI]
         By modification, at most two, the first drawn dashed.
-    readings : dict of float [m/s]
-        What the needle shows at the limit-load speed; None where it was not calibrated that far.
+    items : dict of Speeds [SI]
+        By modification: the limit-load speed with its uncertainty taken off, and the needle there.
     limit : float [-]
         Positive limit load factor.
 
@@ -51,9 +51,9 @@ def manoeuvring_picture(diagrams: dict[str, Diagram], readings: dict[str, float 
         v = knots(d.limit_speed)
         axes.plot([v], [limit], marker="o", ms=8, color=colour, mfc=colour if k else "white", zorder=5)
         axes.plot([v, v], [0.0, limit], color=colour, ls=style, lw=0.9)
-        reading = readings.get(name)
+        sure, reading = items[name].manoeuvring, items[name].manoeuvring_indicated
         shown = "needle not calibrated that far" if reading is None else f"needle {knots(reading):.0f} kt"
-        words.append(f"{name} {v:.1f} kt CAS ({shown})")
+        words.append(f"{name} {v:.0f} kt CAS, with its uncertainty taken off {knots(sure):.0f} kt ({shown})")
     first = next(iter(diagrams.values()))
     ends = axes.get_xlim()[1]
     if len(diagrams) > 1 and first.limit_speed > last.limit_speed:

@@ -55,8 +55,9 @@ def test_before_and_after():
     after = State("after", 0.95 * 38 * KT, 0.0, clean_stall_speed=0.95 * 44 * KT, needle=NEEDLE)
     one = operating_speeds([state(u=0.0), after], **GIVEN, limit=3.8)
     assert one.roll_ratio == pytest.approx(0.95**2, abs=0.02)
-    assert one.items[1].manoeuvring / one.items[0].manoeuvring == pytest.approx(0.95)
-    assert one.items[0].manoeuvring / KT == pytest.approx(44 * math.sqrt(3.8))
+    assert one.items[1].manoeuvring / KT == pytest.approx(0.95 * 44 * math.sqrt(3.8))
+    assert one.items[0].manoeuvring / KT == pytest.approx((44 - 1.645 * 0.5) * math.sqrt(3.8))  # the slow side
+    assert one.items[0].manoeuvring_interval95[1] / KT == pytest.approx((44 + 1.96 * 0.5) * math.sqrt(3.8))
     low, high = one.items[0].landing_roll_interval95
     assert low < one.items[0].landing_roll < high
     assert one.items[0].take_off_roll is None

@@ -18,7 +18,7 @@ KEYS = ("operating_speeds",)
 TITLE = "What changes for the pilot and the structure"
 HEAD = ("weight [kg]", "modification", "stall, landing [kt CAS]", "approach [kt CAS]", "approach on the needle [kt]",
         "least power [kt CAS]", "one full input reaches the limit at [kt CAS]", "landing roll [m]", "over 15 m [m]",
-        "take-off roll [m]", "over 15 m [m]", "climb [%]")  # fmt: skip
+        "take-off roll [m]", "over 15 m [m]", "steepest climb [%], speed in kt CAS")  # fmt: skip
 
 
 def section(case, result, comparison) -> Section | None:
@@ -44,7 +44,7 @@ def section(case, result, comparison) -> Section | None:
         f"<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(heavy.source)}; {html.escape(CODE)}.</p>"
     )
     text += "<p>A page to print with the formulae by hand and their sources: methods-by-hand.html.</p>"
-    data = {"operating_speeds": [x for f in found for x in f.as_list()]}
+    data = {"operating_speeds": [{"configuration": ready.roles.landing, **x} for f in found for x in f.as_list()]}
     return Section(TITLE, text, data, tuple(changes(heavy)[:1]), {"methods-by-hand.html": method_summary()})
 
 
@@ -54,8 +54,7 @@ def diagram_of(ready: Operating, mass: float):
     names = names[:1] + names[1:][-1:]
     limit = ready.case.aircraft.limits.load_factor
     diagrams = {m: ready.diagram(m, mass) for m in names}
-    readings = {i.modification: i.manoeuvring_indicated for i in ready.at(mass).items}
-    return manoeuvring_picture(diagrams, readings, limit)
+    return manoeuvring_picture(diagrams, {i.modification: i for i in ready.at(mass).items}, limit)
 
 
 def _diagram(ready: Operating) -> str:
@@ -74,7 +73,8 @@ def changes(found: OperatingSpeeds) -> list[str]:
         if after < before:
             out.insert(0, (
                 f"the speed below which one full pitch input cannot exceed the limit load falls from {before:.0f} to "
-                f"{after:.0f} kt CAS at {last.mass:.0f} kg: the old manoeuvring speed no longer protects the structure"
+                f"{after:.0f} kt CAS at {last.mass:.0f} kg: the old manoeuvring speed no longer protects the structure "
+                "(both with their uncertainty taken off)"
             ))  # fmt: skip
         else:
             out.insert(0, f"the limit-load speed goes from {before:.0f} to {after:.0f} kt CAS at {last.mass:.0f} kg")
@@ -92,13 +92,19 @@ def rows_of(found: OperatingSpeeds) -> list[tuple[str, ...]]:
          f"{knots(i.approach):.0f}{' (tail)' if i.tail_sets_it else ''}", _kt(i.approach_indicated),
          f"{knots(i.minimum_power[0]):.0f} to {knots(i.minimum_power[1]):.0f}", _range(i, "manoeuvring", knots),
          _range(i, "landing_roll"), _range(i, "landing_over_obstacle"), _range(i, "take_off_roll"),
-         _range(i, "take_off_over_obstacle"), _range(i, "climb_gradient", lambda x: 100.0 * x))
+         _range(i, "take_off_over_obstacle"), _climb(i))
         for i in found.items
     ]  # fmt: skip
 
 
 def _kt(speed) -> str:
     return "not calibrated that far" if speed is None else f"{knots(speed):.0f}"
+
+
+def _climb(item) -> str:
+    if item.climb_speed is None:
+        return "not known"
+    return f"{_range(item, 'climb_gradient', lambda x: 100.0 * x)} at {knots(item.climb_speed):.0f} kt"
 
 
 def _range(item, name: str, unit=float) -> str:
