@@ -226,10 +226,11 @@ def landing_attitude(
             alpha = float(flow(usual, middle(flap), float(nominal["wing"]) / k**2, height_over_span).alpha)
             incidence[k] = alpha
             contact[k] = _contact(kind, alpha - angle - descent)
-        gear_speed = speed(limits["gear"])
+        # no steady flight is slower than the stall: where the gear's angle lies beyond it, the wing sets the speed
+        gear_speed = speed(np.minimum(limits["gear"], limits["wing"]))
         items.append(Touchdown(
-            flap.name, modification, float(speed(nominal["gear"])), _quantiles(gear_speed), stall,
-            _quantiles(speed(limits["wing"])), incidence, contact,
+            flap.name, modification, float(speed(np.minimum(nominal["gear"], nominal["wing"]))),
+            _quantiles(gear_speed), stall, _quantiles(speed(limits["wing"])), incidence, contact,
             float(np.mean(limits["gear"] < limits["wing"])),
         ))  # fmt: skip
         parts = [limits["gear"], limits["wing"]]

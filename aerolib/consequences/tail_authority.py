@@ -27,6 +27,7 @@ DRAWS = 2000
 STRETCH = (0.0, math.radians(3.0))  # of cables and rods under load: common practice, no source
 FLARE = 0.15  # height of the quarter chord over the span, where the flare ends, unless the gear is known
 APPROACH = 1.3  # times the stall speed
+SHARED = 0.75  # of the variance of a speed seen: the airspeed system of that modification, the same at every sight
 
 SOURCE = (
     "moment balance as in Perkins and Hage (1949) ch. 5 and NACA TR 781; downwash USAF DATCOM 4.4.1 (from memory); "
@@ -207,6 +208,9 @@ def taught(
     by_name = {f.name: f for _, f in flaps}
     by_both = {(m, f.name): f for m, f in flaps}
     log = np.zeros(draws)
+    # speeds of one modification share the error of its airspeed system: one offset for all of its sights
+    r = np.random.default_rng(13)
+    offset = {m: r.standard_normal(draws) for m in dict.fromkeys(s.modification for s in seen)}
     for s in seen:
         if s.flap not in by_name:
             raise ValueError(f"flap '{s.flap}' of what was seen is not known; known: {', '.join(by_name)}")
@@ -216,7 +220,9 @@ def taught(
         else:
             at = lift_limits(many, by_both.get((s.modification, s.flap), by_name[s.flap]), s.cg)["elevator stop"]
             speed = np.sqrt(2.0 * s.mass * GRAVITY / (density * wing_area * np.maximum(at, 1e-6)))
-            miss = (speed - s.speed) / (s.speed_within / 1.96)
+            u = s.speed_within / 1.96
+            shared = math.sqrt(SHARED) * u * offset[s.modification]
+            miss = (speed - s.speed - shared) / (math.sqrt(1.0 - SHARED) * u)
             miss = np.maximum(miss, 0.0) if s.broke else miss
         log -= 0.5 * np.where(np.isfinite(miss), miss, 1e3) ** 2
     w = np.exp(log - log.max())

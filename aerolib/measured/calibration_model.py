@@ -2,7 +2,7 @@
 
 The error of the system is a pressure coefficient: with p_s the pressure at the static port,
 
-    y = 1 - (V_i / V)**2  =  -(p_s - p) / q  =  c(CL)          V_i: the needle, V: the calibrated airspeed
+    y = 1 - (V_i / V)**2  =  (p_s - p) / q  =  c(CL)          V_i: the needle, V: the calibrated airspeed
 
     c(CL) = level + slope (CL - 1) + bend (CL - 1)**2
 

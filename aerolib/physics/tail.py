@@ -108,14 +108,15 @@ def elevator_effectiveness(elevator_share: float) -> float:
 def effective_deflection(deflection: float | np.ndarray, falls_to: float | np.ndarray = FALLS_TO) -> np.ndarray:
     """Deflection that a plain elevator still feels like: full up to 15 degrees, less beyond.
 
-    d_e = d up to 15 degrees; beyond, each degree counts less, linearly, so that 40 degrees work as falls_to times 40
+    d_e = d up to 15 degrees; beyond, each degree counts less, linearly, as if 40 degrees worked as falls_to times 40;
+    held where a degree counts nothing
 
     Parameters
     ----------
     deflection : array [rad]
         Either sign.
     falls_to : array [-]
-        Share of the effectiveness left at 40 degrees.
+        Share of the effectiveness left at 40 degrees, before it is held.
 
     Returns
     -------
@@ -128,7 +129,9 @@ def effective_deflection(deflection: float | np.ndarray, falls_to: float | np.nd
     beyond = np.clip(size - FALLS_FROM, 0.0, None)
     widest = math.radians(40.0)
     lost = (1.0 - np.asarray(falls_to, float)) * widest / (widest - FALLS_FROM) ** 2
-    return np.sign(d) * (size - lost * beyond**2)
+    with np.errstate(divide="ignore"):
+        beyond = np.minimum(beyond, 0.5 / lost)  # past its top more deflection adds nothing, and takes nothing
+    return np.sign(d) * (np.minimum(size, FALLS_FROM) + beyond - lost * beyond**2)
 
 
 def slipstream_at_tail(thrust: float, speed: float, density: float, diameter: float, share: float) -> float:

@@ -267,7 +267,9 @@ def _wing(device, planform, sections, increment, angle, explained, drag, drag_wi
         Estimate("change of trimmed CLmax", float(np.mean(gain)), "-", parts, _ends(gain, device)),
         Estimate("change of 1-g stall speed", mean, "m/s", {s: slope * p for s, p in parts.items()},
                  _ends(change, device)),
-        float(np.mean(change <= -KNOT)), float(whole.at(increment.value)), curve.before, touch,
+        # where nothing is expected the spread goes both ways alike: a chance read from it would be a coin's
+        float(np.mean(change <= -KNOT)) if increment.value != 0.0 else None, float(whole.at(increment.value)),
+        curve.before, touch,
         None if math.isnan(margin[0]) else margin, total, speeds, mass, explained, contest,
         _suddenness(device, section_stall, touch, planform), tuple(outside), tuple(notes), inputs,
     )  # fmt: skip

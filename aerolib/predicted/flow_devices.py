@@ -27,7 +27,8 @@ KINDS: Mapping[str, Kind] = {
     "fixed slot": Kind(
         0.45, 0.18, 9 * _DEG, 0.005, 0.003,
         "Its drag stays in cruise. A slot ahead of the ailerons only keeps them working and adds little to the wing.",
-        "Clark Y: 1.30 to 1.75 (NACA TR 427, abstract seen); stall +9 deg and drag from memory, medium",
+        "Clark Y: 1.30 (inferred from a garbled figure) to 1.75 (NACA TR 427, abstract seen); "
+        "stall +9 deg and drag from memory, medium",
     ),
     "slat": Kind(
         0.55, 0.22, 10 * _DEG, 0.001, 0.001, "Without a stop on both sides together it can open on one wing alone.",

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from aerolib.estimate import Estimate, digits
 from aerolib.physics.boundary_layer import SOURCE as LAYER_SOURCE
-from aerolib.predicted.flow_contest import BIAS, Contest
+from aerolib.predicted.flow_contest import BIAS, TRIVIAL, Contest
 from aerolib.predicted.flow_devices import Device
 from aerolib.predicted.flow_section import StallingSection
 from aerolib.predicted.vanes import CIRCULATION_SOURCE, Vanes
@@ -80,8 +80,14 @@ class FlowControl:
         mark = "; outside the tested range" if self.outside else ""
         return (
             f"{self.name}: 1-g stall speed {knots(self.speed.value):+.{d}f} kt (95 %: {low:+.{d}f} to {high:+.{d}f} "
-            f"kt); a knot or more lower with probability {self.probability_one_knot:.0%}{mark}"
+            f"kt); {self.chance()}{mark}"
         )
+
+    def chance(self) -> str:
+        """The chance of a knot, in words."""
+        if self.probability_one_knot is None:
+            return "nothing is expected, either way"
+        return f"a knot or more lower with probability {self.probability_one_knot:.0%}"
 
     def lines(self) -> list[str]:
         """The result, a sentence each."""
@@ -165,7 +171,7 @@ class FlowControl:
             "aileron_margin": None if self.aileron is None else [_short(x) for x in self.aileron],
             "delta_drag": value(self.drag), "delta_drag_interval95": ends(self.drag),
             "top_speed_percent": None if self.top_speed is None else [_short(100.0 * x) for x in self.top_speed],
-            "mass_kg": _short(self.mass), "model": self.contest.model, "contest": self.contest.as_dict(),
+            "mass_kg": _short(self.mass), "model": TRIVIAL, "contest": self.contest.as_dict(),
             "computed": None if e is None else {
                 "layer_thickness_m": _short(e.thickness), "height_over_layer": _short(e.height_ratio),
                 "heights_to_separation": _short(e.ahead), "delta_section_clmax": _short(e.computed),

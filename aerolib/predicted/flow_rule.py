@@ -57,7 +57,7 @@ def share_of_mean(stall_type: str, station, let_go: float | None = None) -> np.n
 def plain_rule(stall_type: str, station, ratio, ahead, angle, let_go: float | None = None):
     """Section increment and its standard deviation.
 
-    m share,  max(0.52 m share, 0.10), 1.5 times that outside the tested range
+    m share,  max(0.52 m share, 0.10), 1.5 times that outside the tested range where a gain is expected
 
     Parameters
     ----------
@@ -76,5 +76,5 @@ def plain_rule(stall_type: str, station, ratio, ahead, angle, let_go: float | No
     value = share_of_mean(stall_type, station, let_go) * MEAN_INCREMENT
     outside = np.logical_or.reduce(np.broadcast_arrays(*outside_tests(station, ratio, ahead, angle).values()))
     return np.broadcast_to(value, outside.shape), np.maximum(WITHIN * value, NO_GAIN_WITHIN) * np.where(
-        outside, WIDER, 1.0
+        outside & (value > 0.0), WIDER, 1.0
     )

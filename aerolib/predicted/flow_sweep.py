@@ -26,7 +26,7 @@ class FlowSweep:
     computed: np.ndarray  # (a, b, c, d) section gain of the layer, as explanation [-]
     gain: np.ndarray  # change of trimmed CLmax [-]
     change: np.ndarray  # of the 1-g stall speed [m/s]
-    probability: np.ndarray  # that it falls by a knot or more [-]
+    probability: np.ndarray  # that it falls by a knot or more [-]; not a number where nothing is expected
     drag: np.ndarray  # change of CD on the wing area, vanes alone [-]
     outside: np.ndarray  # bool: outside the tested range
     complete: bool
@@ -96,7 +96,7 @@ def sweep_vanes(
             computed[here] = got.delta_clmax
             gain[here] = np.mean(all_gain, axis=-1)[which]
             change[here] = np.mean(all_change, axis=-1)[which]
-            probability[here] = np.mean(all_change <= -KNOT, axis=-1)[which]
+            probability[here] = np.where(pairs[0] != 0.0, np.mean(all_change <= -KNOT, axis=-1), np.nan)[which]
             drag[here] = (
                 drag_increment(base, chord) * (hs[:, None] / base.height) ** 2 * base.pitch / ps[None, :] * area
             )

@@ -112,8 +112,8 @@ def posterior(
         Neither is given, the units differ, or an uncertainty is not above zero.
 
     Source: Bayes' rule for two normal distributions; any textbook.
-    Valid range: prediction and measurement from independent sources, which they are: the one knows no flight of this
-    change, the other no table.
+    Valid range: prediction and measurement nearly independent: the prediction starts from the stalls before the change,
+    which moves it by less than a tenth of what it moves the measured change.
     """
     if prior is None and measured is None:
         raise ValueError(f"{name}: neither a prediction nor a measurement is given; give at least one")

@@ -54,7 +54,9 @@ def test_slopes():
 
 def test_deflection_falls_off():
     assert effective_deflection([10 * D, -15 * D]) == pytest.approx([10 * D, -15 * D])
-    assert effective_deflection(40 * D, 0.6) == pytest.approx(24 * D)
+    # 15 + x - 0.0256 x^2: its largest, 24.77 degrees at 34.5, is kept beyond
+    assert effective_deflection(30 * D, 0.6) == pytest.approx((15 + 15 - 0.0256 * 225) * D)
+    assert effective_deflection([35 * D, 45 * D], 0.6) == pytest.approx([(15 + 0.25 / 0.0256) * D] * 2)
     assert effective_deflection(-25 * D, 1.0) == pytest.approx(-25 * D)
 
 
