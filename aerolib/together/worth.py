@@ -21,7 +21,7 @@ FIRST = (
     ("tuft the wing and film it", "it shows which span stalls first, and where the flow lets go"),
     ("weigh the airplane", "one per cent of weight is half a per cent of stall speed, and costs nothing to know"),
     ("seal the gaps of flaps and ailerons", "about +0.02 to 0.05 of CLmax by handbook practice, and less drag"),
-    ("clean and smooth the leading edge", "roughness takes 0.3 to 0.4 off the clmax of sections 12 to 18 % thick (NACA TR 824)"),
+    ("clean and smooth the leading edge", "roughness takes 0.3 to 0.4 off clmax, 12 to 18 % thick (NACA TR 824)"),
     ("check the rigging", "flaps, ailerons and washout as the drawing has them; an unequal wing drops first"),
 )  # fmt: skip
 UNKNOWN = "not known: gear and tail geometry were not given"
