@@ -142,9 +142,13 @@ def landing_picture(
     axes.legend(loc="upper right", fontsize=8.5, frameon=False)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
+    beyond = (
+        "where a ray is steeper than the gear allows, the tail (marked) strikes before the wing stalls."
+        if view.other_touches == "tail"
+        else "a ray steeper than the gear allows cannot be reached with all wheels on the ground."
+    )
     caption = (
         f"{flap} at {speed}, to scale: the datum line stands {math.degrees(pitch):.1f} degrees up. {contact} Rays from "
-        "the wing show where the datum line would point at the stall in ground effect: a ray steeper than the gear "
-        "allows cannot be reached with all wheels on the ground."
+        f"the wing show where the datum line would point at the stall in ground effect: {beyond}"
     )
     return finish(figure, caption, f"Side view to scale, pitch {math.degrees(pitch):.1f} degrees; {contact}")

@@ -86,6 +86,7 @@ def test_panels(case):
     shown = float(re.search(r"class='cl'>([\d.]+)<", panel.result.value)[1])
     assert math.isclose(shown, cl, abs_tol=6e-4)
     assert "First the tail strikes." in panel.result.value and "hides" in panel.result.value
+    assert "the tail (marked) strikes before" in panel.picture.caption.value
     tail = tail_panel(case)
     assert tail.error.value == "" and "elevator stop" in tail.result.value
     tail.cg.value = 30.0
