@@ -50,22 +50,20 @@ def _report(given) -> int:
     from aerolib.case.leftout import explain_left_out
     from aerolib.case.planning import plan_of
     from aerolib.show.jsonform import as_json
-    from aerolib.show.report import default_folder, write_report
+    from aerolib.show.report import write_report
     from aerolib.show.sections import sections_of
     from aerolib.show.terminal import report_text
 
-    case = read_case(given.case)
+    case = read_case(given.case, before_flying=True)
+    if len(case.stalls.row) == 0:
+        return _report_before(case, given)
     with tqdm(desc="drawing", unit=" draws", leave=False, disable=None, delay=1.0) as bar:
         result = case.reduce(draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
     comparison = case.comparison()
     checks, plan = case.compare_checks(), plan_of(result)
     sections, more = sections_of(case, result, comparison)
     data = as_json(case, result, comparison, checks, plan, more)
-    folder = given.out or default_folder(case)
-    if folder.resolve().is_relative_to(case.folder.resolve()):
-        raise CaseError(f"the report is never written inside the case; name another folder than {folder} with --out")
-    if folder.exists() and not folder.is_dir():
-        raise CaseError(f"{folder} is a file; name a folder with --out")
+    folder = _folder(case, given)
     try:
         written = write_report(case, result, data, folder, comparison, checks, plan, sections)
     except OSError as e:
@@ -78,6 +76,36 @@ def _report(given) -> int:
     print(report_text(case, result, explain_left_out(case, result), comparison, checks))
     print(f"\nReport: {written.html}\nReduced stalls: {written.points}")
     print(f"Workbooks: aerolib open {given.case}   (opens JupyterLab in the browser; Ctrl-C here ends it)")
+    return 0
+
+
+def _folder(case, given):
+    """Where the report goes; refused inside the case, or where a file stands."""
+    from aerolib.show.report import default_folder
+
+    folder = given.out or default_folder(case)
+    if folder.resolve().is_relative_to(case.folder.resolve()):
+        raise CaseError(f"the report is never written inside the case; name another folder than {folder} with --out")
+    if folder.exists() and not folder.is_dir():
+        raise CaseError(f"{folder} is a file; name a folder with --out")
+    return folder
+
+
+def _report_before(case, given) -> int:
+    """The report of a case without stalls: predictions, layout and sheets."""
+    from aerolib.show.before import NOT_YET, report_before_flying
+
+    folder = _folder(case, given)
+    try:
+        page, data = report_before_flying(case, folder)
+    except OSError as e:
+        raise CaseError(
+            f"the report could not be written to {folder}: {e.strerror}; name a folder with --out"
+        ) from None
+    if given.json:
+        print(json.dumps(data, indent=1, allow_nan=False))
+        return 0
+    print(f"{case.name}: {NOT_YET}\n\nReport: {page}\nWorkbooks: aerolib open {given.case}")
     return 0
 
 

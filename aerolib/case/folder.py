@@ -25,7 +25,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
 from aerolib.case.shipped import demo_folder
-from aerolib.case.stalls import FILE, StallTable, parse_frame, parse_stalls
+from aerolib.case.stalls import FILE, NONE_YET, StallTable, parse_frame, parse_stalls
 from aerolib.case.tables import read_bytes
 from aerolib.measured.calibration_results import AirspeedCalibration
 from aerolib.measured.changes import Comparison
@@ -99,6 +99,8 @@ class Case:
 
         `draws` Monte Carlo draws check the intervals; a card of thousands of stalls gets fewer or none.
         """
+        if len(self.stalls.row) == 0:
+            raise CaseError(NONE_YET)
         affordable = DRAWN_AT_MOST // len(self.stalls.row)
         draws = min(draws, affordable) if affordable >= FEWEST_DRAWS else 0
         try:
@@ -206,11 +208,14 @@ class Case:
 
 def opened_case() -> Case:
     """The case a workbook was opened with (`aerolib open`, through AEROLIB_CASE), else the demonstration."""
-    return read_case(os.environ.get("AEROLIB_CASE") or demo_folder())
+    return read_case(os.environ.get("AEROLIB_CASE") or demo_folder(), before_flying=True)
 
 
-def read_case(folder: str | Path) -> Case:
-    """Read and check a case folder; CaseError says everything that is wrong in one go."""
+def read_case(folder: str | Path, before_flying: bool = False) -> Case:
+    """Read and check a case folder; CaseError says everything that is wrong in one go.
+
+    `before_flying` allows a `stalls.csv` without a row: predictions and layouts need none.
+    """
     folder = Path(folder)
     if not folder.is_dir():
         what = "is a file, not a folder" if folder.exists() else "does not exist"
@@ -223,6 +228,6 @@ def read_case(folder: str | Path) -> Case:
     section = aircraft.wing.section_file
     if section is not None and (folder / section).is_file():  # read, and complained of, where the section is needed
         raw[section] = read_bytes(folder / section)
-    stalls = parse_stalls(raw[FILE], aircraft)
+    stalls = parse_stalls(raw[FILE], aircraft, none_yet=before_flying)
     tables = {name: parse(raw[name], aircraft) for name, parse in PARSERS.items() if name in raw}
     return Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()}, tables)

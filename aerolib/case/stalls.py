@@ -76,13 +76,18 @@ class StallTable:
     dialect: Dialect = Dialect()
 
 
-def parse_stalls(data: bytes, aircraft: Aircraft, file: str = FILE) -> StallTable:
-    """Read the bytes of a `stalls.csv`."""
+NONE_YET = f"`{FILE}` holds no stalls yet; write one row for each stall below the header"
+
+
+def parse_stalls(data: bytes, aircraft: Aircraft, file: str = FILE, none_yet: bool = False) -> StallTable:
+    """Read the bytes of a `stalls.csv`; `none_yet` allows a header alone."""
     frame, dialect = read_table(data, file)
-    return parse_frame(frame, aircraft, file, dialect)
+    return parse_frame(frame, aircraft, file, dialect, none_yet)
 
 
-def parse_frame(frame, aircraft: Aircraft, file: str = FILE, dialect: Dialect | None = None) -> StallTable:
+def parse_frame(
+    frame, aircraft: Aircraft, file: str = FILE, dialect: Dialect | None = None, none_yet: bool = False
+) -> StallTable:
     """Check a frame of text (index: the row in the file) and convert it; CaseError lists everything wrong."""
     columns = read_header(frame.columns, COLUMNS, file)
     missing = [c for c in REQUIRED if c not in columns]
@@ -95,8 +100,8 @@ def parse_frame(frame, aircraft: Aircraft, file: str = FILE, dialect: Dialect | 
     used = left_out == ""
     skipped = tuple((int(r), str(t)) for r, t in zip(np.asarray(frame.index)[~used], left_out[~used]))
     frame_used = frame[used]
-    if len(frame_used) == 0:
-        raise CaseError(f"`{file}` holds no stalls yet; write one row for each stall below the header")
+    if len(frame_used) == 0 and not none_yet:
+        raise CaseError(NONE_YET)
     problems: list[str] = []
     text = _texts(frame_used, columns, aircraft, file, problems)
     ias, below = _speeds(frame_used, columns["ias"], file, problems)

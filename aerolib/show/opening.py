@@ -51,7 +51,7 @@ def _digest(path: Path) -> str:
 def open_workbooks(case: Path | None, browser: bool = True) -> int:
     """Copy the workbooks and run JupyterLab there until it is ended; returns its exit status."""
     folder = demo_folder() if case is None else Path(case)
-    read_case(folder)  # a broken case is explained here, not in a traceback inside the browser
+    read_case(folder, before_flying=True)  # a broken case is explained here, not in a traceback inside the browser
     target = workbook_folder(case)
     try:
         _, kept = copy_workbooks(target)

@@ -148,6 +148,9 @@ class CalibrationPanel(Panel):
                 "again.</p>"
             )
             return
+        if len(self.case.stalls.row) == 0:
+            self.buys.value = "<p>What the legs buy is told once there are stalls.</p>"
+            return
         a = self.case.aircraft
         plain = a.model_copy(update={"indicator": a.indicator.model_copy(update={"position": ()})})
         bare = replace(self.case, aircraft=plain, tables={k: v for k, v in self.case.tables.items() if k != FILE})

@@ -6,6 +6,8 @@ import ipywidgets as w
 import numpy as np
 
 from aerolib.case.folder import Case
+from aerolib.case.problems import CaseError
+from aerolib.case.stalls import NONE_YET
 from aerolib.measured.changes import Comparison
 from aerolib.measured.comparison import chosen, compare
 from aerolib.show.change_figure import change_picture
@@ -19,6 +21,8 @@ class ChangePanel(Panel):
     def __init__(self, case: Case):
         super().__init__()
         self.case = case
+        if len(case.stalls.row) == 0:
+            raise CaseError(NONE_YET)
         self.comparison: Comparison | None = None
         names = list(dict.fromkeys(case.stalls.text["modification"].tolist()))
         defined = [m.name for m in case.aircraft.modification if m.name in names]

@@ -76,7 +76,8 @@ class FlapPanel(Panel):
             return f"An invented wing of 10 m span and 1.5 m chord, because the case says too little: {e}"
         self.settings, self.planform, self.sections = settings, planform, sections
         self.clean = CleanWing(sections[0.0].alpha0, clean.slope, clean.clmax.value, "predicted")
-        self._stalls()
+        if len(self.case.stalls.row):
+            self._stalls()
         return f"The flap and wing of {self.case.name}, as `aircraft.toml` has them. Move a slider to try another."
 
     def _stalls(self) -> None:
@@ -136,8 +137,8 @@ class FlapPanel(Panel):
             f"{d:.3f} rad; of that a real flap keeps {b('kept', kept)}: lift at fixed incidence "
             f"{b('lift', float(section.lift))}. At the stall {100 * stall:.0f} % of it is still there: clmax of the "
             f"section rises by {b('section', float(section.clmax))}; of the wing, {WING_FACTOR:g} × {share:.3f} "
-            f"times that, by {b('wing', float(wing.clmax))}; of the trimmed airplane, whose tail pays for the nose-down moment, by "
-            f"{b('trimmed', trimmed.value)}.",
+            f"times that, by {b('wing', float(wing.clmax))}; of the trimmed airplane, whose tail pays for the "
+            f"nose-down moment, by {b('trimmed', trimmed.value)}.",
         ]
         if lifting_line is not None:
             lines.append(

@@ -50,7 +50,7 @@ def section(case, result, comparison) -> Section:
             if both is not None:
                 together.append({"device": one.device.name, **both.as_dict("kt", "speed")})
                 text += both._repr_html_() + posterior_picture(both).figure_html()
-        own = own_scatter(result)
+        own = None if result is None else own_scatter(result)
         if k == 0 and own is not None and one.speed is not None:
             text += worth_buying(
                 one, stall_speed=own.speed, stall_scatter=own.stalls, day_scatter=own.days,

@@ -1,0 +1,56 @@
+"""The report of a case without a stall yet: what can be known before anything is flown or bought."""
+
+from __future__ import annotations
+
+import html
+import json
+from importlib import import_module
+from pathlib import Path
+
+from aerolib.case.folder import Case
+from aerolib.case.saving import write_new
+from aerolib.measured.results import CAUTIONS
+from aerolib.show.report import DATA, REPORT
+from aerolib.show.sections import ORDER
+from aerolib.show.style import STYLE
+
+NEED_NO_STALL = ("predicted", "flow_control", "layout")
+NOT_YET = (
+    "No stall is on the card yet. Everything below is predicted from the airplane's shape, with wide intervals: fly "
+    "the stalls first (workbook 02 plans them and prints the card), then run the report again."
+)
+
+
+def report_before_flying(case: Case, folder: Path) -> tuple[Path, dict]:
+    """Write page, data and files of the estimates that need no stall; returns the page and the data."""
+    from aerolib import __version__
+
+    keys, sections = {}, []
+    for name in ORDER:
+        module = import_module(f"aerolib.show.sections.{name}")
+        keys.update(dict.fromkeys(module.KEYS))
+        one = module.section(case, None, None) if name in NEED_NO_STALL else None
+        if one is not None:
+            sections.append(one)
+            keys.update(one.data)
+    data = {
+        "format": 1, "case": case.name, "aerolib": __version__, "inputs_sha256": case.inputs_sha256,
+        "reference_weight_kg": round(case.reference_weight, 3), "clmax": [], "comparison": None, "checks": None,
+        "test_plan": None, **keys, "notes": [NOT_YET],
+    }  # fmt: skip
+    body = "".join(f"<h2>{html.escape(s.title)}</h2>{s.html}" for s in sections)
+    cautions = "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS)
+    invented = " <b>(invented: no such airplane exists)</b>" if case.aircraft.invented else ""
+    page = (
+        f"<!doctype html><html lang='en'><head><meta charset='utf-8'><title>{html.escape(case.name)}</title>"
+        f"<style>{STYLE}</style></head><body><h1>Before anything is flown</h1><p class='lead'>{html.escape(case.name)}"
+        f"{invented}. {NOT_YET}</p>{body}<h2>Cautions</h2><ul class='cautions'>{cautions}</ul>"
+        f"<p class='small'>aerolib {__version__}. Inputs sha256 {case.inputs_sha256}.</p></body></html>"
+    )
+    folder.mkdir(parents=True, exist_ok=True)
+    write_new(folder / REPORT, page)
+    write_new(folder / DATA, json.dumps(data, indent=1, allow_nan=False) + "\n")
+    for s in sections:
+        for name, content in s.files.items():
+            write_new(folder / name, content)
+    return folder / REPORT, data
