@@ -14,6 +14,7 @@ from aerolib.consequences.tail_authority import DRAWS, GRAVITY, Seen, middle, ta
 from aerolib.units import knots
 
 TOGETHER = math.radians(0.5)  # attitudes closer than that touch together
+WIDE = 0.8  # interval of a share beyond which it says nothing: our judgement
 MARGINS = (1.0, 1.1, 1.2)  # times the stall speed in ground effect
 
 SOURCE = (
@@ -64,7 +65,8 @@ class UsableShare:
         if self.value is None:
             return f"{self.flap}: the stall speed does not change, so there is no gain to use"
         low, high = self.interval95
-        return f"{self.flap}: {self.value:.0%} of the gain can be used at touchdown ({low:.0%} to {high:.0%})"
+        said = f"{self.flap}: {self.value:.0%} of the gain can be used at touchdown ({low:.0%} to {high:.0%})"
+        return said if high - low < WIDE else f"{said}: the gain is not known well enough to say"
 
 
 @dataclass(frozen=True)

@@ -101,7 +101,7 @@ class Answer:
             "wing": "the wing stalls first",
             "elevator stop": "the elevator reaches its stop first",
             "tail stall": "the tail itself stalls first",
-            "gear": "the gear touches first",
+            "gear": "the gear's angle is reached first",
         }[self.binding_limit]
         return (
             f"{self.flap}, {self.modification}, {where}: {knots(self.slowest_speed):.1f} kt "
@@ -180,8 +180,8 @@ def taught(
 ) -> tuple[Airplane, tuple[tuple[str, Flap], ...], float]:  # fmt: skip
     """Airplane and flaps drawn, each draw kept as often as it agrees with what the owner saw.
 
-    w = exp(-1/2 sum of ((model - seen)/u)^2), of a break only where the model's stop comes at a higher speed; then
-    drawn again by w at equal steps
+    w = exp(-1/2 sum of ((model - seen)/u)^2), of a break only where the model's stop comes at a higher speed than its
+    own wing's stall; then drawn again by w at equal steps
 
     Parameters
     ----------
@@ -218,12 +218,15 @@ def taught(
         if s.elevator is not None:
             miss = (elevator_needed(many, by_name[s.flap], cl, s.cg) - s.elevator) / (s.within / 1.96)
         else:
-            at = lift_limits(many, by_both.get((s.modification, s.flap), by_name[s.flap]), s.cg)["elevator stop"]
-            speed = np.sqrt(2.0 * s.mass * GRAVITY / (density * wing_area * np.maximum(at, 1e-6)))
+            limits = lift_limits(many, by_both.get((s.modification, s.flap), by_name[s.flap]), s.cg)
+            speed, wing = (np.sqrt(2.0 * s.mass * GRAVITY / (density * wing_area * np.maximum(limits[k], 1e-6)))
+                           for k in ("elevator stop", "wing"))  # fmt: skip
             u = s.speed_within / 1.96
-            shared = math.sqrt(SHARED) * u * offset[s.modification]
-            miss = (speed - s.speed - shared) / (math.sqrt(1.0 - SHARED) * u)
-            miss = np.maximum(miss, 0.0) if s.broke else miss
+            own = math.sqrt(1.0 - SHARED) * u
+            if s.broke:  # in the draw's own world: the wing let go before the stop, whatever the airspeed system said
+                miss = np.maximum(speed - wing, 0.0) / own
+            else:
+                miss = (speed - s.speed - math.sqrt(SHARED) * u * offset[s.modification]) / own
         log -= 0.5 * np.where(np.isfinite(miss), miss, 1e3) ** 2
     w = np.exp(log - log.max())
     w /= w.sum()
