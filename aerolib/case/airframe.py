@@ -48,7 +48,7 @@ V_TAIL = (
 )
 GEAR_NEEDED = {
     "kind": "tail-wheel or nose-wheel",
-    "ground_angle": "datum line against the ground, digital level, airplane on its wheels",
+    "ground_angle": "datum line against the ground in the three-point attitude, gear extended, digital level",
     "wing_height": "quarter chord at the root above the ground, standing",
 }
 

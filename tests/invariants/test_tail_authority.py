@@ -120,7 +120,10 @@ def test_a_break_says_the_stop_was_not_reached():
     usual = lift_limits(free, Flap("clean"), 0.25)["elevator stop"]
     flap = Flap("clean", clmax=float(np.quantile(usual, 0.4)))
 
-    def left(broke, speed=25.0, within=0.1):
+    cl = float(np.median(usual))
+    speed = math.sqrt(2 * mass * 9.80665 / (1.225 * area * cl))
+
+    def left(broke, within=0.1):
         seen = Seen("clean", 0.25, speed, mass, speed_within=within, broke=broke)
         many, _, kept = taught(A, [("before", flap)], [seen], wing_area=area, density=1.225)
         return lift_limits(many, flap, 0.25)["elevator stop"], kept
@@ -128,6 +131,5 @@ def test_a_break_says_the_stop_was_not_reached():
     after, kept = left(True)
     assert after.min() > 0.98 * flap.clmax and np.median(after) > np.median(usual)
     assert kept == pytest.approx(0.6 * len(usual), rel=0.05)  # three in five agree, and count alike
-    cl = 2 * mass * 9.80665 / (1.225 * area * 25.0**2)
     stop, fewer = left(False, within=0.5)
     assert np.median(stop) == pytest.approx(cl, rel=0.02) and np.std(stop) < np.std(after) and fewer < kept

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import math
+from dataclasses import replace
 
 from aerolib.case.airframe import Airframe, airframe_of, missing
 from aerolib.case.problems import CaseError
@@ -43,13 +44,27 @@ def section(case, result, comparison) -> Section | None:
     cautions = "".join(f"<li>{html.escape(n)}</li>" for n in found.cautions)
     text = (
         f"<table class='wide'><thead><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr></thead><tbody>{rows}</tbody>"
-        "</table>"
+        f"</table>{_loaded(case, frame, found)}"
         f"<p>Of the fall of the stall speed, what a touchdown can use (gear, wing and tail together; the section below "
         f"says which binds):</p><ul>{shares or '<li>one modification only</li>'}</ul>{picture.figure_html()}"
         f"<ul class='cautions'>{cautions}</ul><p class='small'>{html.escape(found.source)}.</p>"
     )
     ledger = tuple(u.headline() for u in found.usable)
     return Section(TITLE, text, {"landing_attitude": found.as_list()}, ledger)
+
+
+def _loaded(case, frame: Airframe, found: LandingAttitude) -> str:
+    """What the gear's give does: the three-point speed standing at the loaded angle beside that with gear extended."""
+    angle = case.aircraft.gear.ground_angle_loaded
+    if angle is None or frame.gear_kind != "tail-wheel":
+        return ""
+    stands = attitude_of(case, replace(frame, gear_angle=angle), asked_cgs(case, frame)[0][0]).items[-1]
+    last = found.items[-1]
+    return (
+        f"<p>The table is for the gear extended, {math.degrees(frame.gear_angle):.1f}&deg;. Loaded it stands at "
+        f"{math.degrees(angle):.1f}&deg;, and {html.escape(last.flap)}, {html.escape(last.modification)} would reach "
+        f"that at {knots(stands.gear_speed):.1f} instead of {knots(last.gear_speed):.1f} kt.</p>"
+    )
 
 
 def attitude_of(case, frame: Airframe, cg: float, mass: float | None = None) -> LandingAttitude:
