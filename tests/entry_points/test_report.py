@@ -25,7 +25,8 @@ CLONE = Path(__file__).resolve().parents[2]
 DEMO = CLONE / "data" / "demo"
 SCHEMA = report_schema()
 SHEETS = [f"marking-sheet-{side}-{paper}.pdf" for side in ("left", "right") for paper in ("a4", "letter")]
-WRITTEN = sorted([*SHEETS, "preflight-count.pdf", "reduced-stalls.csv", "report.html", "report.json", "tuft-plan.pdf"])
+PRINTED = [*SHEETS, "methods-by-hand.html", "preflight-count.pdf", "tuft-plan.pdf"]
+WRITTEN = sorted([*PRINTED, "reduced-stalls.csv", "report.html", "report.json"])
 SMALL_AIRCRAFT = 'format = 1\nname = "Wren"\n[wing]\narea = "12 m2"\n[weights]\nempty = "400 kg"\nmaximum = "600 kg"\n'
 SMALL_STALLS = (
     "modification,configuration,flight,ias [kt],weight [kg],power,ended,speed_kind\n"
