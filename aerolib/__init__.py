@@ -7,5 +7,5 @@ from aerolib.measured.airspeed import SpeedCorrection
 from aerolib.measured.comparison import compare
 from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 __all__ = ["ErrorSizes", "SpeedCorrection", "Thrust", "compare", "reduce_stalls"]

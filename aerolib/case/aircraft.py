@@ -169,7 +169,7 @@ def flaps_of(a: Aircraft) -> dict[str, str]:
 
 
 def instrument_of(a: Aircraft) -> SpeedCorrection:
-    """The bench check of the indicator alone: speeds as given, and heights of water by q_c = rho g h, taken together."""
+    """The bench check of the indicator alone: speeds as given, and heights of water by q_c = rho g h."""
     i = a.indicator
     points, within = list(i.instrument), i.instrument_within or 0.0
     for reading, height in i.manometer:

@@ -194,7 +194,10 @@ class Comparison:
         out = [c.headline() for c in self.changes]
         if self.common is not None:
             how = "agree" if self.agree else "do not agree; one number for all of them hides that"
-            out.append(f"all configurations: {self.of} {_percent(self.common)}; they {how}")
+            names = [c.configuration for c in self.changes if c.judged is not None and not c.apparent]
+            left = [c.configuration for c in self.changes if c.judged is None]
+            rest = f"; nothing is said of {', '.join(left)}" if left else ""
+            out.append(f"together, {', '.join(names)}: {self.of} {_percent(self.common)}; they {how}{rest}")
         return out
 
     def as_list(self) -> list[dict]:

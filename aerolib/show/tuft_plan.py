@@ -130,5 +130,5 @@ def _table(paper: Paper, rows, y: float) -> float:
         for k, cell in enumerate(cells):
             paper.text(LEFT + (k + 0.5) * width, y, cell, 7.5, "center")
     y -= 5
-    paper.text(LEFT, y, "under the percentages: millimetres behind the leading edge, along the skin", 7, color=GREY)
+    paper.text(LEFT, y, "under the percentages: millimetres behind the leading edge, along the chord", 7, color=GREY)
     return y - 3.0

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from cards import AIR, AIRCRAFT, CARD, HEADER, STALLS, air, card, cell, rows
+from cards import AIR, AIRCRAFT, CARD, STALLS, air, card, cell, rows
 
 from aerolib.__main__ import main
 from aerolib.case.folder import read_case
@@ -26,9 +26,6 @@ WRONG = {
     "empty stalls.csv": ({"stalls": ""}, [CARD, "row 1 is empty", "ias [kt]"]),
     "blank stalls.csv": ({"stalls": " \n\n"}, [CARD, "row 1 is empty", "ias [kt]"]),
     "only a byte-order mark": ({"stalls": b"\xef\xbb\xbf"}, [CARD, "row 1 is empty"]),
-    "header only": ({"stalls": HEADER + "\n"}, [CARD, "no stalls yet", "one row for each stall"]),
-    "header only, no newline": ({"stalls": HEADER}, [CARD, "no stalls yet"]),
-    "all left out": (card("P,,", "P,,wind", -1), [CARD, "no stalls yet"]),
     "empty aircraft.toml": ({"aircraft": ""}, [AIR, "format = 1", "[wing]", "[weights]"]),
     # not text, not TOML, not CSV
     "UTF-16 stalls": ({"stalls": STALLS.encode("utf-16")}, [CARD, "UTF-16", "save it as UTF-8"]),

@@ -139,7 +139,8 @@ def test_every_key_has_a_remark():
     lines = [k for k in aircraft_template().splitlines() if re.match(r"#?\w+ = ", k)]
     # The second of two like tables needs no second explanation.
     assert [k for k in lines if " # " not in k[1:]] == [
-        '#weight = "560 kg"', '#name = "full flap"', '#flap = "35 deg"', '#name = "after"', '#description = "one row of vortex generators"',
+        '#weight = "560 kg"', '#name = "full flap"', '#flap = "35 deg"', '#name = "after"',
+        '#description = "one row of vortex generators"',
     ]  # fmt: skip
     assert max(map(len, aircraft_template().splitlines())) <= 120
 
