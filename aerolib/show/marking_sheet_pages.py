@@ -139,7 +139,8 @@ def _steps(sheet: Sheet) -> list[str]:
     if sheet.tiles[0].repeating:
         tile = (
             "Lay the tile with its thick line on the tape reading of a position in the table, its row line on the "
-            "pencil line; mark through with a soft pencil. The marks beside it are for looking only, and only where the table has them."
+            "pencil line; mark through with a soft pencil. "
+            "The marks beside it are for looking only, and only where the table has them."
         )
         if len(sheet.tiles) > 1:
             tile += " A moved position has a tile of its own."
