@@ -137,6 +137,14 @@ def _interval(case):
                 if (i.modification, i.configuration) == ("before", "flap 38")).stall_speed_1g.interval95  # fmt: skip
 
 
+def test_hardly_any_load(case_folder):
+    """An airplane whose maximum is 30 kg above empty still gets its sliders."""
+    path = case_folder / "aircraft.toml"
+    path.write_text(re.sub(r'(?m)^empty = ".*"', 'empty = "590 kg"', path.read_text()))
+    shown = operating_panel(read_case(case_folder))
+    assert shown.mass.min == pytest.approx(558.0) and shown.mass.max == 620.0
+
+
 def test_no_configuration_in_both(case_folder):
     path = case_folder / "stalls.csv"
     rows = path.read_text().splitlines()

@@ -35,7 +35,8 @@ class OperatingPanel(Panel):
             return w.FloatSlider(value, min=low, max=high, step=step, description=text, readout_format=shown,
                                  continuous_update=False, style=style, layout=layout)  # fmt: skip
 
-        light, heavy = case.aircraft.weights.empty + 50.0, case.aircraft.weights.maximum
+        heavy = case.aircraft.weights.maximum
+        light = min(case.aircraft.weights.empty + 50.0, 0.9 * heavy)  # a light pilot, little fuel
         self.mass = slider(heavy, light, heavy, 1.0, "Weight [kg]")
         self.factor = slider(1.3, 1.1, 1.6, 0.01, "Approach over landing stall speed", ".2f")
         self.surface = w.Dropdown(options=list(SURFACES), description="Surface", style=style, layout=layout)
