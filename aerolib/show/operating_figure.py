@@ -60,7 +60,8 @@ def manoeuvring_picture(diagrams: dict[str, Diagram], items: dict[str, Speeds], 
         strip = [knots(last.limit_speed), knots(first.limit_speed)]
         axes.axvspan(*strip, ymin=0.0, color=VERMILION, alpha=0.12, lw=0)
         axes.annotate("shaded: below the old speed,\nyet no longer protected →", (strip[0], 0.55), xytext=(-6, 0),
-                      textcoords="offset points", ha="right", va="center", fontsize=9, color=VERMILION)  # fmt: skip
+                      textcoords="offset points", ha="right", va="center", fontsize=9, color=VERMILION,
+                      bbox={"fc": "white", "ec": "none", "pad": 1.0, "alpha": 0.85})  # fmt: skip
     axes.axhline(0.0, color="black", lw=0.8)
     axes.axhline(1.0, color=GREY, lw=0.6)
     axes.set(xlim=(0.0, ends), ylim=(min(-2.0, float(last.negative[1].min()) - 0.5), max(limit + 0.7, 4.5)))
