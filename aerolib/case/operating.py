@@ -33,6 +33,8 @@ SHARE_OF_POWER = (0.70, 0.95)  # of the rated power that a fixed-pitch propeller
 SOLO, SPARE_FUEL = 85.0, 20.0  # pilot and fuel of the light loading [kg]
 FASTEST = 70.0  # [m/s] end of the thrust table
 SLOPE = 5.7  # [1/rad] section slope of a gust load with finite-wing factor A/(A+2): textbook form
+UNSEEN = 1.15  # CLmax over its bound where the wing was not seen to stall: as `airframe` takes it at most
+COUNTS = 0.05  # chance that the tail binds, from which it counts: what a 95 % statement may not leave out
 
 
 @dataclass(frozen=True)
@@ -134,13 +136,18 @@ def operating_of(case: Case, result: StallReduction) -> Operating:
             item = flown[m, c]
             speeds[m, c] = _stall_speed(item, mass, area[m])
             clmax[m, c] = (item.clmax or item.lowest_reached).value * area[m] / a.wing.area
+            if item.clmax is None and c == roles.clean:
+                clmax[m, c] *= UNSEEN  # for loads the careful side is more lift, not less
+                notes.append(f"{m}, {c}: the wing did not stall, so no speed is given that protects its structure")
             if item.clmax is None:
                 notes.append(f"{m}, {c}: the wing did not stall; the lowest steady speed stands for the stall speed")
     tail, more = _tail(case, result, roles.landing)
     shared = _shared([speeds[m, roles.landing] for m in names])
     states = tuple(
         State(
-            m, *_value(speeds[m, roles.landing]), *_value(speeds[m, roles.clean]), *_value(speeds[m, roles.take_off]),
+            m, *_value(speeds[m, roles.landing]),
+            *(_value(speeds[m, roles.clean]) if flown[m, roles.clean].clmax is not None else (None, 0.0)),
+            *_value(speeds[m, roles.take_off]),
             slowest_tail_speed=tail[m][0] if m in tail else None, tail_uncertainty=tail[m][1] if m in tail else 0.0,
             shared=shared,
         )
@@ -193,7 +200,7 @@ def _shared(speeds: list[Estimate]) -> float:
 
 
 def _tail(case: Case, result: StallReduction, landing: str):
-    """Modification -> slowest steady speed aloft that the tail holds, its uncertainty [m/s]; only where the tail binds.
+    """Modification -> slowest steady speed aloft that the tail holds, its uncertainty [m/s], where it may bind.
 
     At the forward CG limit, else the foremost CG flown.
     """
@@ -215,7 +222,7 @@ def _tail(case: Case, result: StallReduction, landing: str):
         ]
     out, notes = {}, []
     for i in found.items:
-        if i.flap != landing or i.binding_limit not in ("elevator stop", "tail stall"):
+        if i.flap != landing or sum(i.probabilities.get(k, 0.0) for k in ("elevator stop", "tail stall")) < COUNTS:
             continue
         low, high = i.slowest_speed_interval95
         if i.in_ground_effect:
@@ -225,7 +232,10 @@ def _tail(case: Case, result: StallReduction, landing: str):
                 "the airplane settles by itself"
             )
         else:
-            out[i.modification] = i.slowest_speed, (high - low) / (2.0 * K95)
+            out[i.modification] = (
+                i.slowest_speed,
+                (high - i.slowest_speed) / K95,
+            )  # the slow side is the one that counts
     return out, notes
 
 

@@ -20,6 +20,7 @@ CODE = (
 CLMIN = -0.8  # largest negative lift coefficient, flaps up, where nobody measured it: a judgement of ours
 CAUTIONS = (
     "One full movement of one control only: combined or repeated inputs can break an airplane below this speed.",
+    "It rests on steady lift at idle: power and a fast pull let the wing carry some percent more, and load it more.",
     "When CLmax rises, the speed that protects the structure falls: the old manoeuvring speed no longer does.",
     "The flap limit speed does not change, and tail loads rise with the lift the tail must balance.",
     f"The negative side assumes a lift coefficient of {CLMIN:g}, which nobody measured.",

@@ -23,7 +23,7 @@ from aerolib.physics.tail import DOWNWASH_SPREAD
 from aerolib.units import knots
 
 GRAVITY = 9.80665  # [m/s2]
-DRAWS = 2000
+DRAWS = 5000
 STRETCH = (0.0, math.radians(3.0))  # of cables and rods under load: common practice, no source
 FLARE = 0.15  # height of the quarter chord over the span, where the flare ends, unless the gear is known
 APPROACH = 1.3  # times the stall speed

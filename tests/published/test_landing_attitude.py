@@ -24,7 +24,7 @@ def test_worked_three_point_speed():
     at = lift_limits(A, CLEAN, 0.25, np.array([0.12, math.inf]), 12 * D)["gear"]
     assert at == pytest.approx([1.5546, 1.4091], abs=2e-4)
     one = landing_attitude(A, [("before", CLEAN)], **{**GIVEN, "mass": 5884 / 9.80665}).items[0]
-    assert one.gear_speed == pytest.approx(22.69, abs=0.02)  # the mean airplane of 2000 draws, not the nominal one
+    assert one.gear_speed == pytest.approx(22.69, abs=0.02)  # the mean airplane of the draws, not the nominal one
     assert one.gear_speed_interval95[0] < 22.69 < one.gear_speed_interval95[1]
 
 
@@ -79,7 +79,7 @@ def test_refused(given, words):
 
 
 def test_a_share_of_a_gain_within_its_error_is_not_claimed():
-    z = np.random.default_rng(1).standard_normal((2, 2000))
+    z = np.random.default_rng(1).standard_normal((2, 5000))
     flaps = [("before", Flap("clean", clmax=1.50 + 0.1 * z[0])), ("after", Flap("clean", clmax=1.60 + 0.1 * z[1]))]
     vague = landing_attitude(A, flaps, **GIVEN).usable[0]
     assert vague.interval95[1] - vague.interval95[0] > 0.8

@@ -11,6 +11,7 @@ from aerolib.case.folder import Case
 from aerolib.case.operating import DENSITY_0, Operating, operating_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
+from aerolib.consequences.manoeuvre import CAUTIONS as STRUCTURE
 from aerolib.consequences.operating_results import OperatingSpeeds
 from aerolib.show.operating_figure import distances_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
@@ -133,7 +134,7 @@ def _table(found: OperatingSpeeds, surface: str) -> str:
         f"<p>A published factor on dry paved distances over the obstacle for this surface: landing {factor[0]:g}, "
         f"take-off {factor[1]:g}. Where it asks for more than the table, it decides.</p>"
     )  # fmt: skip
-    notes = "".join(f"<li>{html.escape(x)}</li>" for x in (*found.notes, *found.cautions))
+    notes = "".join(f"<li>{html.escape(x)}</li>" for x in (*found.notes, *found.cautions, *STRUCTURE))
     return (
         f"<ul>{lines}</ul><table><thead><tr>{''.join(f'<th>{h}</th>' for h in HEAD)}</tr></thead><tbody>{rows}</tbody>"
         f"</table>{grass}<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(found.source)}.</p>"
