@@ -53,7 +53,10 @@ def manoeuvring_picture(diagrams: dict[str, Diagram], items: dict[str, Speeds], 
         axes.plot([v, v], [0.0, limit], color=colour, ls=style, lw=0.9)
         sure, reading = items[name].manoeuvring, items[name].manoeuvring_indicated
         shown = "needle not calibrated that far" if reading is None else f"needle {knots(reading):.0f} kt"
-        words.append(f"{name} {v:.0f} kt CAS, with its uncertainty taken off {knots(sure):.0f} kt ({shown})")
+        careful = "but how much more it lifts was not seen" if sure is None else (
+            f"with its uncertainty taken off {knots(sure):.0f} kt ({shown})"
+        )  # fmt: skip
+        words.append(f"{name} {v:.0f} kt CAS, {careful}")
     first = next(iter(diagrams.values()))
     ends = axes.get_xlim()[1]
     if len(diagrams) > 1 and first.limit_speed > last.limit_speed:

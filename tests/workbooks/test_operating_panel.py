@@ -137,6 +137,21 @@ def _interval(case):
                 if (i.modification, i.configuration) == ("before", "flap 38")).stall_speed_1g.interval95  # fmt: skip
 
 
+def test_clean_wing_that_was_not_seen_to_stall(case_folder):
+    """Where the stick stopped first, flaps up, panel and section still stand: picture drawn, nothing overlooked."""
+    path = case_folder / "stalls.csv"
+    rows = [
+        re.sub(r",(break|unknown|early),", ",stop,", r) if r.startswith("after,clean") else r
+        for r in path.read_text().splitlines()
+    ]
+    path.write_text("\n".join(rows) + "\n")
+    case = read_case(case_folder)
+    shown = operating_panel(case)
+    assert shown.error.value == shown.lacks.value == "" and shown.diagram.drawn == 1
+    assert "after, clean: the wing did not stall" in shown.result.value
+    assert len(section(case, case.reduce(), None).data["operating_speeds"]) == 4
+
+
 def test_hardly_any_load(case_folder):
     """An airplane whose maximum is 30 kg above empty still gets its sliders."""
     path = case_folder / "aircraft.toml"

@@ -68,7 +68,7 @@ def changes(found: OperatingSpeeds) -> list[str]:
     """What changes from first to last modification, the relative change first."""
     out = [x for x in found.lines() if "changes by" in x]
     first, last = found.items[0], found.items[-1]
-    if len(found.items) > 1 and first.manoeuvring is not None:
+    if len(found.items) > 1 and None not in (first.manoeuvring, last.manoeuvring):
         before, after = knots(first.manoeuvring), knots(last.manoeuvring)
         if after < before:
             out.insert(0, (
