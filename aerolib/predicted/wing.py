@@ -121,10 +121,11 @@ def wing_clmax(
     if first.touch_share_at > 0.6 and planform.aileron:
         notes.append("the stall starts over or near the ailerons: a wing may drop, and the ailerons may go early")
     mean = {n: float(np.mean([getattr(r, n) for r in runs])) for n in ("stalled", "alpha")}
-    bend = wing.bend(first.at)
+    at = first.at if first_stall is None else float(first_stall)  # what was seen is where it starts
+    bend = wing.bend(at)
     return WingClmax(
         planform, clmax, Estimate("CLmax of the trimmed airplane", kept * quoted, "-", trimmed), loss, first.touch,
-        first.at, quoted, mean["stalled"], bound, mean["alpha"] + bend, bend, wing.line.slope, wing.line.drag_factor,
+        at, quoted, mean["stalled"], bound, mean["alpha"] + bend, bend, wing.line.slope, wing.line.drag_factor,
         *wing.aileron(first), wing.line.y[::-1], first.limit[::-1], first.loading[::-1], first.spread_loading[::-1],
         wing.inputs(increments, trim_loss), tuple(notes),
     )  # fmt: skip
@@ -153,7 +154,8 @@ def wing_spread(planform: Planform, sections, increments=(), first_stall: float 
     wing = _Wing(planform, dict(sections), tuple(increments))
     runs = [wing.solve(x) for x in ([wing.limit] if first_stall is None else wing.observed(first_stall)[0])]
     first = min(runs, key=lambda r: r.touch)
-    return float(np.mean([r.spread for r in runs])), first.at, wing.aileron(first)[0]
+    at = first.at if first_stall is None else float(first_stall)
+    return float(np.mean([r.spread for r in runs])), at, wing.aileron(first)[0]
 
 
 @dataclass(frozen=True)
@@ -274,7 +276,8 @@ class _Wing:
         raised = np.where(near, self.limit, np.maximum(self.limit, basic + there * rising))
         note = (
             f"the stall was seen to start {first_stall:.2f} m out, and is predicted {run.at:.2f} m out: either "
-            "the limit there is lower than the section's, or that elsewhere is higher; the middle of the two is quoted"
+            "the limit there is lower than the section's, or that elsewhere is higher; "
+            "the middle of the two lift coefficients that follow is quoted"
         )
         return [lowered, raised], note
 
