@@ -212,7 +212,7 @@ def cautions_of(case) -> list[str]:
     if found is None:
         return []
     tables = position_of(case.aircraft, flaps_of(case.aircraft))
-    out = [f"`{FILE}`, left out: {r}" for r in found.refused]
+    out = [f"`{FILE}`, left out: {r}" for r in found.refused] + [f"airspeed, {u}" for u in found.unlike()]
     return out + [f"airspeed, {s.name}: {s.notes[0] if s.notes else s.headline()}" for s in found.states
                   if s.origin != "legs" and (s.modification, s.flap) not in tables]  # fmt: skip
 

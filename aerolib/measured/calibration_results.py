@@ -154,7 +154,29 @@ class AirspeedCalibration:
         out = [f"left out: {r}" for r in self.refused]
         out += [f"{r.name}: {note}" for r in self.runs for note in r.notes]
         out += [f"{s.name}: {note}" for s in self.states for note in s.notes]
-        return [*out, *self.notes]
+        return [*out, *self.unlike(), *self.notes]
+
+    def unlike(self) -> list[str]:
+        """Flap settings whose correction changed between the modifications otherwise than the others' did."""
+        flown = [s for s in self.states if s.origin == "legs"]
+        names = list(dict.fromkeys(s.modification for s in flown))
+        if len(names) < 2:
+            return []
+        by = {(s.modification, s.flap): s for s in flown}
+        flaps = [f for f in dict.fromkeys(s.flap for s in flown) if all((m, f) in by for m in (names[0], names[-1]))]
+        change = {f: by[names[-1], f].at_stall - by[names[0], f].at_stall for f in flaps}
+        out = []
+        for f in flaps:
+            others = [change[x] for x in flaps if x != f]
+            u = math.hypot(*(by[m, f].standard_uncertainty for m in (names[0], names[-1])))
+            if len(others) > 1 and min(abs(change[f] - x) for x in others) > 2.0 * u:
+                out.append(
+                    f"{f}: the correction at the stall changed by {knots(change[f]):+.1f} kt from {names[0]} to "
+                    f"{names[-1]}, with the other flap settings by "
+                    f"{', '.join(f'{knots(x):+.1f}' for x in others)} kt; a change of CLmax with this flap leans on "
+                    "it: look for a misread leg, or fly these runs again"
+                )
+        return out
 
     def __str__(self) -> str:
         return "\n".join([*map(str, self.states), *map(str, self.runs), *self.sentences()])
