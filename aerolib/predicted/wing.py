@@ -328,7 +328,7 @@ class _Wing:
                 f"{i.inner:.2f} to {i.outer:.2f} m, section {_value(i.delta_clmax):+.2f}, zero lift "
                 f"{math.degrees(i.delta_alpha0):+.1f} degrees"
             )
-        out["tail load"] = "assumed: no tail geometry" if trim_loss is None else "given"
+        out["tail load"] = "0 to 8 %, assumed" if trim_loss is None else "given"
         return out
 
 
