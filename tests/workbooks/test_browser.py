@@ -133,8 +133,9 @@ def test_card_edit_bad_value_and_restart(open_workbook, demo_without_legs):
 
     assert disconnected(workbook) == 0
     restart(workbook)
-    page.locator(".aerolib-panel.jupyter-widgets-disconnected").nth(2).wait_for()
-    assert disconnected(workbook) == page.locator(".aerolib-panel").count() == 3
+    panels = page.locator(".aerolib-panel").count()
+    page.locator(".aerolib-panel.jupyter-widgets-disconnected").nth(panels - 1).wait_for()
+    assert disconnected(workbook) == panels == 4
     workbook.run_all()  # the kernel is new: it opens the demonstration itself
     page.wait_for_function("() => !document.querySelector('.aerolib-panel.jupyter-widgets-disconnected')")
 
