@@ -158,7 +158,7 @@ class AirspeedCalibration:
 
     def unlike(self) -> list[str]:
         """Flap settings whose correction changed between the modifications otherwise than the others' did."""
-        flown = [s for s in self.states if s.origin == "legs"]
+        flown = [s for s in self.states if s.origin == "legs" and s.at_stall is not None]
         names = list(dict.fromkeys(s.modification for s in flown))
         if len(names) < 2:
             return []
