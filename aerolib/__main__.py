@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import sys
@@ -64,12 +65,8 @@ def _report(given) -> int:
     sections, more = sections_of(case, result, comparison)
     data = as_json(case, result, comparison, checks, plan, more)
     folder = _folder(case, given)
-    try:
+    with _writing(folder):
         written = write_report(case, result, data, folder, comparison, checks, plan, sections)
-    except OSError as e:
-        raise CaseError(
-            f"the report could not be written to {folder}: {e.strerror}; name a folder with --out"
-        ) from None
     if given.json:
         print(json.dumps(data, indent=1, allow_nan=False))
         return 0
@@ -91,17 +88,24 @@ def _folder(case, given):
     return folder
 
 
+@contextlib.contextmanager
+def _writing(folder):
+    """A folder that cannot be written to is said in words."""
+    try:
+        yield
+    except OSError as e:
+        raise CaseError(
+            f"the report could not be written to {folder}: {e.strerror}; name a folder with --out"
+        ) from None
+
+
 def _report_before(case, given) -> int:
     """The report of a case without stalls: predictions, layout and sheets."""
     from aerolib.show.before import NOT_YET, report_before_flying
 
     folder = _folder(case, given)
-    try:
+    with _writing(folder):
         page, data = report_before_flying(case, folder)
-    except OSError as e:
-        raise CaseError(
-            f"the report could not be written to {folder}: {e.strerror}; name a folder with --out"
-        ) from None
     if given.json:
         print(json.dumps(data, indent=1, allow_nan=False))
         return 0
