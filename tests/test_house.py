@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from waiting import PATIENCE
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = "aerolib"
@@ -26,7 +27,7 @@ ALSO_ALLOWED = {("measured", "physics"), ("predicted", "physics")}
 HEAVY = {"pandas", "matplotlib", "ipywidgets", "IPython", "aerosandbox"}
 FILES = {"pathlib", "os", "io", "shutil", "tempfile", "csv", "json", "tomlkit", "tomllib"}
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "workbooks", "aerolib", "tests", "data", "LICENSE"}
-LONGEST = 400  # lines of a module
+LONGEST = 600  # lines of a module: longer ones are usually two
 
 
 def _modules():
@@ -156,7 +157,7 @@ def test_lower_floors_know_no_files_or_pictures(module):
 def test_importing_the_library_is_light():
     heavy = sorted(HEAVY)
     code = f"import sys, aerolib; print([m for m in {heavy!r} if m in sys.modules])"
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=60)
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE)
     assert done.returncode == 0, done.stderr
     assert done.stdout.strip() == "[]"
 
@@ -299,7 +300,7 @@ def kept():
     """Files that git tracks or would add, relative to the clone."""
     command = ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"]
     try:
-        done = subprocess.run(command, cwd=ROOT, capture_output=True, timeout=60)
+        done = subprocess.run(command, cwd=ROOT, capture_output=True, timeout=PATIENCE)
     except FileNotFoundError:
         pytest.skip("git is not installed")
     if done.returncode != 0 or not (ROOT / ".git").exists():

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from cards import AIR, AIRCRAFT, CARD, STALLS, air, card, cell, rows
+from waiting import PATIENCE
 
 from aerolib.__main__ import main
 from aerolib.case.folder import read_case
@@ -213,7 +214,7 @@ def test_the_command_itself(name, small, tmp_path):
     folder = small(**changes)
     done = subprocess.run(
         [sys.executable, "-m", "aerolib", "report", str(folder)], cwd=tmp_path, text=True, capture_output=True,
-        timeout=60, env={**os.environ, "PYTHONPATH": str(CLONE)},
+        timeout=PATIENCE, env={**os.environ, "PYTHONPATH": str(CLONE)},
     )  # fmt: skip
     assert done.returncode == 2
     assert done.stdout == ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 
 import numpy as np
 import pytest
@@ -34,7 +33,6 @@ PIECES = ("before", "after", "clean", *QUANTITIES, "kt", "s", "%", "mm", "ft/min
 
 def read_or_explain(data: bytes) -> str:
     """Read, and compare what there is; or a message that says where."""
-    start = time.perf_counter()
     try:
         table = parse_checks(data, PLANE)
     except CaseError as e:
@@ -47,7 +45,6 @@ def read_or_explain(data: bytes) -> str:
             assert low <= high and item["verdict"]
         assert str(found) and found._repr_html_()
         outcome = "read"
-    assert time.perf_counter() - start < 5.0
     return outcome
 
 

@@ -18,8 +18,15 @@ def timed(function) -> float:
 def main() -> bool:
     warnings.simplefilter("ignore")
     from aerolib.case.folder import read_case
+    from aerolib.show.checks_figure import checks_picture
     from aerolib.show.figures import angles_picture, budget_picture, stalls_picture
-    from aerolib.show.panels import angles_panel, stalls_panel
+    from aerolib.show.layout_figure import layout_picture
+    from aerolib.show.panels import angles_panel, plan_panel, stalls_panel
+    from aerolib.show.panels.checks import checks_panel
+    from aerolib.show.panels.layout import layout_panel
+    from aerolib.show.panels.wing import wing_panel
+    from aerolib.show.plan_figure import plan_picture
+    from aerolib.show.wing_figure import wing_picture
 
     case = read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
     panel, angles = stalls_panel(case), angles_panel(case)
@@ -55,6 +62,17 @@ def main() -> bool:
         angles.pitch.value = 5.0 + 0.5 * (k % 9)
 
     report("a slider of the angles", slide, lambda k: angles_picture(0.1 + 0.01 * k, -0.1))
+
+    wing, layout, plan, checks = wing_panel(case), layout_panel(case), plan_panel(case), checks_panel(case)
+
+    def set_to(control, first, step, of=9):
+        return lambda k: setattr(control, "value", first + step * (k % of))
+
+    report("the washout of a wing", set_to(wing.washout, 1.0, 0.5), lambda k: wing_picture(wing.result))
+    report("the spacing of a layout", set_to(layout.controls["pitch"], 60.0, 1.0),
+           lambda k: layout_picture(*layout.layouts))  # fmt: skip
+    report("the change that a plan is for", set_to(plan.change, 1.1, 0.1), lambda k: plan_picture(plan.plan))
+    report("the limit of a check", set_to(checks.limit, 1.0, 1.0), lambda k: checks_picture(checks.comparison))
     return ok
 
 

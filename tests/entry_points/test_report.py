@@ -17,6 +17,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 from schemas import report_schema
+from waiting import PATIENCE
 
 from aerolib.__main__ import main
 from aerolib.measured.results import CAUTIONS
@@ -49,7 +50,7 @@ def ran(tmp_path_factory):
     before = digest(DEMO)
     command = [sys.executable, "-m", "aerolib", "report", os.path.relpath(DEMO, cwd)]
     table, as_json = (
-        subprocess.run(command + more, cwd=cwd, text=True, capture_output=True, timeout=120, encoding="utf-8",
+        subprocess.run(command + more, cwd=cwd, text=True, capture_output=True, timeout=PATIENCE, encoding="utf-8",
                        env={**os.environ, "PYTHONPATH": str(CLONE), "PYTHONIOENCODING": "utf-8"})
         for more in ([], ["--json", "--out", "again"])
     )  # fmt: skip

@@ -17,12 +17,13 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from waiting import PATIENCE
 
 CLONE = Path(__file__).resolve().parents[2]
 WINDOWS = sys.platform == "win32"
 
 
-def run(command, cwd, environment=None, timeout=300):
+def run(command, cwd, environment=None, timeout=PATIENCE):
     """Run to the end; the text of both streams in the failure."""
     done = subprocess.run([str(c) for c in command], cwd=cwd, text=True, capture_output=True, timeout=timeout,
                           env=environment, encoding="utf-8")  # fmt: skip
@@ -139,11 +140,11 @@ def test_new(installed):
     assert (made / "measuring-sheet.pdf").read_bytes().startswith(b"%PDF")
     assert "aerolib report mine" in done.stdout
     again = subprocess.run(installed.command("new", "mine"), cwd=installed.cwd, env=installed.environment, text=True,
-                           capture_output=True, timeout=120)  # fmt: skip
+                           capture_output=True, timeout=PATIENCE)  # fmt: skip
     assert again.returncode == 2
     assert "Traceback" not in again.stderr
     empty = subprocess.run(installed.command("report", "mine"), cwd=installed.cwd, env=installed.environment, text=True,
-                           capture_output=True, timeout=120)  # fmt: skip
+                           capture_output=True, timeout=PATIENCE)  # fmt: skip
     assert empty.returncode == 0  # what needs no stall is there before the first one
     assert "No stall is on the card yet" in empty.stdout
     assert installed.digest() == before
@@ -153,13 +154,13 @@ def test_report_refuses_to_write_into_the_installation(installed):
     demo = Path(installed.ask("from aerolib.case.shipped import demo_folder; print(demo_folder())"))
     before = installed.digest()
     done = subprocess.run(installed.command("report", demo, "--out", demo.parent / "report"), cwd=installed.cwd,
-                          env=installed.environment, text=True, capture_output=True, timeout=120)  # fmt: skip
+                          env=installed.environment, text=True, capture_output=True, timeout=PATIENCE)  # fmt: skip
     assert done.returncode == 2
     assert "--out" in done.stderr
     assert installed.digest() == before
 
 
-def wait_for_address(log, process, seconds=90.0):
+def wait_for_address(log, process, seconds=PATIENCE):
     """The address JupyterLab prints, token included."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
@@ -191,7 +192,7 @@ def stop(process):
 def answer(url):
     """Status of a request, redirects followed."""
     try:
-        with urllib.request.urlopen(url, timeout=10) as reply:
+        with urllib.request.urlopen(url, timeout=PATIENCE) as reply:
             return reply.status
     except urllib.error.HTTPError as e:
         e.close()
@@ -223,7 +224,7 @@ def test_open(which, installed, tmp_path):
             assert answer(f"{base}/api/contents?token={token}") == 200
             assert answer(f"{base}/api/contents") == 403
             shown = {p.name for p in (CLONE / "workbooks").glob("*.ipynb")}
-            with urllib.request.urlopen(f"{base}/api/contents?token={token}", timeout=10) as reply:
+            with urllib.request.urlopen(f"{base}/api/contents?token={token}", timeout=PATIENCE) as reply:
                 listed = reply.read().decode()
             assert all(name in listed for name in shown)
         finally:

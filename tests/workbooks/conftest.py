@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from waiting import PATIENCE, PATIENCE_MS
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 INSTALL = "no Chromium found; install it with: apt-get install chromium  (or set AEROLIB_CHROMIUM to its path)"
@@ -52,7 +53,9 @@ def browser():
         if os.environ.get("AEROLIB_REQUIRE_BROWSER") == "1":
             pytest.fail(INSTALL)
         pytest.skip(INSTALL)
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
+
+    expect.set_options(timeout=PATIENCE_MS)
 
     with sync_playwright() as play:
         chrome = play.chromium.launch(
@@ -108,7 +111,7 @@ def lab(browser, tmp_path_factory):
 
 
 def _wait_until_up(lab: Lab, server) -> None:
-    deadline = time.monotonic() + 90
+    deadline = time.monotonic() + PATIENCE
     while time.monotonic() < deadline:
         if server.poll() is not None:
             raise RuntimeError(f"JupyterLab ended: {lab.log.read_text()[-2000:]}")
@@ -128,7 +131,7 @@ class Workbook:
         page.wait_for_function(
             "() => { const w = window.jupyterapp?.shell?.currentWidget; const s = w?.sessionContext;"
             " return s && s.isReady && s.session?.kernel?.status === 'idle' && w.content?.model?.cells?.length > 0; }",
-            timeout=90_000,
+            timeout=PATIENCE_MS,
         )
         if case is not None:  # the kernel is told before anything runs: `opened_case` reads it there
             code = f"import os; os.environ['AEROLIB_CASE'] = {str(case)!r}"
@@ -146,7 +149,7 @@ class Workbook:
             "() => { const c = [...window.jupyterapp.shell.currentWidget.content.model.cells]"
             ".filter(x => x.type === 'code' && x.sharedModel.getSource().trim());"
             " return c.length && c.every(x => x.executionCount); }",
-            timeout=90_000,
+            timeout=PATIENCE_MS,
         )
 
     def errors(self) -> list:
@@ -159,7 +162,7 @@ class Workbook:
     def picture(self, name: str) -> str:
         """The bytes of a picture as the browser has them, base64."""
         image = self.page.locator(f"img.picture-{name}, .picture-{name} img").first
-        image.wait_for(state="visible", timeout=30_000)
+        image.wait_for(state="visible", timeout=PATIENCE_MS)
         self.page.wait_for_function("e => e.complete && e.naturalWidth > 0", arg=image.element_handle())
         return image.evaluate(
             "async e => { const b = await (await fetch(e.src)).blob(); const a = new Uint8Array(await b.arrayBuffer());"
@@ -168,7 +171,7 @@ class Workbook:
 
     def wait_for_new_picture(self, name: str, old: str) -> str:
         """The bytes of a picture once they differ from `old`."""
-        deadline = time.monotonic() + 30
+        deadline = time.monotonic() + PATIENCE
         while time.monotonic() < deadline:
             new = self.picture(name)
             if new != old:
@@ -184,6 +187,7 @@ def open_workbook(browser, lab):
 
     def opened(name: str, case: Path | None = None) -> Workbook:
         page = browser.new_page(viewport={"width": 1500, "height": 1100})
+        page.set_default_timeout(PATIENCE_MS)
         pages.append(page)
         return Workbook(page, lab, name, case)
 

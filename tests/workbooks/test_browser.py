@@ -7,6 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from waiting import PATIENCE_MS
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::DeprecationWarning")]
@@ -31,7 +32,8 @@ def restart(workbook) -> None:
     """Restart the kernel without the question, and wait until it is back."""
     workbook.page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.restart()")
     workbook.page.wait_for_function(
-        "() => window.jupyterapp.shell.currentWidget.sessionContext.session?.kernel?.status === 'idle'", timeout=60_000
+        "() => window.jupyterapp.shell.currentWidget.sessionContext.session?.kernel?.status === 'idle'",
+        timeout=PATIENCE_MS,
     )
 
 

@@ -4,6 +4,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from waiting import PATIENCE_MS
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::DeprecationWarning")]
@@ -51,7 +52,7 @@ def test_layout(open_workbook, tmp_path):
     kept = int(count.inner_text())
     page.get_by_role("button", name="Make the sheets").click()
     link = page.get_by_role("link", name="marking-sheet-left-a4.pdf")
-    link.wait_for(timeout=60_000)
+    link.wait_for(timeout=PATIENCE_MS)
     with page.expect_download() as waiting:
         link.click()
     path = tmp_path / "sheet.pdf"

@@ -2,13 +2,11 @@
 
 import csv
 import shutil
-import time
 from pathlib import Path
 
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.show.checks_figure import checks_picture
 from aerolib.show.panels.checks import checks_panel
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
@@ -82,16 +80,3 @@ def test_a_case_without_checks_says_what_to_note(tmp_path):
     lines = (DEMO / "checks.csv").read_text(encoding="utf-8").split("\n")
     (tmp_path / "checks.csv").write_text("\n".join([lines[0], *(x for x in lines if x.startswith("before"))]))
     assert "two states" in checks_panel(read_case(tmp_path)).error.value.replace("\n", " ")
-
-
-def test_a_change_costs_at_most_twice_its_picture(panel):
-    """Medians of ten; the picture alone is what a limit that moves must redraw."""
-    alone, whole = [], []
-    for k in range(10):
-        start = time.perf_counter()
-        checks_picture(panel.comparison)
-        alone.append(time.perf_counter() - start)
-        start = time.perf_counter()
-        panel.limit.value = 1.0 + k
-        whole.append(time.perf_counter() - start)
-    assert sorted(whole)[5] < 2.0 * sorted(alone)[5] + 0.02

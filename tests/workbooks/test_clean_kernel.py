@@ -6,6 +6,7 @@ from pathlib import Path
 import nbformat
 import pytest
 from nbclient import NotebookClient
+from waiting import PATIENCE
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 WORKBOOKS = sorted((REPOSITORY / "workbooks").glob("*.ipynb"))
@@ -94,7 +95,7 @@ def test_runs_from_a_clean_kernel(path, tmp_path, monkeypatch):
     monkeypatch.setenv("IPYTHONDIR", str(tmp_path / "ipython"))
     notebook = nbformat.read(path, as_version=4)
     notebook.cells.append(nbformat.v4.new_code_cell(DRIVE[path.stem]))
-    NotebookClient(notebook, timeout=120, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    NotebookClient(notebook, timeout=PATIENCE, resources={"metadata": {"path": str(tmp_path)}}).execute()
     outputs = [o for c in notebook.cells if c.cell_type == "code" for o in c.outputs]
     assert not [o for o in outputs if o.output_type == "error"]
     assert any("application/vnd.jupyter.widget-view+json" in o.get("data", {}) for o in outputs)
