@@ -28,7 +28,7 @@ SPELLINGS: dict[str, dict[str, str]] = {
         "fpm": "ft/min",
         "ft/s": "ft/s",
     },
-    "mass": {"kg": "kg", "lb": "lb", "lbs": "lb"},
+    "mass": {"kg": "kg", "g": "g", "lb": "lb", "lbs": "lb"},
     "length": {"m": "m", "mm": "mm", "cm": "cm", "ft": "ft", "in": "inch"},
     "area": {"m2": "m**2", "m^2": "m**2", "sq m": "m**2", "sq ft": "ft**2", "ft2": "ft**2", "ft^2": "ft**2"},
     "volume": {
