@@ -13,6 +13,7 @@ from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.tables import CARD_UNITS
 from aerolib.show import card_parts as parts
+from aerolib.show.drawings import pdf_of
 from aerolib.units import Unit, unit
 
 FOOT = 0.3048
@@ -115,9 +116,6 @@ def kneeboard_card(
     UserWarning
         The recovery height is below 3,000 ft above ground; the card says so too.
     """
-    from matplotlib import rc_context
-    from matplotlib.backends.backend_pdf import PdfPages
-
     if paper not in parts.PAPERS:
         raise CaseError(f"there is no card on {paper!r}; write 'A5' or 'half Letter'")
     if isinstance(stalls, bool) or not isinstance(stalls, int) or not 1 <= stalls <= MOST_STALLS:
@@ -140,13 +138,7 @@ def kneeboard_card(
     if heights.low:
         warnings.warn(heights.warning(), stacklevel=2)
     path = Path(path)
-    style = {"pdf.fonttype": 42, "font.family": ["DejaVu Sans"], "text.usetex": False, "path.sketch": None}
-    about = {"Title": "Card for stall tests", "CreationDate": None}
-    with rc_context(style):
-        pages = parts.pages(card, *parts.PAPERS[paper])
-        with PdfPages(path, metadata=about) as pdf:
-            for page in pages:
-                pdf.savefig(page.figure)
+    path.write_bytes(pdf_of(parts.pages(card, *parts.PAPERS[paper]), "Card for stall tests"))
     return path
 
 

@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from aerolib.show.drawings import INK, LEADING, MM_PER_POINT, Paper
-from aerolib.show.drawings import text_width as _text_width
-from aerolib.show.drawings import wrap as _wrap
+from aerolib.show.drawings import INK, LEADING, MM_PER_POINT, Paper, text_width, wrap
 
 if TYPE_CHECKING:
     from aerolib.show.card import Heights
-
-text_width, wrap = lru_cache(4096)(_text_width), lru_cache(512)(_wrap)  # the same texts stand on every page
 
 PAPERS = {"A5": (148.0, 210.0), "half Letter": (140.0, 216.0)}  # [mm]
 MARGIN = 7.0  # [mm]
@@ -104,7 +99,7 @@ def fitted(words: str, width: float, size: float, weight: str = "normal") -> str
     """The text, cut off with '...' where it is wider than `width` [mm]."""
     if text_width(words, size, weight) <= width:
         return words
-    while words and _text_width(words + "...", size, weight) > width:
+    while words and text_width(words + "...", size, weight) > width:
         words = words[:-1]
     return words.rstrip() + "..."
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import functools
+import io
 import math
+from collections.abc import Callable, Sequence
+from importlib.util import find_spec
 
 import numpy as np
 
@@ -11,35 +14,40 @@ INK, GREY, PALE = "black", "0.35", "0.93"
 MEASURE, DATUM = "#0072B2", "#D55E00"  # blue and vermilion of Okabe and Ito
 MM_PER_POINT = 25.4 / 72.0
 LEADING = 1.28  # line to line, in font sizes
+HEAD_LENGTH, HEAD_WIDTH = 1.3, 0.5  # of an arrow [mm], the width to either side
 
 
 class Paper:
-    """One page whose coordinates are millimetres from its lower left corner."""
+    """One page whose coordinates are millimetres from its lower left corner; what is put on it is drawn by layers."""
 
     def __init__(self, width: float, height: float):
-        from matplotlib.figure import Figure
+        self.width, self.height = width, height
+        self._put: list[tuple[int, Callable]] = []
 
-        self.figure = Figure(figsize=(width / 25.4, height / 25.4), facecolor="white")
-        self.axes = self.figure.add_axes((0, 0, 1, 1))
-        self.axes.set(xlim=(0, width), ylim=(0, height), aspect="equal")
-        self.axes.axis("off")
+    def draw_on(self, canvas) -> None:
+        """Everything put on the page, the lower layers first, on a canvas of reportlab."""
+        canvas.setPageSize((self.width / MM_PER_POINT, self.height / MM_PER_POINT))
+        canvas.scale(1.0 / MM_PER_POINT, 1.0 / MM_PER_POINT)
+        canvas.setLineJoin(1)
+        for _, draw in sorted(self._put, key=lambda x: x[0]):
+            draw(canvas)
+        canvas.showPage()
 
     def text(self, x, y, words, size=7.0, at="left", color=INK, weight="normal", level="baseline", clear=False):
         """One line of text at a point [mm]; `clear` whitens what lies below it."""
-        box = {"facecolor": "white", "edgecolor": "none", "pad": 0.6} if clear else None
-        self.axes.text(
-            x,
-            y,
-            words,
-            fontsize=size,
-            ha=at,
-            va=level,
-            color=color,
-            weight=weight,
-            bbox=box,
-            zorder=6,
-            parse_math=False,
-        )
+        wide = text_width(words, size, weight)
+        left = x - {"left": 0.0, "center": 0.5, "right": 1.0}[at] * wide
+        base = y - (0.0 if level == "baseline" else 0.36 * size * MM_PER_POINT)
+
+        def draw(canvas):
+            if clear:
+                canvas.setFillColor("white")
+                canvas.rect(left - 0.3, base - 0.3 * size * MM_PER_POINT, wide + 0.6, 1.2 * size * MM_PER_POINT, 0, 1)
+            canvas.setFillColor(_color(color))
+            canvas.setFont(_font(weight), size * MM_PER_POINT)
+            canvas.drawString(left, base, words)
+
+        self._put.append((6, draw))
 
     def wrapped(self, x, y, words, width, size=7.0, color=INK, weight="normal"):
         """Text in lines no wider than `width` [mm], the first baseline at y; returns the baseline below the last."""
@@ -51,20 +59,32 @@ class Paper:
     def line(self, points, color=INK, width=0.9, style="-", fill=None, closed=False, layer=2):
         """A polyline through points (n, 2) [mm], or a polygon."""
         points = np.asarray(points, dtype=float)
-        if fill or closed:
-            from matplotlib.patches import Polygon
+        closed = closed or bool(fill)
 
-            self.axes.add_patch(
-                Polygon(points, closed=True, fc=fill or "none", ec=color, lw=width, ls=style, zorder=layer)
-            )
-        else:
-            self.axes.plot(*points.T, color=color, lw=width, ls=style, zorder=layer, solid_capstyle="round")
+        def draw(canvas):
+            _pen(canvas, color, width, style)
+            path = canvas.beginPath()
+            path.moveTo(*points[0])
+            for point in points[1:]:
+                path.lineTo(*point)
+            if closed:
+                path.close()
+            filled = closed and fill not in (None, "none")
+            if filled:
+                canvas.setFillColor(_color(fill))
+            canvas.drawPath(path, stroke=int(width > 0), fill=int(filled))
+
+        self._put.append((layer, draw))
 
     def circle(self, centre, radius, fill="white", width=0.9, color=INK, style="-", layer=2):
         """A circle [mm]."""
-        from matplotlib.patches import Circle
 
-        self.axes.add_patch(Circle(centre, radius, fc=fill, ec=color, lw=width, ls=style, zorder=layer))
+        def draw(canvas):
+            _pen(canvas, color, width, style)
+            canvas.setFillColor(_color(fill))
+            canvas.circle(*centre, radius, stroke=int(width > 0), fill=1)
+
+        self._put.append((layer, draw))
 
     def box(self, x, y, width, height, fill="none", line=0.6, color=INK):
         """A rectangle from its lower left corner [mm]."""
@@ -78,20 +98,14 @@ class Paper:
         self.text(x, y, letter, 7.5, "center", weight="bold", level="center_baseline")
 
     def arrow(self, start, end, color=MEASURE, style="-|>", width=0.8):
-        """A straight arrow [mm]."""
-        self.axes.annotate(
-            "",
-            end,
-            start,
-            arrowprops={
-                "arrowstyle": f"{style},head_length=0.35,head_width=0.13",
-                "color": color,
-                "lw": width,
-                "shrinkA": 0,
-                "shrinkB": 0,
-            },
-            zorder=4,
-        )
+        """A straight arrow [mm], with a head at its start as well where the style is '<|-|>'."""
+        start, end = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
+        along = (end - start) / np.hypot(*(end - start))
+        across = HEAD_WIDTH * np.array([-along[1], along[0]])
+        self.line([start, end], color, width, layer=4)
+        for tip, back in ((end, -1.0), (start, 1.0)) if style.startswith("<") else ((end, -1.0),):
+            foot = tip + back * HEAD_LENGTH * along
+            self.line([tip, foot + across, foot - across], color, 0.2, fill=color, layer=4)
 
     def dimension(self, a, b, letter, offset=0.0, at=0.5, witness=True):
         """A dimension line from a to b [mm], moved `offset` to its left, its letter at the share `at`."""
@@ -178,14 +192,57 @@ def wrap(words: str, width: float, size: float, weight: str = "normal") -> list[
     return lines
 
 
-@functools.lru_cache(maxsize=20_000)  # the same sentences stand on many sheets
 def text_width(words: str, size: float, weight: str = "normal") -> float:
-    """Width [mm] of one line in the default font."""
-    from matplotlib.font_manager import FontProperties
-    from matplotlib.textpath import text_to_path
+    """Width [mm] of one line in the font of the sheets at `size` [points]."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    font = FontProperties(size=size, weight=weight)
-    return text_to_path.get_text_width_height_descent(words, font, False)[0] * MM_PER_POINT
+    return stringWidth(words, _font(weight), size) * MM_PER_POINT
+
+
+def pdf_of(pages: Sequence[Paper], title: str, progress: Callable[[int, int], None] | None = None) -> bytes:
+    """Pages [mm] as a PDF [-], the same bytes each time; `progress` is told pages drawn and pages in all."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    out = io.BytesIO()
+    canvas = Canvas(out, invariant=1, pageCompression=1)
+    canvas.setTitle(title)
+    for number, page in enumerate(pages, start=1):
+        page.draw_on(canvas)
+        if progress is not None:
+            progress(number, len(pages))
+    canvas.save()
+    return out.getvalue()
+
+
+@functools.cache
+def _font(weight: str) -> str:
+    """The face that matplotlib ships: it holds the letters of most owners' languages, and stays text in the file."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    name = "DejaVuSans-Bold" if weight == "bold" else "DejaVuSans"
+    (where,) = find_spec("matplotlib").submodule_search_locations
+    pdfmetrics.registerFont(TTFont(name, f"{where}/mpl-data/fonts/ttf/{name}.ttf"))
+    return name
+
+
+def _color(given: str):
+    """'0.35' is a grey, '#0072B2' and 'white' are colors."""
+    from reportlab.lib.colors import Color, toColor
+
+    try:
+        return Color(*[float(given)] * 3)
+    except ValueError:
+        return toColor(given)
+
+
+def _pen(canvas, color, width: float, style) -> None:
+    """Width [points] and dashes, which grow with it."""
+    wide = width * MM_PER_POINT
+    canvas.setStrokeColor(_color(color))
+    canvas.setLineWidth(wide)
+    canvas.setLineCap(1 if style == "-" else 0)
+    canvas.setDash([] if style == "-" else [x * wide for x in style[1]])
 
 
 def turned(points, degrees: float, about=(0.0, 0.0)):

@@ -6,12 +6,12 @@ reading, in its middle.
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass
 
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout_result import DeviceLayout, Position
 from aerolib.show import marking_sheet_pages as pages
+from aerolib.show.drawings import pdf_of
 
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # [mm], portrait
 STRAIGHT = 0.005  # [rad] by which a row may bend and still share one tile: 0.2 mm over a vane of 40 mm
@@ -120,22 +120,11 @@ def marking_sheet(
     CaseError
         There is no such paper, or it is too small for one pitch.
     """
-    from matplotlib import rc_context
-    from matplotlib.backends.backend_pdf import PdfPages
-
     tiles = tiles_of(layout, paper, every)
     sheet = pages.Sheet(layout, *PAPERS[paper], paper, airplane, invented, tuple(tiles))
     draw = [pages.how_to, *pages.readings(sheet), *(pages.tile_page(t, i) for i, t in enumerate(tiles, 1))]
-    # Letters stay text in the file (type 42), and a user's own matplotlib style does not change the sheet.
-    style = {"pdf.fonttype": 42, "font.family": ["DejaVu Sans"], "text.usetex": False, "path.sketch": None,
-             "path.simplify": False}  # fmt: skip
-    about = {"Title": f"Marking sheet, {layout.side.upper()}", "CreationDate": None}
-    out = io.BytesIO()
-    with rc_context(style), PdfPages(out, metadata=about) as pdf:
-        for number, page in enumerate(draw, start=1):
-            paper_page = pages.blank(sheet, number, len(draw))
-            page(paper_page, sheet)
-            pdf.savefig(paper_page.figure)
-            if progress is not None:
-                progress(number, len(draw))
-    return out.getvalue()
+    papers = []
+    for number, page in enumerate(draw, start=1):
+        papers.append(pages.blank(sheet, number, len(draw)))
+        page(papers[-1], sheet)
+    return pdf_of(papers, f"Marking sheet, {layout.side.upper()}", progress)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import io
-
-from aerolib.show.drawings import DATUM, INK, Paper
+from aerolib.show.drawings import DATUM, INK, Paper, pdf_of
 from aerolib.show.marking_sheet_pages import plainly
 
 A5 = (148.0, 210.0)
@@ -41,9 +39,6 @@ def preflight_card(
     -------
     bytes [-]
     """
-    from matplotlib import rc_context
-    from matplotlib.backends.backend_pdf import PdfPages
-
     page, (width, height) = Paper(*A5), A5
     right, y = width - EDGE, height - EDGE - 5.0
     page.text(EDGE, y, "Count before every flight", 14, weight="bold")
@@ -76,8 +71,4 @@ def preflight_card(
         "replaces no inspection that is required.",
         right - EDGE, 7, INK,
     )  # fmt: skip
-    out = io.BytesIO()
-    style = {"pdf.fonttype": 42, "font.family": ["DejaVu Sans"], "text.usetex": False, "path.sketch": None}
-    with rc_context(style), PdfPages(out, metadata={"Title": "Preflight count", "CreationDate": None}) as pdf:
-        pdf.savefig(page.figure)
-    return out.getvalue()
+    return pdf_of([page], "Preflight count")

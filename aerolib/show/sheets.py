@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from aerolib.show.drawings import Paper
+from aerolib.show.drawings import Paper, pdf_of
 from aerolib.show.sheet_airframe import side, wing
 from aerolib.show.sheet_details import controls, weighing
 from aerolib.show.sheet_parts import A4
@@ -23,16 +23,10 @@ def measuring_sheet(path: str | Path) -> Path:
     Path [-]
         The file written: A4, printed within 195 x 265 mm.
     """
-    from matplotlib import rc_context
-    from matplotlib.backends.backend_pdf import PdfPages
-
+    pages = []
+    for number, draw in enumerate((wing, side, controls, weighing), start=1):
+        pages.append(Paper(*A4))
+        draw(pages[-1], number)
     path = Path(path)
-    # Letters stay text in the file (type 42), and a user's own matplotlib style does not change the sheet.
-    style = {"pdf.fonttype": 42, "font.family": ["DejaVu Sans"], "text.usetex": False, "path.sketch": None}
-    about = {"Title": "Measuring sheet", "CreationDate": None}
-    with rc_context(style), PdfPages(path, metadata=about) as pdf:
-        for number, draw in enumerate((wing, side, controls, weighing), start=1):
-            paper = Paper(*A4)
-            draw(paper, number)
-            pdf.savefig(paper.figure)
+    path.write_bytes(pdf_of(pages, "Measuring sheet"))
     return path

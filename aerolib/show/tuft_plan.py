@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import io
-
 from aerolib.physics.lifting_line import Planform
-from aerolib.show.drawings import GREY, MEASURE, Paper
+from aerolib.show.drawings import GREY, MEASURE, Paper, pdf_of
 from aerolib.show.sheet_parts import A4
 
 SPAN_STATIONS = (0.16, 0.30, 0.45, 0.60, 0.75, 0.88)  # of the half span
@@ -41,16 +39,9 @@ def tuft_plan(planform: Planform, name: str = "my airplane", tail_span: float | 
     -------
     bytes [-]
     """
-    from matplotlib import rc_context
-    from matplotlib.backends.backend_pdf import PdfPages
-
-    style = {"pdf.fonttype": 42, "font.family": ["DejaVu Sans"], "text.usetex": False, "path.sketch": None}
-    out = io.BytesIO()
-    with rc_context(style), PdfPages(out, metadata={"Title": "Tuft plan", "CreationDate": None}) as pdf:
-        paper = Paper(*A4)
-        _page(paper, planform, name, tail_span)
-        pdf.savefig(paper.figure)
-    return out.getvalue()
+    paper = Paper(*A4)
+    _page(paper, planform, name, tail_span)
+    return pdf_of([paper], "Tuft plan")
 
 
 def _page(paper: Paper, planform: Planform, name: str, tail_span: float | None) -> None:
