@@ -246,7 +246,7 @@ def _flaps(case: Case, result: StallReduction, draws: int):
     notes, out = [], []
     drawn = dict(zip(((i.modification, i.configuration) for i in items),
                      draw_together([i.clmax or i.lowest_reached for i in items], draws)))  # fmt: skip
-    broke = {(i.modification, i.configuration) for i in items if i.clmax is not None}
+    broke = dict.fromkeys((i.modification, i.configuration) for i in items if i.clmax is not None)
     r = np.random.default_rng(5)
     ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
     angles = {c.name: c.flap or 0.0 for c in case.aircraft.configuration}

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.case.dates import iso_dates
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Column, Dialect, decode, numbers, read_header, read_table
@@ -78,6 +79,7 @@ def parse_checks(data: bytes, aircraft: Aircraft, file: str = FILE) -> ChecksTab
     text = {n: np.array(cells(n), dtype=object) for n in REQUIRED[:3] + ("power", "flight", "remarks")}
     rows = np.asarray(frame.index)
     _names(text, rows, aircraft, file, problems)
+    text["flight"] = iso_dates(text["flight"], rows, file, problems)
     for name in ("power", "flight"):
         text[name] = np.where(text[name] == "", NOT_NOTED, text[name])
     comma = dialect.separator == ";"
@@ -127,7 +129,7 @@ def _names(text, rows, aircraft, file, problems):
         defined = list(QUANTITIES) if name == "quantity" else [row.name for row in getattr(aircraft, name)]
         told = set()
         for row, value in zip(rows, text[name].tolist()):
-            if value in defined or value in told:
+            if value in defined or value in told or (value and not defined):
                 continue
             told.add(value)
             if not value:

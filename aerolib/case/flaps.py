@@ -141,8 +141,7 @@ def reconciled(case, result: StallReduction) -> tuple[list[tuple[str, str, str, 
 
     CLmax is compared for the first modification only: what was fitted later is not in the prediction.
     """
-    flown = {i.modification for i in result.items}
-    first = next((m.name for m in case.aircraft.modification if m.name in flown), result.items[0].modification)
+    first = case.flown[0].name
     wings, problems = wings_of(case)
     found = [
         (i.modification, i.configuration, i.power, reconcile(i.clmax, wings[i.configuration].trimmed))

@@ -53,7 +53,7 @@ class Airplane:
 def airplane_of(case, result: StallReduction | None = None) -> Airplane:
     """The clean wing of a case before anything was fitted; CaseError names what to measure."""
     planform = planform_of(case.aircraft)
-    before = first_state(case)
+    before = case.states[0]
     own = None
     if result is not None:
         own = replace(result, items=tuple(i for i in result.items if i.modification == before))
@@ -81,12 +81,6 @@ def _anchor(own, clean, planform, sections, first_stall) -> float:
         return 1.0
     return min(max(item.clmax.value / wing_curve(planform, sections, 0.0, 0.5 * planform.span, first_stall).before,
                    ANCHOR[0]), ANCHOR[1])  # fmt: skip
-
-
-def first_state(case) -> str:
-    """The modification that came first."""
-    named = [m.name for m in case.aircraft.modification]
-    return named[0] if named else next(iter(case.stalls.text["modification"].tolist()), "before")
 
 
 def clean_configuration(case) -> str | None:

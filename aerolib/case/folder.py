@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import os
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -26,6 +27,7 @@ from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
 from aerolib.case.shipped import demo_folder
 from aerolib.case.stalls import FILE, NONE_YET, StallTable, parse_frame, parse_stalls
+from aerolib.case.states import State, as_read, doubt, flown_states, in_order, look_alikes
 from aerolib.case.tables import read_bytes
 from aerolib.measured.calibration_results import AirspeedCalibration
 from aerolib.measured.changes import Comparison
@@ -51,6 +53,13 @@ class Case:
     digests: dict[str, str]  # file name -> sha256 of what was read
     tables: dict[str, object] = field(default_factory=dict)  # file name -> what was parsed, where the file exists
 
+    def __post_init__(self):
+        if problems := look_alikes(self.aircraft, self._all_tables()):
+            raise CaseError(problems)
+
+    def _all_tables(self) -> dict:
+        return {FILE: self.stalls, **self.tables}
+
     @property
     def name(self) -> str:
         """The airplane's name."""
@@ -60,10 +69,42 @@ class Case:
         """The parsed table of an optional file, None where the case has no such file."""
         return self.tables.get(file)
 
+    @functools.cached_property
+    def states(self) -> tuple[str, ...]:
+        """Names of all states, first state first: the one order that everything follows."""
+        return in_order(self.aircraft, self._all_tables())
+
+    def states_in(self, file: str) -> list[str]:
+        """Names of the states that have a row in a file, first state first."""
+        table = self._all_tables().get(file)
+        have = set() if table is None else set(table.text["modification"].tolist())
+        return [m for m in self.states if m in have]
+
+    @functools.cached_property
+    def flown(self) -> tuple[State, ...]:
+        """The states that were stalled, with their flights, first state first."""
+        return flown_states(self.states, self.stalls.text)
+
+    @functools.cached_property
+    def order_in_doubt(self) -> str | None:
+        """The question to the owner where the dates of the flights contradict the order of the states; else None."""
+        return doubt(self.aircraft, self.flown, FILE)
+
+    @property
+    def read(self) -> str:
+        """What was read, in one sentence: which state came before, which after, flown when."""
+        return as_read(self.aircraft, self.flown, self.order_in_doubt)
+
+    def as_read(self) -> dict:
+        """The JSON key `read`."""
+        states = [{"modification": s.name, "flights": len(s.flights), "dates": [d.isoformat() for d in sorted(s.days)]}
+                  for s in self.flown]  # fmt: skip
+        return {"text": self.read, "order_in_doubt": self.order_in_doubt is not None, "states": states}
+
     @property
     def flights(self) -> int:
         """How many flights were used: flight 1 before and flight 1 after are two."""
-        return len(set(zip(self.stalls.text["modification"].tolist(), self.stalls.text["flight"].tolist())))
+        return sum(len(s.flights) for s in self.flown)
 
     @property
     def inputs_sha256(self) -> str:
@@ -82,7 +123,7 @@ class Case:
 
     def warnings(self) -> list[str]:
         """What the owner should know and the reduction can live with."""
-        out = [*self.stalls.warnings, *cautions_of(self)]
+        out = [*([self.order_in_doubt] if self.order_in_doubt else []), *self.stalls.warnings, *cautions_of(self)]
         if np.isfinite(self.stalls.si["load_factor"]).any() and self.aircraft.indicator.load_factor_axis is None:
             out.append(
                 f"`{AIRCRAFT}` [indicator] load_factor_axis is not given: the recorded load factor is taken as "
@@ -112,9 +153,8 @@ class Case:
             if problems:
                 raise CaseError(problems)
         order = {c.name: i for i, c in enumerate(self.aircraft.configuration)}
-        order_m = {m.name: i for i, m in enumerate(self.aircraft.modification)}
         ranks = [
-            (order_m.get(i.modification, 99), order.get(i.configuration, 99), i.power != "idle", k)
+            (self.states.index(i.modification), order.get(i.configuration, 99), i.power != "idle", k)
             for k, i in enumerate(result.items)
         ]
         sequence = sorted(range(len(ranks)), key=ranks.__getitem__)
@@ -132,21 +172,21 @@ class Case:
         )
 
     def comparison(self) -> Comparison | None:
-        """First against last modification of the case; None where there is only one."""
-        flown = set(self.stalls.text["modification"].tolist())
-        names = [m.name for m in self.aircraft.modification if m.name in flown] or sorted(flown)
-        return compare(self.compare_arguments(), names[0], names[-1]) if len(names) > 1 else None
+        """First against last state of the case; None where there is only one, or where their order is in doubt."""
+        if len(self.flown) < 2 or self.order_in_doubt:
+            return None
+        return compare(self.compare_arguments(), self.flown[0].name, self.flown[-1].name)
 
     def compare_arguments(self) -> dict:
         """What `compare` takes: the stalls, and what else may differ between two states."""
         return {**self.arguments(), "pilot": self.stalls.text["pilot"], "cg": self.stalls.si["cg"]}
 
     def compare_checks(self) -> ChecksComparison | None:
-        """First against last modification that has checks; None where there is only one, or none."""
-        checks = self.optional(CHECKS)
-        have = set() if checks is None else set(checks.text["modification"].tolist())
-        names = [m.name for m in self.aircraft.modification if m.name in have]
-        return compare_checks(**checks.arguments(), before=names[0], after=names[-1]) if len(names) > 1 else None
+        """First against last state that has checks; None where there is one or none, or the order is in doubt."""
+        names = self.states_in(CHECKS)
+        if len(names) < 2 or self.order_in_doubt:
+            return None
+        return compare_checks(**self.optional(CHECKS).arguments(), before=names[0], after=names[-1])
 
     def calibrate_airspeed(self) -> AirspeedCalibration | None:
         """The airspeed system from `airspeed_legs.csv`; None where there are no legs."""

@@ -193,7 +193,8 @@ def calibration_of(case) -> AirspeedCalibration | None:
         )  # fmt: skip
     except ValueError as e:
         raise CaseError(f"`{FILE}`: {e}") from None
-    return replace(found, notes=tuple(notes), inputs=_inputs(a, legs))
+    states = sorted(found.states, key=lambda s: case.states.index(s.modification))
+    return replace(found, states=tuple(states), notes=tuple(notes), inputs=_inputs(a, legs))
 
 
 def corrections_of(case) -> dict:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from aerolib.case.stalls import StallTable
+from aerolib.case.states import in_order
 from aerolib.units import unit
 
 LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgement
@@ -149,7 +150,7 @@ def _off_the_stated_speed(table, points, aircraft, file, reference_weight):
         stated = configuration.stated_stall_speed
         if stated is None:
             continue
-        first = table.text["modification"][0]
+        first = next(m for m in in_order(aircraft, {file: table}) if m in table.text["modification"])
         here = (table.text["configuration"] == configuration.name) & (points.outcome == "break")
         here &= (table.text["modification"] == first) & np.isin(table.text["power"], ("idle", "off"))
         if not here.any():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 
 SHOWN = 6  # problems printed before '... and N more'
@@ -21,10 +22,21 @@ class CaseError(Exception):
         return str(self).split("\n")
 
 
+def folded(name: str) -> str:
+    """A name without what nobody tells apart by ear: capitals, blanks, hyphens, underscores.
+
+    A mark between two figures stays as a blank (flight 1-1 is not flight 11), and a minus sign stays.
+    """
+    name = re.sub(r"(?:(?<=\s)|^)[-\u2212](?=\d)", "\0", name.casefold().strip())
+    name = re.sub(r"(?<=\d)[\s_\-\u2010-\u2015]+(?=\d)", "\1", name)
+    return re.sub(r"[\s_\-\u2010-\u2015]+", "", name)
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
     """ "; did you mean 'area'?" or the list of what is known, as a clause."""
     known = [str(k) for k in known]
-    near = difflib.get_close_matches(str(name), known, n=1, cutoff=0.6)
+    alike = [k for k in known if folded(k) == folded(str(name))]
+    near = alike or difflib.get_close_matches(str(name), known, n=1, cutoff=0.6)
     if near:
         return f"did you mean '{near[0]}'?"
     return f"known here: {', '.join(known)}" if known else "none is defined"

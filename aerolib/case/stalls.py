@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from aerolib.case.dates import iso_dates
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Column, Dialect, distinct, numbers, read_header, read_table
@@ -164,6 +165,7 @@ def _texts(frame, columns, aircraft, file, problems):
                     f"{nearest(value, allowed)}"
                 )
         text[name] = np.where(values == "", "unknown", values)
+    text["flight"] = iso_dates(text["flight"], frame.index, file, problems)
     text["flight"] = np.where(text["flight"] == "", NOT_NOTED, text["flight"])
     text["power"] = np.where(text["power"] == "", NOT_NOTED, text["power"])
     return {name: values.astype(np.str_) for name, values in text.items()}

@@ -55,9 +55,7 @@ def first_stall_seen(case, configuration: str | None) -> tuple[float, float] | N
     table = case.optional(FILE)
     if table is None or configuration is None:
         return None
-    named = [m.name for m in case.aircraft.modification]
-    before = named[0] if named else next(iter(table.text["modification"].tolist()), "")
-    return table.first_stall(before, configuration)
+    return table.first_stall(case.states[0], configuration)
 
 
 def parse_tufts(data: bytes, aircraft: Aircraft, file: str = FILE) -> TuftTable:

@@ -35,7 +35,8 @@ def report_before_flying(case: Case, folder: Path) -> tuple[Path, dict]:
             keys.update(one.data)
     data = {
         "format": 1, "case": case.name, "aerolib": __version__, "inputs_sha256": case.inputs_sha256,
-        "reference_weight_kg": round(case.reference_weight, 3), "clmax": [], "comparison": None, "checks": None,
+        "reference_weight_kg": round(case.reference_weight, 3), "read": case.as_read(), "clmax": [],
+        "comparison": None, "checks": None,
         "test_plan": None, **keys, "notes": [NOT_YET],
     }  # fmt: skip
     body = "".join(f"<h2>{html.escape(s.title)}</h2>{s.html}" for s in sections)

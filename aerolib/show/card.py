@@ -211,11 +211,10 @@ def _largest_lost(case: Case) -> float | None:
 
 
 def _modification(case: Case, wanted: str | None) -> str:
-    known = [m.name for m in case.aircraft.modification] or list(dict.fromkeys(case.stalls.text["modification"]))
     if wanted is None:
-        return known[-1]
-    if wanted not in known:
-        raise CaseError(f"the case has no modification {wanted!r}; {nearest(wanted, known)}")
+        return case.states[-1]
+    if wanted not in case.states:
+        raise CaseError(f"the case has no modification {wanted!r}; {nearest(wanted, case.states)}")
     return wanted
 
 

@@ -37,6 +37,7 @@ def as_json(
         "aerolib": __version__,
         "inputs_sha256": case.inputs_sha256,
         "reference_weight_kg": round(result.reference_weight, 3),
+        "read": case.as_read(),
         "clmax": result.as_list(),
         "comparison": None if comparison is None else comparison.as_list(),
         "checks": None if checks is None else checks.as_list(),

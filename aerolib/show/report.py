@@ -76,7 +76,7 @@ def report_html(
                        (result.rate_slope, result.rate_slope_uncertainty))  # fmt: skip
         slope = f"; CL changes by {per_knot:+.1f} ± {u:.1f} % per kt/s of entry rate (recorded n only, 1 sigma)"
     return template.render(
-        name=case.name, invented=case.aircraft.invented, style=STYLE, table=result.table(),
+        name=case.name, read=case.read, invented=case.aircraft.invented, style=STYLE, table=result.table(),
         weight=result.inputs.get("reference weight", ""), used=len(case.stalls.row),
         flights=case.flights, stalls_picture=stalls_picture(result).figure_html(),
         notes=[f"{i.name}: {n}" for i in result.items for n in i.notes] + list(result.notes),

@@ -16,7 +16,7 @@ def report_text(
     case: Case, result: StallReduction, left_out: list[str], comparison: Comparison | None = None, checks=None
 ) -> str:
     """Table, what the uncertainty is made of, notes and cautions, as text."""
-    lines = [case.name, "  ".join(f"{k}: {v}." for k, v in result.inputs.items()), ""]
+    lines = [case.name, *_wrapped(case.read), "  ".join(f"{k}: {v}." for k, v in result.inputs.items()), ""]
     lines += _table(result.table())
     lines.append("")
     lines += ["What to do next"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+
 import ipywidgets as w
 import numpy as np
 
@@ -24,9 +26,7 @@ class ChangePanel(Panel):
         if len(case.stalls.row) == 0:
             raise CaseError(NONE_YET)
         self.comparison: Comparison | None = None
-        names = list(dict.fromkeys(case.stalls.text["modification"].tolist()))
-        defined = [m.name for m in case.aircraft.modification if m.name in names]
-        names = defined + [n for n in names if n not in defined]
+        names = [s.name for s in case.flown]
         self.before = w.Dropdown(options=names, value=names[0], description="Before")
         self.after = w.Dropdown(options=names, value=names[-1], description="After")
         flights = [("none", None)] + [(f"{m}, {f}", (m, f)) for m, f in self._flights()]
@@ -35,13 +35,16 @@ class ChangePanel(Panel):
         )
         for box in (self.before, self.after, self.leave_out):
             box.observe(self._update, "value")
+        self.read = w.HTML(f"<p class='change-read'>{html.escape(case.read)}</p>")
         self.answer = w.HTML()
         self.answer.add_class("change-result")
         height = 150 + 45 * (len(case.aircraft.configuration or names) + 3)
         self.picture = PictureBox("change", 820, height)
         self.detail = w.HTML()
         self.detail.add_class("change-detail")
-        self.assemble(w.HBox([self.before, self.after, self.leave_out]), self.answer, self.picture.box, self.detail)
+        self.assemble(
+            self.read, w.HBox([self.before, self.after, self.leave_out]), self.answer, self.picture.box, self.detail
+        )
         self._update()
 
     def _flights(self):
@@ -50,6 +53,9 @@ class ChangePanel(Panel):
 
     @guarded
     def _update(self, *_):
+        if self.case.order_in_doubt:
+            self.say(self.case.order_in_doubt)
+            return
         if self.before.value == self.after.value:
             self.say("choose two different modifications: there is nothing to compare one with itself")
             return

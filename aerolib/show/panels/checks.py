@@ -29,8 +29,7 @@ class ChecksPanel(Panel):
         super().__init__()
         table = case.optional(FILE)
         self.given = {} if table is None else table.arguments()
-        have = list(dict.fromkeys(self.given.get("modification", np.array([])).tolist()))
-        states = [m.name for m in case.aircraft.modification if m.name in have]
+        states = case.states_in(FILE)
         self.comparison: ChecksComparison | None = None
         self.limits: dict[tuple[str, str, str], float] = {}  # what the owner set here, in the check's unit
         self.before = w.Dropdown(options=states, value=states[0] if states else None, description="Before")
@@ -43,8 +42,8 @@ class ChecksPanel(Panel):
         self.picture = PictureBox("checks", 820, round(DPI * height_for(3)))
         self.assemble(w.HBox([self.before, self.after]), self.picture.box, w.HBox([self.check, self.limit, self.unit]),
                       self.result)  # fmt: skip
-        if len(states) < 2:
-            self.say(NOTHING_YET)
+        if len(states) < 2 or case.order_in_doubt:
+            self.say(NOTHING_YET if len(states) < 2 else case.order_in_doubt)
             return
         self._compare()
         for box in (self.before, self.after):

@@ -7,7 +7,7 @@ import math
 
 import ipywidgets as w
 
-from aerolib.case.flow import Airplane, airplane_of, device_of, estimate, first_state, posterior_of
+from aerolib.case.flow import Airplane, airplane_of, device_of, estimate, posterior_of
 from aerolib.case.folder import Case, error_sizes
 from aerolib.case.planning import own_scatter
 from aerolib.case.problems import CaseError
@@ -103,7 +103,7 @@ class FlowPanel(Panel):
                 )  # fmt: skip
                 self.origin.value = (
                     f"<p class='flow-origin'>{html.escape(self.case.name)} as it was "
-                    f"'{html.escape(first_state(self.case))}'"
+                    f"'{html.escape(self.case.states[0])}'"
                     f", flaps up: 1-g stall speed {html.escape(speed)}; section limits times "
                     f"{found.anchor:.2f}, from its own clean CLmax; where the stall starts: "
                     f"{html.escape(seen)}.</p>"
@@ -190,7 +190,7 @@ class FlowPanel(Panel):
         if table is None:
             return ()
         out = []
-        for name in dict.fromkeys(table.text["modification"].tolist()):
+        for name in self.case.states_in(TUFTS):
             here = (table.text["modification"] == name) & (table.text["surface"] == "wing")
             here &= table.text["configuration"] == table.text["configuration"][here][0] if here.any() else here
             if here.any():

@@ -26,8 +26,7 @@ class KneeboardPanel(Panel):
         self.recovery = w.Text(description="Recovered at, above ground", placeholder="5000 ft", **common)
         self.ground = w.Text("0 ft", description="The ground, above sea level", **common)
         self.lost = w.Text(description="Largest height loss expected (empty: as recorded)", **common)
-        names = [m.name for m in case.aircraft.modification] or list(dict.fromkeys(case.stalls.text["modification"]))
-        self.modification = w.Dropdown(options=names, value=names[-1], description="Modification", **common)
+        self.modification = w.Dropdown(options=case.states, value=case.states[-1], description="Modification", **common)
         self.paper = w.Dropdown(options=["A5", "half Letter"], description="Paper", **common)
         self.done = w.Checkbox(
             description="every box of the build-up is ticked and signed", layout=layout, indent=False

@@ -66,6 +66,8 @@ class StallsPanel(Panel):
         )
         self.drawn = w.HTML()
         self.drawn.add_class("stalls-drawn")
+        self.read = w.HTML()
+        self.read.add_class("stalls-read")
         self.answer = w.HTML()
         self.answer.add_class("stalls-result")
         self.steps = w.HTML()
@@ -81,7 +83,7 @@ class StallsPanel(Panel):
         self.derivation = w.HTMLMath()
         self.derivation.add_class("stalls-derivation")
         buttons = w.HBox([self.add, self.remove, self.undo, self.save, self.folder, self.save_as])
-        self.assemble(self.grid, self.error, buttons, self.status, w.HTML("<h3>Result</h3>"), self.answer,
+        self.assemble(self.read, self.grid, self.error, buttons, self.status, w.HTML("<h3>Result</h3>"), self.answer,
                       self.stalls.box, self.steps, self.notes, w.HBox([self.draw, self.drawn]),
                       w.HTML("<h3>What the uncertainty is made of</h3>"), self.which, self.budget.box,
                       w.HTML("<h3>One stall, step by step</h3>"), self.row, self.derivation)  # fmt: skip
@@ -202,6 +204,7 @@ class StallsPanel(Panel):
         for widget in answers:
             widget.add_class("aerolib-stale")
         self.case = self.case.with_stalls(self.frame)
+        self.read.value = f"<p>{html.escape(self.case.read)}</p>"
         result = self.case.reduce()
         for widget in answers:
             widget.remove_class("aerolib-stale")

@@ -29,6 +29,8 @@ def section(case, result, comparison) -> Section | None:
         return Section(TITLE, f"<p>Not known: {html.escape('; '.join(words))}.</p>", {"landing_attitude": None})
     places = asked_cgs(case, frame)
     founds = [attitude_of(case, frame, share) for share, _ in places]
+    if case.order_in_doubt:
+        founds = [replace(f, usable=()) for f in founds]
     found = founds[0]
     head = ("modification", "flap", "gear angle reached at [kt CAS]", "95 % interval", "stall near the ground [kt CAS]",
             *(f"first at {k:g} Vs" for k in MARGINS))  # fmt: skip

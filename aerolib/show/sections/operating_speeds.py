@@ -34,7 +34,8 @@ def section(case, result, comparison) -> Section | None:
     )
     head = "".join(f"<th>{h}</th>" for h in HEAD)
     notes = "".join(f"<li>{html.escape(n)}</li>" for n in (*heavy.notes, *heavy.cautions, *STRUCTURE))
-    change = "".join(f"<li>{html.escape(x)}</li>" for x in changes(heavy))
+    changed = [] if case.order_in_doubt else changes(heavy)
+    change = "".join(f"<li>{html.escape(x)}</li>" for x in changed)
     inputs = "; ".join(f"{k}: {v}" for k, v in heavy.inputs.items() if k != "mass")
     text = (
         f"<p>Calm, level, dry asphalt, sea level. The approach is {heavy.factor:g} times the calibrated landing stall "
@@ -45,7 +46,7 @@ def section(case, result, comparison) -> Section | None:
     )
     text += "<p>A page to print with the formulae by hand and their sources: methods-by-hand.html.</p>"
     data = {"operating_speeds": [{"configuration": ready.roles.landing, **x} for f in found for x in f.as_list()]}
-    return Section(TITLE, text, data, tuple(changes(heavy)[:1]), {"methods-by-hand.html": method_summary()})
+    return Section(TITLE, text, data, tuple(changed[:1]), {"methods-by-hand.html": method_summary()})
 
 
 def diagram_of(ready: Operating, mass: float):
