@@ -265,7 +265,7 @@ def _flaps(case: Case, result: StallReduction, draws: int):
             else:
                 clmax = clmax * above
                 how = "taken as the bound to 15 % above it"
-            notes.append(f"{item.name}: the wing was not seen to stall; its CLmax is {how}")
+            notes.append(f"{item.name}: {item.ending}; its CLmax is {how}")
         lift = moment = 0.0
         if settings is not None and angles.get(name):
             flap = settings.increment(angles[name])

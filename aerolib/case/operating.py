@@ -138,9 +138,9 @@ def operating_of(case: Case, result: StallReduction) -> Operating:
             clmax[m, c] = (item.clmax or item.lowest_reached).value * area[m] / a.wing.area
             if item.clmax is None and c == roles.clean:
                 clmax[m, c] *= UNSEEN  # for loads the careful side is more lift, not less
-                notes.append(f"{m}, {c}: the wing did not stall, so no speed is given that protects its structure")
+                notes.append(f"{m}, {c}: {item.ending}, so no speed is given that protects its structure")
             if item.clmax is None:
-                notes.append(f"{m}, {c}: the wing did not stall; the lowest steady speed stands for the stall speed")
+                notes.append(f"{m}, {c}: {item.ending}; the lowest speed reached stands for the stall speed")
     tail, more = _tail(case, result, roles.landing)
     shared = _shared([speeds[m, roles.landing] for m in names])
     states = tuple(

@@ -86,6 +86,7 @@ class Change:
     stalls: OneStall | None = None
     areas: tuple[float, float] | None = None  # wing area before and after [m2], where it changed
     lift_ratio: Estimate | None = None  # CLmax times wing area, after over before, where the area changed
+    bounded: str | None = None  # how the stalls of the state, or states, without a CLmax ended
 
     @property
     def name(self) -> str:
@@ -124,10 +125,10 @@ class Change:
         """The change in one line."""
         if self.ratio is None:
             if self.ratio_at_least is None:
-                return f"{self.name}: no CLmax to compare with, for want of a break in the earlier state or in both"
+                return f"{self.name}: no CLmax to compare: {self.bounded}"
             return (
-                f"{self.name}: the later state did not break, so only a bound: {self.of} is at least "
-                f"{self.ratio_at_least:.2f} times what it was (95 % sure)"
+                f"{self.name}: a lower limit only, since {self.bounded}: {self.of} is at least "
+                f"{self.ratio_at_least:.2f} times what it was (one-sided 95 % limit)"
             )
         text = f"{self.name}: {self.of} {_percent(self.judged)}"
         if self.delta_stall_speed_1g is not None:

@@ -204,6 +204,7 @@ def _ratio(name, centre, low, high, parts) -> Estimate:
 def _bounded(reduction, item, other, speeds) -> Change:
     """One of the two did not break: CLmax changed by at least so much, or nothing can be said."""
     at_least, areas = None, None
+    bounded = "; ".join(f"in '{i.modification}' {i.ending}" for i in (item, other) if i.clmax is None)
     if item.clmax is not None and other.lowest_reached is not None:
         f = reduction.model
         bounds = [g for g, k in enumerate(f.keys) if k[:3] == (other.modification, other.configuration, other.power)]
@@ -212,7 +213,7 @@ def _bounded(reduction, item, other, speeds) -> Change:
         at_least = float(math.exp(mixture_quantiles(f.fit.grid_probability, mean, sd, (0.05,))[0]))
         areas = (_area(f, b), _area(f, g)) if _area(f, b) != _area(f, g) else None
     return Change(item.configuration, item.power, item.apparent, None, None, None, speeds, at_least, None, None, {},
-                  areas=areas)  # fmt: skip
+                  areas=areas, bounded=bounded)  # fmt: skip
 
 
 def _speeds(reduction, item, other):

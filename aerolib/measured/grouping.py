@@ -15,7 +15,7 @@ from aerolib.measured.labels import coded, joined, unique_rows
 from aerolib.measured.mixed import MixedFit, fit_flights
 from aerolib.measured.montecarlo import coverage_interval, draw_groups
 from aerolib.measured.parts import Parts, root_sum
-from aerolib.measured.results import LIMITS, Clmax, Margin, SpeedSeen, StallPoints, StallReduction
+from aerolib.measured.results import Clmax, Margin, SpeedSeen, StallPoints, StallReduction, ending
 from aerolib.units import to_si
 
 DRAWS_DIFFER = 0.1  # of the interval's width: beyond it the reader is told
@@ -207,8 +207,8 @@ def _item(key, rows, f: Fitted) -> Clmax:
         at_least = reached.value * math.exp(-ONE_SIDED_95 * root_sum(log_parts))
     limit = next(
         name
-        for name, ending in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"), ("unknown", "unknown"))
-        if np.any(card.ended[rows] == ending)
+        for name, ended in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"), ("unknown", "unknown"))
+        if np.any(card.ended[rows] == ended)
     )
     stalled = rows[(outcome == "break") | (outcome == "stop")]  # a margin is that to a stall that happened
     margins = (_margin(name, m[stalled], f.reduced.cas[stalled]) for name, m in card.margins.items())
@@ -311,7 +311,7 @@ def _notes(key, rows, breaks, limit, f: Fitted) -> list[str]:
     outcome = f.card.outcome[rows]
     notes = []
     if len(breaks) == 0:
-        notes.append(f"a lower bound only: {LIMITS[limit]}; never averaged with breaks")
+        notes.append(f"a lower limit only: {ending(limit, False)}; never averaged with breaks")
     elif len(breaks) < 3:
         notes.append(
             f"{len(breaks)} break{'s' if len(breaks) > 1 else ''}: the scatter between stalls is assumed, not "

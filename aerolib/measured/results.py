@@ -14,9 +14,17 @@ from aerolib.units import from_si, knots
 LIMITS = {
     "wing": "the wing stalled (a break)",
     "elevator": "the stick reached its stop with the wing still flying",
-    "not reached": "recovered before any limit",
-    "unknown": "how the stalls ended was not recorded",
+    "not reached": "the pilot recovered before any limit",
+    "unknown": "nobody noted how the stalls ended",
 }
+
+BELOW_SCALE = "the wing stalled below the scale"
+
+
+def ending(limit: str, broke: bool) -> str:
+    """How the stalls of a state ended, in words: a key of LIMITS [-], and whether a break was read on the scale [-]."""
+    return BELOW_SCALE if limit == "wing" and not broke else LIMITS[limit]
+
 
 CAUTIONS = (
     "Stalls are flown with height to spare for the recovery, within the weight and CG limits, in the conditions "
@@ -81,6 +89,11 @@ class Clmax:
         """'after, flap 20, idle'."""
         return f"{self.modification}, {self.configuration}, {self.power}"
 
+    @property
+    def ending(self) -> str:
+        """How its stalls ended, in words."""
+        return ending(self.limit, self.clmax is not None)
+
     def headline(self) -> str:
         """The result in one line of text."""
         if self.clmax is not None:
@@ -92,8 +105,8 @@ class Clmax:
         reached = self.lowest_reached
         d = digits(reached.standard_uncertainty)
         return (
-            f"CLmax at least {self.at_least:.{d}f} (95 % sure); {reached.value:.{d}f} at the lowest speed reached: "
-            f"{LIMITS[self.limit]}"
+            f"{self.ending}: CLmax at least {self.at_least:.{d}f} (one-sided 95 % limit); {reached.value:.{d}f} at the "
+            "lowest speed reached"
         )
 
     def __str__(self) -> str:
@@ -220,6 +233,7 @@ class StallReduction:
             speed = item.stall_speed_1g and in_knots(item.stall_speed_1g)
             e = digits(speed.standard_uncertainty) if speed else 0
             seen = item.speeds_seen[0] if item.speeds_seen else None
+            bound = "below " if seen and seen.ended == "below scale" else ""
             needle = "-"
             if item.stall_speed_1g_needle is not None:
                 needle = f"{from_si(item.stall_speed_1g_needle, self.speed_unit, 'speed'):.{e}f}"
@@ -237,8 +251,8 @@ class StallReduction:
                     if speed
                     else "-",
                     f"on the needle [{self.speed_unit}]": needle,
-                    "lowest seen [kt CAS]": f"{knots(seen.speed.value):.1f} ({seen.kind})" if seen else "-",
-                    "limit": item.limit,
+                    "lowest seen [kt CAS]": f"{bound}{knots(seen.speed.value):.1f} ({seen.kind})" if seen else "-",
+                    "limit": item.limit + (", below the scale" if item.ending == BELOW_SCALE else ""),
                     "stalls / flights": f"{item.breaks} / {item.flights}" if item.clmax else f"{item.bounds} bounds",
                 }
             )

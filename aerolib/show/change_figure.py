@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 import numpy as np
 
 from aerolib.measured.changes import Comparison
@@ -35,7 +37,7 @@ def change_picture(comparison: Comparison) -> Picture:
                     "", (at + 12, y), (at, y), arrowprops={"arrowstyle": "-|>", "color": VERMILION, "lw": 1.6}
                 )
                 axes.plot([at, at], [y - 0.18, y + 0.18], color=VERMILION, lw=2)
-            _beside(figure, axes, y, "a bound: no break afterwards")
+            _beside(figure, axes, y, textwrap.fill(plain(f"a lower limit: {c.bounded}"), 40))
             continue
         _bar(axes, y, c.judged, VERMILION, "s")
         _beside(figure, axes, y, str(c.verdict))

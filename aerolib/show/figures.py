@@ -54,7 +54,7 @@ def stalls_picture(result: StallReduction) -> Picture:
     _stalls_legend(figure, modifications, any(i.apparent for i in result.items))
     caption = (
         "Each dot is one stall with its own error; the bar beside it is CLmax with its 95 % interval, everything "
-        "shared included. An arrow is a lower bound: no break was seen. Compare bars, not single dots."
+        "shared included. An arrow is a lower limit: no break, or one below the scale. Compare bars, not single dots."
     )
     return finish(figure, caption, "CLmax by configuration: " + "; ".join(words))
 
@@ -107,7 +107,7 @@ def _stalls_legend(figure, modifications, apparent):
         for m, name in enumerate(modifications)
         for s in [_style(m)]
     ]
-    handles.append(Line2D([], [], color=BLACK, marker=r"$\uparrow$", ls="none", ms=9, label="lower bound"))
+    handles.append(Line2D([], [], color=BLACK, marker=r"$\uparrow$", ls="none", ms=9, label="lower limit"))
     figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.07, 1.0), ncols=5, frameon=False, fontsize=9)
     if apparent:
         figure.text(0.98, 0.03, "* apparent: thrust not taken out", ha="right", fontsize=8, color=GREY)

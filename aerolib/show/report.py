@@ -16,7 +16,7 @@ from aerolib.case.saving import write_new
 from aerolib.estimate import SCOPES, digits
 from aerolib.measured.advice import next_steps
 from aerolib.measured.changes import Comparison
-from aerolib.measured.results import CAUTIONS, StallReduction
+from aerolib.measured.results import BELOW_SCALE, CAUTIONS, StallReduction
 from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
 from aerolib.show.style import STYLE
@@ -101,7 +101,10 @@ def steps_of(result: StallReduction, most: int = 3) -> list[str]:
     """What to do next, ranked by what it buys for the least sure of the results at idle."""
     items = [i for i in result.items if i.clmax is not None and i.power == "idle"]
     if not items:
-        return ["fly until the wing breaks, if that can be done within the limits: so far there are bounds only"]
+        if any(i.ending == BELOW_SCALE for i in result.items):
+            return [f"{BELOW_SCALE}, so there are lower limits only: film an instrument that reads lower"]
+        return ["fly to a stall break (nose or wing drops), if that can be done within the limits: so far there are "
+                "lower limits only"]  # fmt: skip
     worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value)
     steps = [f"{step} ({worst.name})" for step in next_steps(worst)[:most]]
     if any(i.flights == 1 for i in items):
@@ -119,7 +122,7 @@ def unmeasured(case: Case, result: StallReduction, comparison: Comparison | None
     out = []
     for item in result.items:
         if item.clmax is None:
-            out.append(f"CLmax of {item.name}: no break, only a bound")
+            out.append(f"CLmax of {item.name}: {item.ending}, so a lower limit only")
     if comparison is not None:
         both = {(c.configuration, c.power) for c in comparison.changes}
         for item in result.items:
@@ -194,7 +197,7 @@ def stated_rows(case: Case, result: StallReduction) -> list[tuple[str, ...]]:
                 parts.append(f"{from_si(one_g, unit, 'speed'):.1f} {unit} (1-g)")
             if seen and c.stated_definition in ("minimum", "unknown"):
                 parts.append(f"{from_si(seen[0], unit, 'speed'):.1f} {unit} (lowest seen)")
-            measured = " or ".join(parts) or "no break"
+            measured = " or ".join(parts) or item.ending
         airspeed = "" if c.stated_airspeed == "unknown" else f" {c.stated_airspeed}"
         told = f"{from_si(stated, unit, 'speed'):.1f} {unit}{airspeed} ({c.stated_source or 'source not noted'})"
         rows.append((c.name, told, definition[c.stated_definition], f"{measured}, {first}"))
