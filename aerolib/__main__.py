@@ -61,7 +61,7 @@ def _report(given) -> int:
     with tqdm(desc="drawing", unit=" draws", leave=False, disable=None, delay=1.0) as bar:
         result = case.reduce(draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
     comparison = case.comparison()
-    checks, plan = case.compare_checks(), plan_of(result)
+    checks, plan = case.compare_checks(), plan_of(case, result)
     sections, more = sections_of(case, result, comparison)
     data = as_json(case, result, comparison, checks, plan, more)
     folder = _folder(case, given)

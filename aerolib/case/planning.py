@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.measured.flown import NONE, Flown
 from aerolib.measured.plan import TestPlan, plan_test
 from aerolib.measured.results import Clmax, StallReduction
 from aerolib.units import to_si
@@ -49,11 +50,30 @@ def own_scatter(result: StallReduction) -> OwnScatter | None:
                       half * state / item.clmax.value, own)  # fmt: skip
 
 
-def plan_of(result: StallReduction) -> TestPlan | None:
-    """The plan for a change of one knot with the card's own scatter.
+def flown_of(case) -> Flown:
+    """Flights flown so far in the first and the last state of a case; none where that order is in doubt.
 
     Parameters
     ----------
+    case : Case [-]
+
+    Returns
+    -------
+    Flown [-]
+    """
+    names = case.states[0], case.states[-1]
+    if case.order_in_doubt or names[0] == names[1]:
+        return NONE
+    flights = {s.name: len(s.flights) for s in case.flown}
+    return Flown(*(flights.get(n, 0) for n in names), names)
+
+
+def plan_of(case, result: StallReduction) -> TestPlan | None:
+    """The plan for a change of one knot with the card's own scatter, counted from what was flown.
+
+    Parameters
+    ----------
+    case : Case [-]
     result : StallReduction [-]
 
     Returns
@@ -64,4 +84,4 @@ def plan_of(result: StallReduction) -> TestPlan | None:
     if own is None:
         return None
     return plan_test(WORTH_SEEING, own.speed, stall_scatter=own.stalls, day_scatter=own.days,
-                     position_uncertainty=own.position)  # fmt: skip
+                     position_uncertainty=own.position, flown=flown_of(case))  # fmt: skip

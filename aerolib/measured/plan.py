@@ -24,6 +24,7 @@ from scipy.special import ndtr, softmax
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT, ErrorSizes
 from aerolib.measured.changes import FEW_FLIGHTS, SHOWN
+from aerolib.measured.flown import NONE, Flown
 from aerolib.measured.mixed import TAU_STEPS
 from aerolib.measured.results import cautions_html
 
@@ -86,17 +87,39 @@ class TestPlan:
     advice: tuple[str, ...]
     record_first: tuple[str, ...]  # before the first device is bonded
     loadings: Mapping[str, tuple[float | None, float | None]]  # name: weight [kg], CG [m]
+    flown: Flown = NONE
     source: str = (
         "flight means, the comparison's prior of days and its rule of 'shown'; scatter between stalls as stated"
     )
 
+    @property
+    def still_to_fly(self) -> tuple[int, int]:
+        """Flights in the first and in the last state that are left of the programme."""
+        return self.flown.left(self.chosen.flights, self.removable)
+
+    @property
+    def able(self) -> tuple[PlanCell, ...]:
+        """The cells that can still be flown, position error as it stands."""
+        return tuple(c for c in self.cells if c.flights <= self.flown.possible(self.removable)[1])
+
+    @property
+    def chosen(self) -> PlanCell:
+        """The programme to fly: the recommended one, else the largest that can still be flown."""
+        return self.recommended or self.recommended_calibrated or (self.able or self.cells)[-1]
+
     def headline(self) -> str:
-        """What to fly, in one or two sentences."""
+        """What to fly, in a few sentences; what was flown already first."""
+        counted = self.flown.words(self.chosen.flights, self.removable)
+        return " ".join(x for x in (counted, self._recommends()) if x)
+
+    def _recommends(self) -> str:
         worth = f"a change of {self.change / KNOT:.3g} kt at {self.stall_speed / KNOT:.3g} kt"
         now, then = self.recommended, self.recommended_calibrated
         if now is not None:
             return f"To see {worth}: {self._programme(now)}."
-        best = max(c.probability_shown for c in self.cells)
+        if not self.able:
+            return ""
+        best = max(c.probability_shown for c in self.able)
         text = f"No programme of this table shows {worth} four times in five; the best does in {100 * best:.0f} %."
         return text + (f" With the airspeed calibrated in both states: {self._programme(then)}." if then else "")
 
@@ -128,20 +151,16 @@ class TestPlan:
 
     def programme(self) -> list[dict[str, str]]:
         """Rows of text: the flights in order, each loading a row of its own."""
-        c = self.recommended or self.recommended_calibrated or self.cells[-1]
-        days = max(c.flights, 2) if self.removable is False else c.flights
-        if self.removable:
-            order = [(d, s) for d in range(days) for s in ("before", "after")[:: 1 if d % 2 == 0 else -1]]
-        else:
-            order = [(d, "before") for d in range(days)] + [(d + days, "after") for d in range(c.flights)]
+        c = self.chosen
         return [
             {
-                "day": str(day + 1), "state": state, "loading": name,
+                "day": str(day), "state": state, "loading": name,
                 "weight [kg]": "weigh" if weight is None else f"{weight:.0f}",
                 "CG [m]": "measure" if cg is None else f"{cg:.3f}",
                 "stalls": f"{c.stalls} in each configuration" if self.configurations > 1 else str(c.stalls),
             }
-            for day, state in order for name, (weight, cg) in self.loadings.items()
+            for day, state in self.flown.order(c.flights, self.removable)
+            for name, (weight, cg) in self.loadings.items()
         ]  # fmt: skip
 
     def as_dict(self) -> dict:
@@ -149,6 +168,7 @@ class TestPlan:
         best = self.recommended.as_dict() if self.recommended else dict.fromkeys(self.cells[0].as_dict())
         return {
             "change_kt": _number(self.change / KNOT), "stall_speed_kt": _number(self.stall_speed / KNOT), **best,
+            "flown": [self.flown.before, self.flown.after], "still_to_fly": list(self.still_to_fly),
             "cells": [c.as_dict() for c in self.cells],
             "calibrated_cells": [c.as_dict() for c in self.calibrated_cells],
         }  # fmt: skip
@@ -168,8 +188,8 @@ class TestPlan:
         return (
             f"<p><b class='plan-headline'>{html.escape(self.headline())}</b></p>"
             f"{tables}<ul>{advice}</ul>{bonded}"
-            "<h4>The flights</h4><p>Each loading is flown alike in both states and is a comparison of its own: weight "
-            f"is allowed for, the CG is not.</p>{_table(self.programme())}"
+            "<h4>The flights still to be flown</h4><p>Each loading is flown alike in both states and is a comparison "
+            f"of its own: weight is allowed for, the CG is not.</p>{_table(self.programme())}"
             f"<p>Method: {html.escape(self.source)}.</p>{cautions_html()}"
         )
 
@@ -179,7 +199,7 @@ def plan_test(
     stall_scatter: float = DEFAULTS.reading, day_scatter: float | None = None,
     position_uncertainty: float = DEFAULTS.position, calibrated_uncertainty: float = CALIBRATED,
     removable: bool | None = None, configurations: int = 1, loadings: Mapping[str, tuple] = LOADINGS,
-    load_factor_uncertainty: float = OF_A_STATE, draws: int = 4000, seed: int = 1,
+    load_factor_uncertainty: float = OF_A_STATE, draws: int = 4000, seed: int = 1, flown: Flown = NONE,
 ) -> TestPlan:  # fmt: skip
     """Probability that a comparison will show a change, over stalls and flights, and what to fly.
 
@@ -201,6 +221,8 @@ def plan_test(
     configurations, draws, seed : int [-]
     loadings : mapping name -> (weight [kg], CG [m]) [SI]
         None where still to be weighed.
+    flown : Flown [-]
+        What was flown already; once the modified state was, the other is over unless `removable`.
 
     Returns
     -------
@@ -217,12 +239,14 @@ def plan_test(
     )
     errors = position_uncertainty, calibrated_uncertainty
     tables = [tuple(model.cell(s, f, u) for s in stalls for f in flights) for u in errors]
-    best = [_fewest(t, 2 if removable is False else 1) for t in tables]
+    best = [_fewest(t, *flown.possible(removable)) for t in tables]
+    over = flown.over(removable)
     which = _flight_or_stall(model, stalls, flights, *errors, configurations)
-    advice = (which, _calibration(model, *errors, *tables), _order(removable), *_false_alarm(model, tables[1]))
+    order = () if over else (_order(removable),)
+    advice = (which, _calibration(model, *errors, *tables), *order, *_false_alarm(model, tables[1]))
     return TestPlan(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty,
-                    removable, configurations, *tables, *best, advice, () if removable else RECORD_FIRST,
-                    dict(loadings))  # fmt: skip
+                    removable, configurations, *tables, *best, advice, () if removable or over else RECORD_FIRST,
+                    dict(loadings), flown)  # fmt: skip
 
 
 class _Model:
@@ -278,8 +302,8 @@ class _Model:
         return np.interp(np.sqrt(q), grid, high)
 
 
-def _fewest(cells, fewest_flights):
-    reach = [c for c in cells if c.probability_shown >= ENOUGH and c.flights >= fewest_flights]
+def _fewest(cells, fewest_flights, most_flights):
+    reach = [c for c in cells if c.probability_shown >= ENOUGH and fewest_flights <= c.flights <= most_flights]
     return min(reach, key=lambda c: (c.stalls * c.flights, -c.probability_shown), default=None)
 
 
@@ -362,6 +386,8 @@ def _counts(name, values) -> tuple[int, ...]:
 
 
 def _table(rows) -> str:
+    if not rows:
+        return "<p>None: the programme is flown.</p>"
     cells = [[f"<th>{html.escape(k)}</th>" for k in rows[0]]]
     cells += [[f"<td>{html.escape(v)}</td>" for v in r.values()] for r in rows]
     return "<table>" + "".join(f"<tr>{''.join(row)}</tr>" for row in cells) + "</table>"

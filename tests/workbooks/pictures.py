@@ -46,7 +46,7 @@ def test_report(browser, tmp_path):
     html, result, comparison = tmp_path / "report.html", case.reduce(), case.comparison()
     sections, _ = sections_of(case, result, comparison)
     html.write_text(
-        report_html(case, result, comparison, case.compare_checks(), plan_of(result), sections), encoding="utf-8"
+        report_html(case, result, comparison, case.compare_checks(), plan_of(case, result), sections), encoding="utf-8"
     )
     page = browser.new_page(viewport={"width": 960, "height": 1250})
     page.goto(html.as_uri())

@@ -8,10 +8,11 @@ import math
 import ipywidgets as w
 
 from aerolib.case.folder import Case, error_sizes
-from aerolib.case.planning import own_scatter
+from aerolib.case.planning import flown_of, own_scatter
 from aerolib.case.problems import CaseError
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT
+from aerolib.measured.flown import NONE
 from aerolib.measured.plan import CALIBRATED, DEFAULTS, TestPlan, plan_test
 from aerolib.measured.power import two_sample_power
 from aerolib.show.panels.base import Panel, PictureBox, guarded
@@ -92,12 +93,13 @@ class PlanPanel(Panel):
     @guarded
     def _update(self, *_):
         known = self.within.value * KNOT / K95
+        flown = NONE if self.case is None else flown_of(self.case)
         speeds = {n: getattr(self, n).value * KNOT for n in ("change", "speed", "stall_scatter", "day_scatter")}
         try:
             plan = plan_test(speeds["change"], speeds["speed"], stall_scatter=speeds["stall_scatter"],
                              day_scatter=speeds["day_scatter"], calibrated_uncertainty=known,
                              position_uncertainty=known if self.calibrated.value else self.position,
-                             removable=self.removable.value)  # fmt: skip
+                             removable=self.removable.value, flown=flown)  # fmt: skip
         except ValueError as e:
             raise CaseError(f"no plan can be made of these numbers: {e}") from None
         self.plan = plan
