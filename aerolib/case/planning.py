@@ -14,6 +14,8 @@ from aerolib.units import to_si
 
 WORTH_SEEING = to_si(1.0, "kt", "speed")  # [m/s] the change a plan in the report is made for
 
+NOT_YET = "the changed airplane"  # what a plan calls a state that has no name yet
+
 
 @dataclass(frozen=True)
 class OwnScatter:
@@ -61,9 +63,9 @@ def flown_of(case) -> Flown:
     -------
     Flown [-]
     """
-    names = case.states[0], case.states[-1]
-    if case.order_in_doubt or names[0] == names[1]:
+    if case.order_in_doubt:
         return NONE
+    names = case.states[0], case.states[-1] if len(case.states) > 1 else NOT_YET
     flights = {s.name: len(s.flights) for s in case.flown}
     return Flown(*(flights.get(n, 0) for n in names), names)
 

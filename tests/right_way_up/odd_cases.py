@@ -135,7 +135,9 @@ MIDDLE = {"clean": 1.50, "full flap": 1.95}
 CLEAN = {"clean": LOW["clean"]}, {"clean": HIGH["clean"]}
 
 
-def two_states(first: str, last: str, first_clmax=LOW, last_clmax=HIGH, flights=(("1", "2"), ("3", "4")), **more) -> Odd:
+def two_states(
+    first: str, last: str, first_clmax=LOW, last_clmax=HIGH, flights=(("1", "2"), ("3", "4")), **more
+) -> Odd:
     """Two states in the order of the rows."""
     return Odd((Flown(first, first_clmax, flights[0]), Flown(last, last_clmax, flights[1])), **more)
 

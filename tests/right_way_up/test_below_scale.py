@@ -1,0 +1,60 @@
+"""A needle below its scale at a break: the wing stalled, and a lower limit is all that is known."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from cards import AIRCRAFT, STALLS
+from right_way_up.odd_cases import report
+
+from aerolib.case.folder import read_case
+from aerolib.show.change_figure import change_picture
+from aerolib.show.report import stated_rows, steps_of
+
+DENIED = re.compile(r"did not (break|stall)|not seen to stall|for want of a break|no break afterwards|was not seen")
+SAID = "the wing stalled below the scale"
+
+
+def below(state: str) -> str:
+    """The card with every clean stall of one state below the scale of 35 kt."""
+    return re.sub(rf"^({state},clean,\d),[\d.]+,", r"\1,<35,", STALLS, flags=re.M)
+
+
+@pytest.mark.parametrize("state", ["before", "after"])
+def test_nothing_denies_the_stall(write_case, tmp_path, state):
+    told = report(write_case(AIRCRAFT, below(state)), tmp_path / "out")
+    item = next(i for i in told.data["clmax"] if (i["modification"], i["configuration"]) == (state, "clean"))
+    assert item["limit"] == "wing" and item["value"] is None and item["at_least"] > 0.0
+    assert item["minimum_speed_kt"][0]["ended"] == "below scale"
+    assert SAID in " ".join(item["notes"])
+    page = re.sub(r"<[^>]*>", " ", told.page)
+    for text in (told.text, page, str(told.data)):
+        assert SAID in " ".join(text.split()) and not DENIED.search(" ".join(text.split()))
+
+
+def test_the_headline_leads_with_it(write_case):
+    case = read_case(write_case(AIRCRAFT, below("after")))
+    item, change = case.reduce()["after", "clean"], case.comparison()["clean"]
+    assert item.headline().startswith(f"{SAID}: CLmax at least ")
+    assert SAID in change.headline() and change.ratio_at_least > 1.0
+    assert SAID in change_picture(case.comparison()).alternative
+    row = next(r for r in case.reduce().table() if (r["modification"], r["configuration"]) == ("after", "clean"))
+    assert row["limit"] != "wing" and row["lowest seen [kt CAS]"].startswith("below ")
+
+
+def test_a_stop_is_still_no_stall(write_case):
+    """The other way round: where the stick stopped first, nothing says that the wing stalled."""
+    card = re.sub(r"^(after,clean,.*?),break,", r"\1,stop,", STALLS, flags=re.M)
+    case = read_case(write_case(AIRCRAFT, card))
+    for line in (case.reduce()["after", "clean"].headline(), case.comparison()["clean"].headline()):
+        assert "stick" in line and "the wing stalled" not in line
+
+
+def test_what_to_do_next_and_the_stated_speed(write_case):
+    air = AIRCRAFT.replace('flap = "0 deg"', 'flap = "0 deg"\nstated_stall_speed = "40 kt"')
+    card = "\n".join(r for r in below("before").splitlines() if "full flap" not in r and not r.startswith("after"))
+    case = read_case(write_case(air, card + "\n"))
+    result = case.reduce()
+    assert all("break" not in s for s in steps_of(result)) and SAID in steps_of(result)[0]
+    assert SAID in stated_rows(case, result)[0][-1]
