@@ -40,9 +40,9 @@ def test_the_first_in_the_file_came_first(tmp_path, names, better):
 
 
 @pytest.mark.parametrize(("name", "odd"), ODD.items(), ids=ODD)
-def test_terminal_page_and_data_say_a_gain(tmp_path, name, odd):
+def test_terminal_page_and_data_say_a_gain(told, name, odd):
     """Every odd case has gained by construction: nobody is told of a loss, and each says what was read."""
-    told = report(odd.write(tmp_path / "case"), tmp_path / "out")
+    told = told(name)
     first, last = odd.states[0].name, odd.states[-1].name
     change = told.change
     assert (change["before"], change["after"]) == (first, last)
