@@ -101,7 +101,10 @@ def steps_of(result: StallReduction, most: int = 3) -> list[str]:
     """What to do next, ranked by what it buys for the least sure of the results at idle."""
     items = [i for i in result.items if i.clmax is not None and i.power == "idle"]
     if not items:
-        return ["fly until the wing breaks, if that can be done within the limits: so far there are bounds only"]
+        return [
+            "fly to a stall break (nose or wing drops), if that can be done within the limits: so far there are bounds "
+            "only"
+        ]
     worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value)
     steps = [f"{step} ({worst.name})" for step in next_steps(worst)[:most]]
     if any(i.flights == 1 for i in items):
