@@ -26,7 +26,7 @@ def pages(path):
         for page in pdf.pages:
             found = page.extract_words()
             left = []
-            for w in (w for w in found if w["text"] == "altimeter" and w["top"] < 0.3 * page.height):
+            for w in (w for w in found if w["text"] == "altimeter" and w["bottom"] < 36 * 72 / 25.4):
                 half = 0.0 if w["x0"] < page.width / 2 else page.width / 2
                 beside = [o for o in found if abs(o["bottom"] - w["bottom"]) < 4 and half < o["x0"] < w["x0"]]
                 left.append(" ".join(o["text"] for o in sorted(beside, key=lambda o: o["x0"])).replace("\xa0", " "))
