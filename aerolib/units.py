@@ -158,6 +158,11 @@ def knots(speed):
     return from_si(speed, "kt", "speed")
 
 
+def on_dial(reading, unit_text: str, places: int = 0, sign: str = "") -> str:
+    """'48 mph': a reading [m/s] as a dial marked in this unit shows it; `sign` '+' for what is added to one."""
+    return f"{from_si(float(reading), unit_text, 'speed'):{sign}.{places}f} {unit_text}"
+
+
 def parse_number(text: str) -> float:
     """A finite decimal number, or UnitProblem saying why not."""
     text = text.strip().replace("\u2212", "-")

@@ -119,7 +119,7 @@ def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airfr
     flown = _flown(case, result, w)
     for broke, words in ((False, "ended on the stick's stop"), (True, "broke before the stick reached its stop")):
         if count := sum(s.broke == broke for s in flown):
-            notes.append(f"{count} flights of stalls that {words} teach the model where the stop binds")
+            notes.append(f"the tail is fitted to {count} flights of stalls that {words}")
     cg, mass, state = case.stalls.si["cg"], case.stalls.weight, case.stalls.text["modification"]
     loadings = dict.fromkeys(
         (round((c - w.mac_leading_edge) / w.mac, 3), round(float(m) / 5) * 5.0, str(s))
@@ -210,7 +210,7 @@ def _moment0(section) -> float:
 
 
 def _fuselage(a, mac: float) -> float:
-    """Moment of the fuselage with incidence [1/rad]: K w^2 L/(S c), NACA TR 711."""
+    """Moment of the fuselage with angle of attack [1/rad]: K w^2 L/(S c), NACA TR 711."""
     f = a.fuselage
     if f.width is None or f.length is None:
         return 0.12

@@ -36,7 +36,7 @@ from aerolib.measured.comparison import compare
 from aerolib.measured.loadfactor import from_floor_meter
 from aerolib.measured.results import StallReduction
 from aerolib.measured.stall import reduce_stalls
-from aerolib.units import knots
+from aerolib.units import from_si
 
 DRAWS = 100_000  # of the Monte Carlo check in a report
 DRAWN_AT_MOST = 50_000_000  # stalls times draws: some ten seconds
@@ -107,6 +107,11 @@ class Case:
         return sum(len(s.flights) for s in self.flown)
 
     @property
+    def dial_unit(self) -> str:
+        """The unit of the airspeed indicator's dial: that of the readings in `stalls.csv`."""
+        return self.stalls.columns["ias"].unit.text
+
+    @property
     def inputs_sha256(self) -> str:
         """One digest of all input files."""
         return sha256("\n".join(f"{k} {v}" for k, v in sorted(self.digests.items())).encode())
@@ -162,7 +167,7 @@ class Case:
         place[sequence] = np.arange(len(sequence))
         return replace(
             result,
-            speed_unit=self.stalls.columns["ias"].unit.text,
+            speed_unit=self.dial_unit,
             items=tuple(result.items[k] for k in sequence),
             points=replace(result.points, group=place[result.points.group]),
             notes=result.notes
@@ -241,7 +246,7 @@ class Case:
         return {
             "wing area": f"{a.wing.area:.4g} m2 within {196 * e.wing_area:.2g} % (95 %){others}",
             "reference weight": f"{self.reference_weight:.4g} kg ({self.reference_weight / 0.45359237:.4g} lb)",
-            "needle read within": f"{knots(1.96 * e.reading):.2g} kt (95 %)",
+            "IAS read within": f"{from_si(1.96 * e.reading, self.dial_unit, 'speed'):.2g} {self.dial_unit} (95 %)",
             "stalls": f"{len(self.stalls.row)} used, {len(self.stalls.left_out)} left out",
         }
 

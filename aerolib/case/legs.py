@@ -16,7 +16,7 @@ from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Dialect, decode, numbers, read_header, read_table
 from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_results import AirspeedCalibration
-from aerolib.units import knots
+from aerolib.units import knots, on_dial
 
 FILE = "airspeed_legs.csv"
 COLUMNS: dict[str, str | None] = {
@@ -179,8 +179,8 @@ def calibration_of(case) -> AirspeedCalibration | None:
     notes += list(legs.warnings)
     if a.indicator.leak is not None and a.indicator.leak > LEAK:
         notes.append(
-            f"the needle falls {knots(a.indicator.leak):.1f} kt a minute with the tube closed: a leak that large reads "
-            "differently from day to day; mend it and fly the legs again"
+            f"the airspeed falls {on_dial(a.indicator.leak, case.dial_unit, 1)} a minute with the tube "
+            "closed: a leak that large reads differently from day to day; mend it and fly the legs again"
         )
     names = ("run", "modification", "power")
     try:
@@ -190,6 +190,7 @@ def calibration_of(case) -> AirspeedCalibration | None:
             **{n: legs.text[n].astype(str) for n in names}, weight=weight, wing_area=a.wing.area, stalls=stalls,
             flap=[flaps.get(c, c) for c in legs.text["configuration"].tolist()], instrument=instrument_of(a),
             thrust=thrust_of(a), thrust_angle=a.power.thrust_angle or 0.0, errors=error_sizes(a),
+            speed_unit=case.dial_unit,
         )  # fmt: skip
     except ValueError as e:
         raise CaseError(f"`{FILE}`: {e}") from None

@@ -18,11 +18,13 @@ from aerolib.case.folder import Case
 from aerolib.case.legs import calibration_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import Ground
-from aerolib.consequences.manoeuvre import CLMIN, Diagram, manoeuvring_diagram
-from aerolib.consequences.operating_results import OperatingSpeeds
-from aerolib.consequences.operating_speeds import Needle, State, operating_speeds
+from aerolib.consequences.maneuver import CLMIN, Diagram, maneuvering_diagram
+from aerolib.consequences.operating_results import LOWEST, ONE_G, OperatingSpeeds
+from aerolib.consequences.operating_speeds import Needle, State, approach_speed, operating_speeds
 from aerolib.consequences.tail_authority import tail_authority
 from aerolib.estimate import K95, Estimate
+from aerolib.measured.airspeed import indicated
+from aerolib.measured.changes import Comparison
 from aerolib.measured.results import StallReduction
 from aerolib.physics.thrust import LOSS, disc_thrust
 from aerolib.units import knots
@@ -34,7 +36,7 @@ SOLO, SPARE_FUEL = 85.0, 20.0  # pilot and fuel of the light loading [kg]
 FASTEST = 70.0  # [m/s] end of the thrust table
 SLOPE = 5.7  # [1/rad] section slope of a gust load with finite-wing factor A/(A+2): textbook form
 UNSEEN = 1.15  # CLmax over its bound where the wing was not seen to stall: as `airframe` takes it at most
-COUNTS = 0.05  # chance that the tail binds, from which it counts: what a 95 % statement may not leave out
+COUNTS = 0.05  # chance that the tail is the limit, from which it counts: what a 95 % statement may not leave out
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,21 @@ class Roles:
     clean: str
     take_off: str
     landing: str
+
+
+@dataclass(frozen=True)
+class Slowest:
+    """What the approach of one modification and configuration stands on, at the reference mass [m/s]."""
+
+    stall: Estimate
+    kind: str  # what `stall` is
+    tail: float | None = None  # slowest the tail can hold, CG forward
+    tail_uncertainty: float = 0.0
+
+    def approach(self, mass_ratio: float = 1.0) -> tuple[float, str]:
+        """Approach speed [m/s] at a mass over the reference mass [-], and what it stands on."""
+        speed, stands_on = approach_speed(*_value(self.stall), self.kind, self.tail, self.tail_uncertainty)
+        return speed * math.sqrt(mass_ratio), stands_on
 
 
 @dataclass(frozen=True)
@@ -60,6 +77,8 @@ class Operating:
     aspect_ratio: float
     masses: tuple[tuple[str, float], ...]  # loading, mass [kg]
     notes: tuple[str, ...]
+    lift_change: tuple[Estimate, str] | None = None  # CLmax flaps up, last over first, and the verdict on it
+    dial_unit: str = "kt"
 
     def at(self, mass: float, *, factor: float = 1.3, ground: Ground | None = None, density: float = DENSITY_0,
            gust: float = 0.0) -> OperatingSpeeds:  # fmt: skip
@@ -70,13 +89,14 @@ class Operating:
                 span_factor=1.0 / (math.pi * self.aspect_ratio * SPAN_EFFICIENCY), factor=factor,
                 limit=self.case.aircraft.limits.load_factor, ground=ground, density=density, gust=gust,
                 power_thrust=thrust_of_power(self.case.aircraft.power, density), inputs=self._inputs(mass),
+                lift_change=self.lift_change, dial_unit=self.dial_unit,
             )  # fmt: skip
         except ValueError as e:
             raise CaseError(str(e)) from None
         return replace(found, notes=(*found.notes, *self.notes))
 
     def diagram(self, modification: str, mass: float) -> Diagram:
-        """The manoeuvring diagram of one modification at a mass [kg]; CaseError says which limits are missing."""
+        """The maneuvering diagram of one modification at a mass [kg]; CaseError says which limits are missing."""
         limits = self.case.aircraft.limits
         lacks = [k for k in ("load_factor", "load_factor_negative", "cruise_speed", "dive_speed")
                  if getattr(limits, k) is None]  # fmt: skip
@@ -84,7 +104,7 @@ class Operating:
             raise CaseError([f"`{AIRCRAFT}` [limits] {k} is missing; take it from the approved data" for k in lacks])
         span = self.aspect_ratio / (self.aspect_ratio + 2.0)
         try:
-            return manoeuvring_diagram(
+            return maneuvering_diagram(
                 mass=mass, wing_area=self.wing_area, clmax=self.clmax[modification, self.roles.clean], clmin=CLMIN,
                 limit=limits.load_factor, negative_limit=limits.load_factor_negative,
                 chord=self.wing_area / math.sqrt(self.aspect_ratio * self.wing_area), slope=SLOPE * span,
@@ -113,8 +133,9 @@ class Operating:
         }
 
 
-def operating_of(case: Case, result: StallReduction) -> Operating:
+def operating_of(case: Case, result: StallReduction, comparison: Comparison | None = None) -> Operating:
     """A case made ready for operating speeds; CaseError says what has to be measured."""
+    comparison = comparison or case.comparison()
     a = case.aircraft
     flown = {(i.modification, i.configuration): i for i in result.items
              if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
@@ -130,38 +151,60 @@ def operating_of(case: Case, result: StallReduction) -> Operating:
     roles = Roles(common[0], common[(len(common) - 1) // 2 if len(common) < 3 else len(common) // 2], common[-1])
     area = {m: float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0]) for m in names}
     mass = case.reference_weight
-    speeds, clmax, notes = {}, {}, []
+    clmax, notes = {}, []
     for m in names:
         for c in dict.fromkeys((roles.clean, roles.take_off, roles.landing)):
             item = flown[m, c]
-            speeds[m, c] = _stall_speed(item, mass, area[m])
             clmax[m, c] = (item.clmax or item.lowest_reached).value * area[m] / a.wing.area
             if item.clmax is None and c == roles.clean:
                 clmax[m, c] *= UNSEEN  # for loads the careful side is more lift, not less
                 notes.append(f"{m}, {c}: {item.ending}, so no speed is given that protects its structure")
             if item.clmax is None:
-                notes.append(f"{m}, {c}: {item.ending}; the lowest speed reached stands for the stall speed")
-    tail, more = _tail(case, result, roles.landing)
-    shared = _shared([speeds[m, roles.landing] for m in names])
-    states = tuple(
-        State(
-            m, *_value(speeds[m, roles.landing]),
-            *(_value(speeds[m, roles.clean]) if flown[m, roles.clean].clmax is not None else (None, 0.0)),
-            *_value(speeds[m, roles.take_off]),
-            slowest_tail_speed=tail[m][0] if m in tail else None, tail_uncertainty=tail[m][1] if m in tail else 0.0,
-            shared=shared,
-        )
-        for m in names
-    )  # fmt: skip
+                notes.append(f"{m}, {c}: {item.ending}; the lowest steady speed reached stands for the stall speed")
+    slowest, more = slowest_of(case, result, landing=roles.landing)
+    shared = _shared([slowest[m, roles.landing].stall for m in names])
+    states = []
+    for m in names:
+        landing = slowest[m, roles.landing]
+        states.append(State(
+            m, *_value(landing.stall),
+            *(_value(slowest[m, roles.clean].stall) if flown[m, roles.clean].clmax is not None else (None, 0.0)),
+            *_value(slowest[m, roles.take_off].stall), slowest_tail_speed=landing.tail,
+            tail_uncertainty=landing.tail_uncertainty, stall_kind=landing.kind, shared=shared,
+        ))  # fmt: skip
     span = a.wing.span
     if span is None:
         more.append(f"`{AIRCRAFT}` [wing] span is not given: an aspect ratio of 6.5 is taken for the drag")
     solo = min(a.weights.empty + SOLO + SPARE_FUEL, a.weights.maximum)
     return Operating(
-        case, roles, mass, states, _needles(case, names, roles), clmax, a.wing.area,
+        case, roles, mass, tuple(states), _needles(case, names, roles), clmax, a.wing.area,
         6.5 if span is None else span**2 / a.wing.area, (("solo", solo), ("at the maximum", a.weights.maximum)),
-        (*notes, *more),
+        (*notes, *more), _lift_change(comparison, names, roles.clean), result.speed_unit,
     )  # fmt: skip
+
+
+def slowest_of(
+    case: Case, result: StallReduction, frame=None, landing: str | None = None
+) -> tuple[dict[tuple[str, str], Slowest], list[str]]:
+    """(modification, configuration) flown at idle -> what its approach stands on; and notes on the tail in landing."""
+    a, mass = case.aircraft, case.reference_weight
+    items = {(i.modification, i.configuration): i for i in result.items
+             if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
+    tail, notes = _tail(case, result, frame, landing)
+    out = {}
+    for (m, c), item in items.items():
+        area = float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0])
+        stall, kind = _stall_speed(item, mass, area)
+        out[m, c] = Slowest(stall, kind, *tail.get((m, c), (None, 0.0)))
+    return out, notes
+
+
+def _lift_change(comparison: Comparison | None, names, clean: str) -> tuple[Estimate, str] | None:
+    """CLmax flaps up at idle, last modification over the first, and its verdict; None where it was not compared."""
+    if comparison is None or (comparison.before, comparison.after) != (names[0], names[-1]):
+        return None
+    change = next((c for c in comparison.changes if (c.configuration, c.power) == (clean, "idle")), None)
+    return None if change is None or change.judged is None else (change.judged, str(change.verdict))
 
 
 def thrust_of_power(power, density: float):
@@ -176,15 +219,15 @@ def thrust_of_power(power, density: float):
     return tuple(functools.partial(np.interp, xp=v, fp=t) for t in tables)
 
 
-def _stall_speed(item, mass: float, area: float) -> Estimate:
-    """1-g stall speed, or the lowest steady speed where the wing did not stall [m/s]."""
+def _stall_speed(item, mass: float, area: float) -> tuple[Estimate, str]:
+    """1-g stall speed, or the lowest steady speed where the wing did not stall [m/s]; and which it is."""
     if item.stall_speed_1g is not None:
-        return item.stall_speed_1g
+        return item.stall_speed_1g, ONE_G
     cl = item.clmax or item.lowest_reached
     v = math.sqrt(2.0 * mass * GRAVITY / (DENSITY_0 * area * cl.value))
     per = -0.5 * v / cl.value
     ends = tuple(v * math.sqrt(cl.value / x) for x in cl.interval95[::-1])
-    return Estimate("stall speed", v, "m/s", {s: per * p for s, p in cl.parts.items()}, ends)
+    return Estimate("stall speed", v, "m/s", {s: per * p for s, p in cl.parts.items()}, ends), LOWEST
 
 
 def _value(e: Estimate) -> tuple[float, float]:
@@ -199,13 +242,13 @@ def _shared(speeds: list[Estimate]) -> float:
     return 0.0 if len(speeds) < 2 or both == 0.0 else min(max(first.covariance(last) / both, 0.0), 0.99)
 
 
-def _tail(case: Case, result: StallReduction, landing: str):
-    """Modification -> slowest steady speed aloft that the tail holds, its uncertainty [m/s], where it may bind.
+def _tail(case: Case, result: StallReduction, frame, landing):
+    """(modification, flap) -> slowest steady speed aloft that the tail holds, its uncertainty [m/s], where it counts.
 
     At the forward CG limit, else the foremost CG flown.
     """
     try:
-        frame = airframe_of(case, result)
+        frame = frame or airframe_of(case, result)
         w = case.aircraft.weights
         if w.cg_forward is not None:
             cg = frame.cg_share(w.cg_forward)
@@ -222,20 +265,17 @@ def _tail(case: Case, result: StallReduction, landing: str):
         ]
     out, notes = {}, []
     for i in found.items:
-        if i.flap != landing or sum(i.probabilities.get(k, 0.0) for k in ("elevator stop", "tail stall")) < COUNTS:
+        if sum(i.probabilities.get(k, 0.0) for k in ("elevator stop", "tail stall")) < COUNTS:
             continue
         low, high = i.slowest_speed_interval95
-        if i.in_ground_effect:
+        if i.in_ground_effect and i.flap == landing:
             notes.append(
                 f"{i.modification}, CG forward, {case.reference_weight:.0f} kg: near the ground the tail holds the "
                 f"nose up only to {knots(i.slowest_speed):.0f} kt ({knots(low):.0f} to {knots(high):.0f} kt); slower, "
                 "the airplane settles by itself"
             )
-        else:
-            out[i.modification] = (
-                i.slowest_speed,
-                (high - i.slowest_speed) / K95,
-            )  # the slow side is the one that counts
+        elif not i.in_ground_effect:  # of the speed's ends the fast one counts
+            out[i.modification, i.flap] = i.slowest_speed, (high - i.slowest_speed) / K95
     return out, notes
 
 
@@ -266,4 +306,6 @@ def _needles(case: Case, names, roles: Roles) -> dict:
 def _needle(correction, bench, ends, mass: float) -> Needle:
     inner = np.linspace(*ends, 30)
     at = correction.at(mass * GRAVITY)
-    return Needle(bench.reading(inner), at.corrected(inner), K95 * float(np.max(at.uncertainty(inner))))
+    calibrated = at.corrected(inner)
+    shown = indicated(calibrated, correction, bench, mass * GRAVITY)
+    return Needle(shown, calibrated, K95 * float(np.max(at.uncertainty(inner))))

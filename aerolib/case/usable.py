@@ -37,8 +37,7 @@ def usable_words(case: Case, result: StallReduction | None, stall_ratio: float) 
             wing_area=frame.wing_area, height_over_span=frame.height_over_span, cg=frame.cg_share(station),
             seen=frame.seen,
         )  # fmt: skip
-        shares = ", ".join(f"{u.flap} {max(0.0, min(1.0, u.value)):.0%}" for u in found.usable if u.value is not None)
-        out.append(f"CG at its {words} limit: {shares}")
+        out.append(f"CG at its {words} limit: {'; '.join(u.headline() for u in found.usable)}")
     if not out:
         return "not known: [weights] cg_forward and cg_aft are missing"
-    return f"share of the lower stall speed that a touchdown could use, {'; '.join(out)} (workbooks 10 and 11 say why)"
+    return f"{'. '.join(out)} (workbooks 10 and 11 say why)"

@@ -1,8 +1,8 @@
 """Moments about the centre of gravity: what the tail must give, and what it can.
 
-alpha is the incidence of the body datum; CG stations are shares of the mean chord behind its leading edge; the
+alpha is the angle of attack of the body datum; CG stations are shares of the mean chord behind its leading edge; the
 elevator is negative trailing edge up. Everything is linear in CL at one height, so the lift coefficient at which
-the stop, the tail's own stall or the gear binds is a quotient, and a map costs one array expression.
+the stop, the tail's own stall or the gear is the limit is a quotient, and a map costs one array expression.
 """
 
 from __future__ import annotations
@@ -28,10 +28,10 @@ class Airplane:
     aspect_ratio: float
     taper: float
     slope: float | np.ndarray  # wing, out of ground effect [1/rad]
-    alpha0: float | np.ndarray  # zero-lift incidence of the wing's chord, flaps up [rad]
+    alpha0: float | np.ndarray  # zero-lift angle of attack of the wing's chord, flaps up [rad]
     wing_incidence: float  # [rad]
     moment0: float | np.ndarray  # wing and body at zero lift, flaps up [-]
-    fuselage_slope: float | np.ndarray  # moment of the fuselage with incidence [1/rad]
+    fuselage_slope: float | np.ndarray  # moment of the fuselage with angle of attack [1/rad]
     tail_volume: float  # tail area times arm over wing area times mean chord [-]
     tail_slope: float | np.ndarray  # [1/rad]
     tail_incidence: float  # [rad]
@@ -53,8 +53,8 @@ class Flap:
     """One flap setting with the modification's effect on the wing."""
 
     name: str = "clean"
-    lift: float | np.ndarray = 0.0  # lift at fixed incidence [-]
-    moment: float | np.ndarray = 0.0  # moment about the quarter chord at fixed incidence [-]
+    lift: float | np.ndarray = 0.0  # lift at fixed angle of attack [-]
+    moment: float | np.ndarray = 0.0  # moment about the quarter chord at fixed angle of attack [-]
     clmax: float | np.ndarray = 1.4  # wing's, out of ground effect [-]
     clmax_ground_ratio: float | np.ndarray = 0.95  # near the ground over aloft [-]
 
@@ -65,12 +65,12 @@ class Flow:
 
     alpha: np.ndarray  # body datum [rad]
     downwash: np.ndarray  # [rad]
-    tail_alpha: np.ndarray  # incidence of the tail's chord, elevator neutral [rad]
+    tail_alpha: np.ndarray  # angle of attack of the tail's chord, elevator neutral [rad]
     slope: np.ndarray  # [1/rad]
 
 
 def flow(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -> Flow:
-    """Incidence of body and tail at a lift coefficient.
+    """Angles of attack of body and tail at a lift coefficient.
 
     alpha = (CL/k - dCL_f)/a_g + alpha_0 - i_w, k = (1 - u/V)^2 near the ground;
     eps = (eps_g/eps) (de/da)/a CL; alpha_t = alpha + i_t - eps
@@ -177,12 +177,12 @@ def lift_limits(
         Share of the mean chord.
     height_over_span : array [-]
     gear_alpha : float [rad]
-        Body incidence that the gear allows; None aloft.
+        Angle of attack of the body that the gear allows; None aloft.
 
     Returns
     -------
     dict of array [-]
-        'wing', 'elevator stop', 'tail stall', and 'gear' where an angle is given; infinite where a limit never binds.
+        'wing', 'elevator stop', 'tail stall', and 'gear' where an angle is given; infinite where one never limits.
     """
     near = np.isfinite(np.asarray(height_over_span, float))
     limits = {"wing": flap.clmax * np.where(near, flap.clmax_ground_ratio, 1.0)}
@@ -203,16 +203,16 @@ def _one_limit(a: Airplane, flap: Flap, name: str, h, ground, gear_alpha):
     slope, ratio, kept = ground
     if name == "gear":
         return slope * (gear_alpha - a.alpha0 + a.wing_incidence) + kept * flap.lift
-    rest = a.alpha0 - a.wing_incidence - kept * flap.lift / slope  # incidence = CL/slope + rest
+    rest = a.alpha0 - a.wing_incidence - kept * flap.lift / slope  # angle of attack = CL/slope + rest
     power = a.tail_pressure * a.tail_volume
-    # moment of wing and body: m0 + m1 CL; tail incidence: t0 + t1 CL
+    # moment of wing and body: m0 + m1 CL; of the tail: t0 + t1 CL
     m0 = a.moment0 + flap.moment + a.fuselage_slope * rest
     m1 = h - QUARTER + a.fuselage_slope / slope
     if name == "tail stall":
         return _first(m0 + power * a.tail_clmax, -m1)
     t0, t1 = rest + a.tail_incidence, 1.0 / slope - ratio * a.downwash / a.slope
     stop = a.effectiveness * effective_deflection(a.stop_up, a.falls_to)
-    # needed (m0 + m1 CL)/power falls below available a_t (t0 + t1 CL + stop): the stop binds
+    # needed (m0 + m1 CL)/power falls below available a_t (t0 + t1 CL + stop): the stop is the limit
     return _first(m0 - power * a.tail_slope * (t0 + stop), power * a.tail_slope * t1 - m1)
 
 

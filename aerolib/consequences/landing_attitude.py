@@ -15,15 +15,16 @@ from aerolib.units import knots
 
 TOGETHER = math.radians(0.5)  # attitudes closer than that touch together
 WIDE = 0.8  # interval of a share beyond which it says nothing: our judgement
+ALLOWS = 0.9  # share of the gain from which gear or tail is said to allow it: our judgement
 MARGINS = (1.0, 1.1, 1.2)  # times the stall speed in ground effect
 
 SOURCE = (
-    "incidence on the ground from gear geometry; lift near the ground with the image's trailing and bound vortices; "
-    "CLmax near the ground 0.90 to 1.00 of that aloft, never more (NACA TN 705, abstract; size from memory)"
+    "angle of attack on the ground from gear geometry; lift near the ground with the image's trailing and bound "
+    "vortices; CLmax near the ground 0.90 to 1.00 of that aloft, never more (NACA TN 705, abstract; size from memory)"
 )
 CAUTIONS = (
     "A steady touchdown in still air: gusts, a late flare or a bounce reach other attitudes.",
-    "A full-stall touchdown drops the airplane when the wing lets go; a wing that drops there cannot be caught.",
+    "A full-stall touchdown drops the airplane when the wing stalls; a stall near the ground is not recoverable.",
     "Nothing here changes an approach speed or a placard.",
 )
 
@@ -38,17 +39,32 @@ class Touchdown:
     gear_speed_interval95: tuple[float, float]
     stall_speed: float  # in ground effect [m/s]
     stall_speed_interval95: tuple[float, float]
-    body_incidence: dict[float, float]  # at each of MARGINS times the stall speed [rad]
+    body_alpha: dict[float, float]  # angle of attack of the body at each of MARGINS times the stall speed [rad]
     first_contact: dict[float, str]  # the same keys
-    chance_gear_binds: float  # that the gear, not the wing, sets the slowest touchdown
+    chance_gear_limits: float  # that the gear, not the wing, sets the slowest touchdown
+    gear_alpha: float  # angle of attack of the body at the gear's angle [rad]
+
+    @property
+    def wing_first(self) -> bool:
+        """The wing stalls before the gear's angle is reached."""
+        return self.body_alpha[1.0] < self.gear_alpha
+
+    def gear_words(self) -> str:
+        """The speed at which the gear's angle is reached, or that the wing stalls before."""
+        if self.wing_first:
+            return (
+                f"the wing stalls first, at {math.degrees(self.body_alpha[1.0]):.1f}\u00b0; the gear allows "
+                f"{math.degrees(self.gear_alpha):.1f}\u00b0"
+            )
+        low, high = (knots(v) for v in self.gear_speed_interval95)
+        return f"gear angle reached at {knots(self.gear_speed):.1f} kt ({low:.1f} to {high:.1f} kt)"
 
     def headline(self) -> str:
-        """One sentence with speeds in knots."""
-        low, high = (knots(v) for v in self.gear_speed_interval95)
-        contact = ", ".join(f"{what} first at {k:g} Vs" for k, what in self.first_contact.items())
+        """One sentence with speeds in knots CAS."""
+        contact = ", ".join(f"{what} first at {k:g} V_S1g" for k, what in self.first_contact.items())
         return (
-            f"{self.flap}, {self.modification}: gear angle reached at {knots(self.gear_speed):.1f} kt ({low:.1f} to "
-            f"{high:.1f} kt), stall in ground effect {knots(self.stall_speed):.1f} kt; {contact}"
+            f"{self.flap}, {self.modification}: {self.gear_words()}; 1-g stall in ground effect "
+            f"{knots(self.stall_speed):.1f} kt; {contact}"
         )
 
 
@@ -57,16 +73,29 @@ class UsableShare:
     """How much of a fall of the stall speed can be used at touchdown, for one flap setting."""
 
     flap: str
-    value: float | None  # None where the stall speed does not change
+    value: float | None  # None where there is no gain, or where it is not known well enough
     interval95: tuple[float, float] | None
+    limited_by: str  # wing, gear or tail: what sets the slowest touchdown of the later modification
+    by_gear: float | None = None  # share that gear and wing alone would leave
+    no_gain: bool = False  # the stall speed does not fall
 
     def headline(self) -> str:
-        """One sentence."""
+        """One sentence: the gear's answer says gear, the tail's says tail."""
+        if self.no_gain:
+            return f"{self.flap}: the stall speed does not fall, so there is no gain to use"
         if self.value is None:
-            return f"{self.flap}: the stall speed does not change, so there is no gain to use"
-        low, high = self.interval95
-        said = f"{self.flap}: {self.value:.0%} of the gain can be used at touchdown ({low:.0%} to {high:.0%})"
-        return said if high - low < WIDE else f"{said}: the gain is not known well enough to say"
+            held = {"tail": "the tail is the limiting factor", "gear": "the gear is the limiting factor"}
+            rest = f"; after the change {held[self.limited_by]} at touchdown" if self.limited_by in held else ""
+            return f"{self.flap}: usable share of the gain not determinable{rest}"
+        used = (
+            f"{_share(self.value)} of the gain can be used at touchdown ({' to '.join(map(_share, self.interval95))})"
+        )
+        if self.limited_by == "tail" and self.value < ALLOWS:
+            gear = "all of it" if self.by_gear >= ALLOWS else f"{_share(self.by_gear)} of it"
+            return f"{self.flap}: the tail keeps you from using it; the gear would allow {gear}. {used}"
+        if self.limited_by == "gear" and self.value < ALLOWS:
+            return f"{self.flap}: the gear keeps you from using it. {used}"
+        return f"{self.flap}: {used}"
 
 
 @dataclass(frozen=True)
@@ -104,6 +133,9 @@ class LandingAttitude:
                 "stall_speed_ige_kt": round(knots(i.stall_speed), 2),
                 "stall_speed_ige_interval95_kt": [round(knots(v), 2) for v in i.stall_speed_interval95],
                 "first_contact": {f"{k:g}": v for k, v in i.first_contact.items()},
+                "wing_stalls_first": i.wing_first,
+                "touchdown_limited_by": u and u.limited_by,
+                "usable_share_by_gear_alone": None if u is None or u.by_gear is None else round(u.by_gear, 3),
                 "usable_share_of_gain": None if u is None or u.value is None else round(u.value, 3),
                 "usable_share_interval95": u and u.interval95 and [round(v, 3) for v in u.interval95],
             })  # fmt: skip
@@ -223,28 +255,33 @@ def landing_attitude(
             return np.sqrt(2.0 * mass * GRAVITY / (density * wing_area * np.maximum(cl, 1e-9)))
 
         stall = float(speed(nominal["wing"]))
-        incidence, contact = {}, {}
+        at, contact = {}, {}
         for k in MARGINS:
             alpha = float(flow(usual, middle(flap), float(nominal["wing"]) / k**2, height_over_span).alpha)
-            incidence[k] = alpha
+            at[k] = alpha
             contact[k] = _contact(kind, alpha - angle - descent)
         # no steady flight is slower than the stall: where the gear's angle lies beyond it, the wing sets the speed
         gear_speed = speed(np.minimum(limits["gear"], limits["wing"]))
         items.append(Touchdown(
             flap.name, modification, float(speed(np.minimum(nominal["gear"], nominal["wing"]))),
-            _quantiles(gear_speed), stall, _quantiles(speed(limits["wing"])), incidence, contact,
-            float(np.mean(limits["gear"] < limits["wing"])),
+            _quantiles(gear_speed), stall, _quantiles(speed(limits["wing"])), at, contact,
+            float(np.mean(limits["gear"] < limits["wing"])), angle + descent,
         ))  # fmt: skip
-        parts = [limits["gear"], limits["wing"]]
-        ends = [nominal["gear"], nominal["wing"]]
-        if cg is not None:
-            parts += [limits["elevator stop"], limits["tail stall"]]
-            ends += [nominal["elevator stop"], nominal["tail stall"]]
-        slowest[flap.name, modification] = (
-            speed(np.minimum.reduce(parts)), speed(limits["wing"]),
-            float(speed(np.minimum.reduce(ends))), stall,
+        counted = ("gear", "wing") if cg is None else ("gear", "wing", "elevator stop", "tail stall")
+        slowest[flap.name, modification] = _Slowest(
+            speed(np.minimum.reduce([limits[k] for k in counted])), speed(limits["wing"]),
+            {k: float(speed(nominal[k])) for k in counted},
         )  # fmt: skip
     return LandingAttitude(kind, angle, tuple(items), tuple(_shares(flaps, slowest)), dict(inputs or {}), tuple(notes))
+
+
+@dataclass(frozen=True)
+class _Slowest:
+    """Slowest touchdown and wing's stall as draws [m/s], and what each limit leaves at the nominal values [m/s]."""
+
+    drawn: np.ndarray
+    drawn_stall: np.ndarray
+    nominal: dict[str, float]
 
 
 def _shares(flaps, slowest) -> list[UsableShare]:
@@ -256,16 +293,30 @@ def _shares(flaps, slowest) -> list[UsableShare]:
     for name in dict.fromkeys(f.name for _, f in flaps):
         if (name, order[0]) not in slowest or (name, order[-1]) not in slowest:
             continue
-        v0, s0, n0, m0 = slowest[name, order[0]]
-        v1, s1, n1, m1 = slowest[name, order[-1]]
-        if abs(m0 - m1) < 0.05:  # a tenth of a knot
-            out.append(UsableShare(name, None, None))
+        first, last = slowest[name, order[0]], slowest[name, order[-1]]
+        which = max(last.nominal, key=last.nominal.get)
+        by = which if which in ("wing", "gear") else "tail"
+        gain = first.nominal["wing"] - last.nominal["wing"]
+        if gain < 0.05:  # a tenth of a knot
+            out.append(UsableShare(name, None, None, by, no_gain=True))
             continue
-        gained = s0 - s1
-        kept = np.abs(gained) > 0.25 * abs(m0 - m1)  # a share of nearly nothing says nothing
-        share = (v0 - v1)[kept] / gained[kept]
-        out.append(UsableShare(name, (n0 - n1) / (m0 - m1), _quantiles(share)))
+        gained = first.drawn_stall - last.drawn_stall
+        kept = np.abs(gained) > 0.25 * gain  # a share of nearly nothing says nothing
+        ends = _quantiles((first.drawn - last.drawn)[kept] / gained[kept])
+        if ends[1] - ends[0] >= WIDE:
+            out.append(UsableShare(name, None, None, by))
+            continue
+        all_of, by_gear = (
+            (max(first.nominal[k] for k in names) - max(last.nominal[k] for k in names)) / gain
+            for names in (tuple(last.nominal), ("gear", "wing"))
+        )
+        out.append(UsableShare(name, all_of, ends, by, by_gear))
     return out
+
+
+def _share(value: float) -> str:
+    """'80 %', what lies outside 0 and 1 by the balance of small numbers cut off."""
+    return f"{100 * min(max(value, 0.0), 1.0):.0f} %"
 
 
 def _contact(kind: str, above: float) -> str:

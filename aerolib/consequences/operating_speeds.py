@@ -15,7 +15,9 @@ from aerolib.consequences.distances import (
     landing_roll,
     take_off_roll,
 )
-from aerolib.consequences.operating_results import OperatingSpeeds, Speeds
+from aerolib.consequences.maneuver import limit_load_speed
+from aerolib.consequences.operating_results import ONE_G, TAIL, OperatingSpeeds, Speeds
+from aerolib.estimate import Estimate
 from aerolib.units import knots
 
 GRAVITY = 9.80665  # [m/s2]
@@ -32,7 +34,7 @@ DRAWS_TAKE_OFF = 500
 
 @dataclass(frozen=True)
 class Needle:
-    """What the indicator shows of a calibrated speed in one state."""
+    """What the dial shows of a calibrated speed in one state."""
 
     reading: np.ndarray  # [m/s], rising
     calibrated: np.ndarray  # [m/s]
@@ -53,7 +55,7 @@ class State:
     modification: str
     stall_speed: float  # 1-g or lowest steady, calibrated, landing configuration [m/s]
     stall_uncertainty: float  # 1 sigma, all of it [m/s]
-    clean_stall_speed: float | None = None  # flaps up, for the limit load [m/s]
+    clean_stall_speed: float | None = None  # flaps up, for V_O [m/s]
     clean_uncertainty: float = 0.0
     take_off_stall_speed: float | None = None  # take-off configuration [m/s]
     take_off_uncertainty: float = 0.0
@@ -63,7 +65,44 @@ class State:
     tail_uncertainty: float = 0.0
     zero_lift_drag: tuple[float, float] = (0.05, 0.09)  # landing configuration, low and high [-]: a judgement of ours
     climb_drag: tuple[float, float] = (0.035, 0.06)  # take-off configuration [-]: a judgement of ours
+    stall_kind: str = ONE_G  # what `stall_speed` is
     shared: float = 0.0  # correlation of the stall speed's error with that of the other states [-]
+
+
+def approach_speed(
+    stall: float, uncertainty: float, kind: str = ONE_G, tail: float | None = None, tail_uncertainty: float = 0.0, *,
+    factor: float = 1.3, gust: float = 0.0,
+) -> tuple[float, str]:  # fmt: skip
+    """The one approach speed of a state: the larger of what wing and tail ask for, and what it stands on.
+
+    V_app = max(k (V_S + 1.645 u), k (V_tail + 1.645 u_tail)) + gust
+
+    Parameters
+    ----------
+    stall : float [m/s]
+        Calibrated.
+    uncertainty : float [m/s]
+        1 sigma.
+    kind : str [-]
+        What `stall` is: `ONE_G` or `LOWEST`.
+    tail : float [m/s]
+        Slowest steady speed the tail can hold; None where it is not the limit, or not known.
+    tail_uncertainty : float [m/s]
+    factor : float [-]
+    gust : float [m/s]
+
+    Returns
+    -------
+    speed : float [m/s]
+    stands_on : str [-]
+        `kind`, or `TAIL`.
+
+    Source: the factor is that of 14 CFR 23.73 before amendment 64 (from memory); with a 1-g stall speed the result is
+    not the rule's V_REF, which takes the minimum speed V_S0.
+    """
+    wing = factor * (stall + SLOW_SIDE * uncertainty)
+    held = 0.0 if tail is None else factor * (tail + SLOW_SIDE * tail_uncertainty)
+    return max(wing, held) + gust, TAIL if held > wing else kind
 
 
 def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lift_drag: float, span_factor: float):
@@ -93,13 +132,14 @@ def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lif
 def operating_speeds(
     states: list[State], *, mass: float, wing_area: float, span_factor: float, factor: float = 1.3,
     limit: float | None = None, ground: Ground | None = None, density: float = 1.225, path: tuple[float, float] = PATH,
-    gust: float = 0.0, power_thrust=None, draws: int = 4000, inputs: dict[str, str] | None = None,
+    gust: float = 0.0, power_thrust=None, lift_change: tuple[Estimate, str] | None = None, dial_unit: str = "kt",
+    draws: int = 4000, inputs: dict[str, str] | None = None,
 ) -> OperatingSpeeds:  # fmt: skip
-    """Approach, limit-load speed and distances, before and after, at one mass.
+    """Approach, operating maneuvering speed and distances, before and after, at one mass.
 
-    V_app = max(k (V_S + 1.645 u), k (V_tail + 1.645 u_tail)) + gust; V_A = (V_S,clean - 1.645 u) sqrt(n)
+    V_app as in `approach_speed`; V_O = (V_S,clean - 1.645 u) sqrt(n), its change 1/sqrt(CLmax after over before)
 
-    The needle's reading of V_app takes the calibration as it is: its error is already in that of the stall speed.
+    The reading of V_app takes the calibration as it is: its error is already in that of the stall speed.
 
     Parameters
     ----------
@@ -122,6 +162,10 @@ def operating_speeds(
         What is added for wind; not multiplied, and carried to touchdown.
     power_thrust : pair of functions of speed [m/s] giving thrust [N]
         Low and high; None: no take-off distance, only its ratio.
+    lift_change : pair of Estimate and str [-]
+        CLmax flaps up, last state over first, and the verdict on it; None: no change of V_O is said.
+    dial_unit : str [-]
+        Unit of the airspeed indicator's dial.
     draws : int [-]
     inputs : dict of str [-]
 
@@ -136,8 +180,8 @@ def operating_speeds(
     """
     if not factor >= FEWEST:
         raise ValueError(
-            f"factor {factor:g}: below {FEWEST} no approach speed is printed; 1.3 on the calibrated landing stall "
-            "speed is what the rules for light airplanes ask"
+            f"factor {factor:g}: below {FEWEST} no approach speed is printed; 1.3 is the factor that the rules for "
+            "light airplanes put on the minimum speed V_S0"
         )
     if limit is not None and not limit >= 1.0:
         raise ValueError(f"limit load factor {limit:g}: needed is the positive one of the approved data, such as 3.8")
@@ -154,12 +198,13 @@ def operating_speeds(
         own = math.sqrt(1.0 - s.shared) * z[2 + k] + math.sqrt(s.shared) * z[0]
         given = {"mass": mass, "wing_area": wing_area, "density": density}
         stall = s.stall_speed + s.stall_uncertainty * own
-        slow = factor * (s.stall_speed + SLOW_SIDE * s.stall_uncertainty)
-        tail, tail_drawn = 0.0, np.zeros(draws)
+        approach, stands_on = approach_speed(
+            s.stall_speed, s.stall_uncertainty, s.stall_kind, s.slowest_tail_speed, s.tail_uncertainty,
+            factor=factor, gust=gust,
+        )  # fmt: skip
+        tail_drawn = np.zeros(draws)
         if s.slowest_tail_speed is not None:
-            tail = factor * (s.slowest_tail_speed + SLOW_SIDE * s.tail_uncertainty)
             tail_drawn = s.slowest_tail_speed + s.tail_uncertainty * z[1]
-        approach = max(slow, tail) + gust
         slowest = np.maximum(stall, tail_drawn)
         touchdown = true * ((TOUCHDOWN[0] + u[3] * (TOUCHDOWN[1] - TOUCHDOWN[0])) * slowest + gust)
         ground_speed = np.maximum(touchdown - ground.headwind, 0.0)
@@ -182,17 +227,18 @@ def operating_speeds(
         notes.append(f"{s.modification}: {side}")
         items.append(Speeds(
             s.modification, mass, s.stall_speed, approach, _ends(factor * slowest + gust), shown,
-            None if shown is None else s.needle.within, tail > slow, (low, high), side, limit_speed, limit_range,
-            limit_shown, float(np.median(roll)), _ends(roll), float(np.median(roll + air)), _ends(roll + air),
+            None if shown is None else s.needle.within, stands_on, (low, high), side, limit_speed, limit_range,
+            limit_shown, s.clean_needle is not None, float(np.median(roll)), _ends(roll), float(np.median(roll + air)),
+            _ends(roll + air),
             *_middle(run), *_middle(over), *climb,
         ))  # fmt: skip
         rolls.append(roll)
         # without thrust data: the same mean force, so distance goes with the square of the lift-off speed over ground
         runs.append(run if run is not None else _square(s, own, true, ground.headwind))
     if power_thrust is None:
-        notes.append("take-off in metres needs [power] rated_power and propeller_diameter; only its change is shown")
+        notes.append("take-off in meters needs [power] rated_power and propeller_diameter; only its change is shown")
     return OperatingSpeeds(
-        tuple(items), factor, *_ratio(rolls), *_ratio(runs), inputs=dict(inputs or {}), notes=tuple(notes)
+        tuple(items), factor, *_ratio(rolls), *_ratio(runs), lift_change, dial_unit, dict(inputs or {}), tuple(notes)
     )
 
 
@@ -210,15 +256,14 @@ def _side(approach: float, low: float, high: float) -> str:
 
 
 def _limit_load(s: State, limit: float | None):
-    """Speed below which one full input stays within the limit load, its interval, and the needle there.
+    """V_O of one state, its interval, and what the dial shows there.
 
     The slow end of what the stall speed may be: a limit at the middle would be passed half of the time.
     """
     if limit is None or s.clean_stall_speed is None:
         return None, None, None
-    root = math.sqrt(limit)
-    middle, half = s.clean_stall_speed * root, 1.96 * s.clean_uncertainty * root
-    speed = root * (s.clean_stall_speed - SLOW_SIDE * s.clean_uncertainty)
+    middle, half = (float(limit_load_speed(v, limit)) for v in (s.clean_stall_speed, 1.96 * s.clean_uncertainty))
+    speed = float(limit_load_speed(s.clean_stall_speed - SLOW_SIDE * s.clean_uncertainty, limit))
     return speed, (middle - half, middle + half), None if s.clean_needle is None else s.clean_needle.shows(speed)
 
 

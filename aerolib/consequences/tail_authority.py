@@ -1,10 +1,10 @@
-"""Does the tail hold the nose up: the slowest steady speed, the forward CG limit, and what binds."""
+"""Does the tail hold the nose up: the slowest steady speed, the forward CG limit, and what limits it."""
 
 from __future__ import annotations
 
 import html
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
@@ -61,7 +61,7 @@ RELATIVE = {"slope", "fuselage_slope", "tail_slope", "downwash", "effectiveness"
 class Seen:
     """What the owner saw in flight: the elevator at a trimmed speed, the stick on its stop at a speed, or a break.
 
-    At a break the elevator had not reached its stop: the stop binds at that speed or slower.
+    At a break the elevator had not reached its stop, which limits at that speed or slower.
     """
 
     flap: str
@@ -89,7 +89,7 @@ class Answer:
     forward_cg_interval95: tuple[float, float]
     binding_limit: str
     probabilities: dict[str, float]  # of each limit to be the one
-    elevator_at_approach: float  # [rad], nan where no deflection does it
+    elevator_at_approach: float  # [rad] at the approach speed, nan where no deflection does it
     elevator_at_limit: float  # [rad] at the slowest speed
     tail_share_at_approach: float  # of the tail's largest download used at approach speed [-]
 
@@ -104,7 +104,7 @@ class Answer:
             "gear": "the gear's angle is reached first",
         }[self.binding_limit]
         return (
-            f"{self.flap}, {self.modification}, {where}: {knots(self.slowest_speed):.1f} kt "
+            f"{self.flap}, {self.modification}, {where}: slowest steady speed {knots(self.slowest_speed):.1f} kt CAS "
             f"({low:.1f} to {high:.1f} kt); {what} (chance {self.probabilities[self.binding_limit]:.0%})"
         )
 
@@ -116,10 +116,27 @@ class TailAuthority:
     items: tuple[Answer, ...]
     cg: float
     mass: float
+    cg_limits: tuple[float | None, float | None] = (None, None)  # approved, forward and aft, shares of the chord
     inputs: dict[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     source: str = SOURCE
     cautions: tuple[str, ...] = CAUTIONS
+
+    def usable(self, item: Answer) -> bool | None:
+        """Whether all the lift can be used at some CG within the approved limits; None where none is given."""
+        aft = self.cg_limits[1]
+        return None if aft is None else item.forward_cg_limit <= aft
+
+    def forward_cg_words(self, item: Answer) -> str:
+        """The most forward CG at which the tail allows all the lift, beside the approved limits."""
+        at, (low, high) = (100.0 * item.forward_cg_limit, (100.0 * x for x in item.forward_cg_interval95))
+        if self.usable(item) is False:
+            aft = 100 * self.cg_limits[1]
+            return f"outside your limits: not usable (it would be {at:.1f} %, your aft limit is {aft:.1f} %)"
+        forward = self.cg_limits[0]
+        if forward is not None and item.forward_cg_limit <= forward:
+            return f"ahead of your forward limit, {100 * forward:.1f} %: usable within all your limits ({at:.1f} %)"
+        return f"{at:.1f} % ({low:.1f} to {high:.1f} %)"
 
     def __str__(self) -> str:
         return "\n".join([*(i.headline() for i in self.items), *self.notes])
@@ -138,6 +155,7 @@ class TailAuthority:
                 "slowest_speed_kt": round(knots(i.slowest_speed), 2),
                 "interval95_kt": [round(knots(v), 2) for v in i.slowest_speed_interval95],
                 "forward_cg_limit_percent_mac": round(100 * i.forward_cg_limit, 2),
+                "forward_cg_limit_usable": self.usable(i),
                 "forward_cg_interval95": [round(100 * v, 2) for v in i.forward_cg_interval95],
                 "binding_limit": i.binding_limit,
                 "probabilities": {name: round(p, 3) for name, p in i.probabilities.items()},
@@ -252,9 +270,11 @@ def tail_authority(
     a: Airplane, flaps: Sequence[tuple[str, Flap]], *, mass: float, wing_area: float, cg: float, density: float = 1.225,
     height_over_span: float = FLARE, gear_alpha: float | None = None, seen: Sequence[Seen] = (), draws: int = DRAWS,
     tail_devices: tuple[float, float] | None = None, only: tuple[str, str] | None = None,
-    inputs: dict[str, str] | None = None, notes: Sequence[str] = (),
+    approach: Mapping[tuple[str, str], float] | None = None,
+    cg_limits: tuple[float | None, float | None] = (None, None), inputs: dict[str, str] | None = None,
+    notes: Sequence[str] = (),
 ) -> TailAuthority:  # fmt: skip
-    """Slowest steady speed, forward CG limit and binding limit, aloft and near the ground.
+    """Slowest steady speed, forward CG limit and limiting factor, aloft and near the ground.
 
     0 = Cm0 + dCm_f + CL (h - 1/4) + Cm_alpha,f alpha - (q_t/q) V_H CL_t, CL_t between the stop and the tail's own stall
 
@@ -271,7 +291,7 @@ def tail_authority(
     height_over_span : float [-]
         Of the quarter chord when the wheels touch.
     gear_alpha : float [rad]
-        Body incidence the gear allows on the ground, None where it is not known.
+        Angle of attack of the body that the gear allows on the ground, None where it is not known.
     seen : sequence of Seen [-]
         Reweights the draws.
     draws : int [-]
@@ -280,6 +300,10 @@ def tail_authority(
         share of effectiveness left at 40 degrees.
     only : pair of str [-]
         Modification and flap to answer for; the others still tell what was seen.
+    approach : mapping (modification, flap) -> float [m/s]
+        Approach speeds at this mass; 1.3 times the wing's own stall speed where none is given.
+    cg_limits : pair of float [-]
+        Approved limits, forward and aft, shares of the mean chord; None: not known.
     inputs : dict of str [-]
         Shown beside the answer.
     notes : sequence of str [-]
@@ -305,12 +329,23 @@ def tail_authority(
         gain = np.random.default_rng(9).uniform(*tail_devices, draws)
         many = with_tail_devices(many, gain, 0.5 * gain)
     items = [
-        _answer(many, modification, flap, x, mass, wing_area, cg, density, gear_alpha)
+        _answer(
+            many,
+            modification,
+            flap,
+            x,
+            mass,
+            wing_area,
+            cg,
+            density,
+            gear_alpha,
+            (approach or {}).get((modification, flap.name)),
+        )
         for modification, flap in drawn_flaps
         if only in (None, (modification, flap.name))
         for x in (math.inf, height_over_span)
     ]
-    return TailAuthority(tuple(items), cg, mass, dict(inputs or {}), tuple(notes))
+    return TailAuthority(tuple(items), cg, mass, cg_limits, dict(inputs or {}), tuple(notes))
 
 
 def _checked(a: Airplane, cg: float, **positive: float) -> None:
@@ -330,7 +365,7 @@ def _checked(a: Airplane, cg: float, **positive: float) -> None:
         raise ValueError(f"cg {cg:g}: a share of the mean chord behind its leading edge; write 0.25 for 25 %")
 
 
-def _answer(many, modification, flap, x, mass, area, cg, density, gear_alpha) -> Answer:
+def _answer(many, modification, flap, x, mass, area, cg, density, gear_alpha, flown) -> Answer:
     near = math.isfinite(x)
     gear = gear_alpha if near else None
     one, usual = middle(many), middle(flap)
@@ -345,7 +380,7 @@ def _answer(many, modification, flap, x, mass, area, cg, density, gear_alpha) ->
         return np.sqrt(2.0 * mass * GRAVITY / (density * area * np.maximum(c, 1e-9)))
 
     wing = float(limits["wing"])
-    approach = wing / APPROACH**2
+    approach = wing / APPROACH**2 if flown is None else 2.0 * mass * GRAVITY / (density * area * flown**2)
     load = float(tail_load_needed(one, usual, approach, cg, x))
     return Answer(
         flap.name, modification, near, float(speed(cl)), _interval(speed(cl_many)), float(speed(wing)),

@@ -127,6 +127,27 @@ def calibrated_from_true(true, pressure_altitude=0.0, temperature=None):
     return cas
 
 
+def indicated(calibrated, correction, instrument, lift):
+    """What the dial shows at a calibrated airspeed in one state: every speed 'on the dial' comes through here.
+
+    V_i = instrument^-1(position^-1(V_c)) at the lift given
+
+    Parameters
+    ----------
+    calibrated : float or array (n,) [m/s]
+    correction : SpeedCorrection or LiftCorrection [-]
+        Position correction of the state.
+    instrument : SpeedCorrection [-]
+        Of the indicator alone.
+    lift : float [N]
+
+    Returns
+    -------
+    float or array (n,) [m/s]
+    """
+    return instrument.reading(correction.at(lift).reading(calibrated))
+
+
 @dataclass(frozen=True)
 class SpeedCorrection:
     """What to add to an airspeed reading, over the reading, and how well that is known.

@@ -9,23 +9,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY, standard_temperature
 from aerolib.estimate import Source
 from aerolib.measured import calibration_model as model
-from aerolib.measured.airspeed import LiftCorrection, SpeedCorrection, calibrated_from_true, true_airspeed
+from aerolib.measured.airspeed import (
+    LiftCorrection,
+    SpeedCorrection,
+    calibrated_from_true,
+    indicated,
+    true_airspeed,
+)
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
 from aerolib.measured.calibration_circle import Circle, fit_circle
 from aerolib.measured.calibration_model import CalibrationSizes
 from aerolib.measured.calibration_results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.labels import joined, unique_rows
-from aerolib.units import knots
+from aerolib.units import from_si, knots, on_dial
 
 FURTHEST = 1.5  # ratio of lift coefficients, stall over slowest run, beyond which nothing is carried: our judgement
 WORTH_A_SLOWER_RUN = 1.35  # ratio beyond which one is asked for: our judgement
-ADVISED = 1.1  # times the stalling speed: how slow the slowest run should be, ratio 1.21
+ADVISED = 1.1  # times the calibrated stalling speed: how slow the slowest run should be
+ABOVE_STALL = 1.05  # times the stall on the dial: no run is advised below it: our judgement
 LIFT_AT_STALL = 0.95  # of the weight, at the lowest speed: middle of the library's own load factors
 HEIGHTS_APART, HEIGHTS_WARNED = 150.0, 60.0  # [m] between legs of one run
 READINGS_APART = 1.6  # [m/s] between legs of one run: 3 kt
@@ -58,6 +66,7 @@ def calibrate_airspeed(
     thrust_angle=0.0,
     errors: ErrorSizes | None = None,
     sizes: CalibrationSizes | None = None,
+    speed_unit: str = "kt",
 ) -> AirspeedCalibration:
     """Correction of the airspeed indicator in every state, from runs of three or more legs, with its errors.
 
@@ -91,6 +100,8 @@ def calibrate_airspeed(
     errors : ErrorSizes [-]
         What is assumed where nothing was flown.
     sizes : CalibrationSizes [-]
+    speed_unit : str [-]
+        Of the dial: what is said of readings is said in it.
 
     Returns
     -------
@@ -136,8 +147,10 @@ def calibrate_airspeed(
     for key, mine, circle, notes in raw:
         runs.append(_reduced(key, mine, circle, notes, leg, freedom, instrument, thrust or {}, thrust_angle, wing_area,
                              errors))  # fmt: skip
-    states = _states(runs, stalls or {}, wing_area, instrument, errors, sizes)
-    return AirspeedCalibration(states, tuple(runs), tuple(refused), leg, errors.position)
+    states = _states(runs, stalls or {}, wing_area, instrument, errors, sizes, speed_unit)
+    states = tuple(replace(s, speed_unit=speed_unit) for s in states)
+    runs = tuple(replace(r, speed_unit=speed_unit) for r in runs)
+    return AirspeedCalibration(states, runs, tuple(refused), leg, errors.position, speed_unit=speed_unit)
 
 
 def _one_run(legs, instrument, sizes) -> tuple[Circle, list[str]]:
@@ -230,7 +243,7 @@ def _reduced(key, legs, circle, notes, leg, freedom, instrument, thrust, thrust_
                t if t is not None else float(standard_temperature(h)), noted, float(weight), tuple(notes))  # fmt: skip
 
 
-def _states(runs, stalls, wing_area, instrument, errors, sizes) -> tuple[StateCalibration, ...]:
+def _states(runs, stalls, wing_area, instrument, errors, sizes, unit) -> tuple[StateCalibration, ...]:
     flown = list(dict.fromkeys((r.modification, r.flap) for r in runs))
     wanted = list(dict.fromkeys([*flown, *stalls]))
     if not wanted:
@@ -258,7 +271,7 @@ def _states(runs, stalls, wing_area, instrument, errors, sizes) -> tuple[StateCa
         weight = stalls[state][1] if state in stalls else mine[0].weight
         correction = _tabulated(state, max(r.cl for r in mine), weight, (y, noise, legs, sources, names), wing_area,
                                 instrument, errors, sizes, stretch)  # fmt: skip
-        out.append(_state(state, lender, mine, correction, stalls.get(state), wing_area, instrument))
+        out.append(_state(state, lender, mine, correction, stalls.get(state), wing_area, instrument, unit))
     return tuple(out)
 
 
@@ -291,7 +304,7 @@ def _tabulated(state, slowest, weight, fitted, wing_area, instrument, errors, si
                           {s: p[order] for s, p in parts.items() if np.max(np.abs(p)) > 1e-5})  # fmt: skip
 
 
-def _state(state, lender, mine, correction, stall, wing_area, instrument) -> StateCalibration:
+def _state(state, lender, mine, correction, stall, wing_area, instrument, unit) -> StateCalibration:
     slowest = max(mine, key=lambda r: r.cl)
     borrowed = lender != state
     notes = []
@@ -309,18 +322,19 @@ def _state(state, lender, mine, correction, stall, wing_area, instrument) -> Sta
     inner = float(instrument.corrected(reading))
     cas = float(bound.corrected(inner))
     ratio = LIFT_AT_STALL * weight * GRAVITY / (0.5 * DENSITY_0 * cas**2 * wing_area) / slowest.cl
+    slower = _slow_run(cas, reading, weight, slowest.weight, correction, instrument, unit)
     if ratio > FURTHEST:
         notes.append(
-            f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run (needle "
-            f"{knots(slowest.ias):.0f} kt), further than a correction is carried ({FURTHEST:g}), so the assumed error "
-            f"stands; a run with the needle near {knots(reading * ADVISED):.0f} kt, 1.1 times the stall, would help"
+            f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run "
+            f"({on_dial(slowest.ias, unit)} indicated), further than a correction is carried ({FURTHEST:g}), so the "
+            f"assumed error stands; a run near {slower} indicated, 1.1 times the calibrated stall speed, would help"
         )
         return StateCalibration(*state, "assumed", None, len(mine), reading, None, None, ratio, slowest.ias,
                                 slowest.cl, tuple(notes))  # fmt: skip
     if ratio > WORTH_A_SLOWER_RUN:
         notes.append(
-            f"carried to the stall by a ratio of lift coefficients of {ratio:.2f}; a run with the needle near "
-            f"{knots(reading * ADVISED):.0f} kt would make it 1.21"
+            f"carried to the stall by a ratio of lift coefficients of {ratio:.2f}; a run near {slower} indicated would "
+            f"make it {LIFT_AT_STALL * ADVISED**2:.2f}"
         )
     powers = {r.power for r in mine}
     if not powers & set(IDLE):
@@ -331,3 +345,12 @@ def _state(state, lender, mine, correction, stall, wing_area, instrument) -> Sta
     return StateCalibration(*state, "legs of another state" if borrowed else "legs", correction, len(mine), reading,
                             cas - reading, float(bound.uncertainty(inner)), ratio, slowest.ias, slowest.cl,
                             tuple(notes))  # fmt: skip
+
+
+def _slow_run(stall, reading, weight, weight_of_legs, correction, instrument, unit) -> str:
+    """Reading to fly the slowest run at, rounded up: never below the stall as the dial of that state shows it."""
+    heavy = max(weight, weight_of_legs)  # the heavier airplane stalls faster
+    more = math.sqrt(heavy / weight)
+    shown = float(indicated(ADVISED * more * stall, correction, instrument, heavy * GRAVITY))
+    shown = from_si(max(shown, ABOVE_STALL * more * reading), unit, "speed")
+    return f"{math.ceil(shown - 1e-6)} {unit}"

@@ -13,7 +13,7 @@ from aerolib.estimate import K95, digits
 from aerolib.measured.airspeed import LiftCorrection
 from aerolib.measured.calibration_circle import Circle
 from aerolib.measured.labels import joined
-from aerolib.units import knots
+from aerolib.units import from_si, knots, on_dial, unit
 
 CAUTIONS = (
     "Slow legs are flown at the height of a stall test, flaps and power set beforehand, and turned at a faster speed: "
@@ -48,6 +48,7 @@ class Run:
     noted: bool  # the temperature was noted
     weight: float  # [kg]
     notes: tuple[str, ...] = ()
+    speed_unit: str = "kt"  # of the dial
 
     @property
     def name(self) -> str:
@@ -58,7 +59,7 @@ class Run:
         c = self.circle
         miss = "fits exactly" if len(c.residuals) == 3 else f"misses by {knots(np.std(c.residuals)):.1f} kt"
         return (
-            f"{self.name}: needle {knots(self.ias):.1f} kt, calibrated {knots(self.cas):.1f} ± "
+            f"{self.name}: {on_dial(self.ias, self.speed_unit, 1)} indicated, calibrated {knots(self.cas):.1f} ± "
             f"{knots(K95 * self.own):.1f} kt (95 %, from {len(c.residuals)} legs, {miss}); wind "
             f"{knots(c.wind_speed):.0f} kt from {math.degrees(c.wind_from):.0f} degrees; CL {self.cl:.2f}"
         )
@@ -80,6 +81,7 @@ class StateCalibration:
     slowest: float | None  # reading of the slowest run [m/s]
     slowest_cl: float | None  # its lift coefficient [-]
     notes: tuple[str, ...] = ()
+    speed_unit: str = "kt"  # of the dial
 
     @property
     def name(self) -> str:
@@ -90,10 +92,11 @@ class StateCalibration:
         """The result in one line of text."""
         if self.at_stall is None:
             return "no correction: the assumed error stands"
-        u = knots(self.standard_uncertainty)
-        d = digits(u)
+        dial, u = self.speed_unit, self.standard_uncertainty
+        d = digits(from_si(u, dial, "speed"))
         text = (
-            f"add {knots(self.at_stall):+.{d}f} ± {K95 * u:.{d}f} kt (95 %) to a needle of {knots(self.reading):.0f} kt"
+            f"add {on_dial(self.at_stall, dial, d, '+')} ± {on_dial(K95 * u, dial, d)} (95 %) to "
+            f"{on_dial(self.reading, dial)} indicated"
         )
         if self.extension > 1.0:
             return f"{text}, carried by a ratio of lift coefficients of {self.extension:.2f}"
@@ -132,6 +135,7 @@ class AirspeedCalibration:
     assumed: float  # standard uncertainty of the position error where nothing was flown [m/s]
     notes: tuple[str, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)
+    speed_unit: str = "kt"  # of the dial
     source: str = (
         "ground velocities lie on a circle about the wind (D. Gray, 1998; SFTE Reference Handbook 2013 ch. 4); "
         "y = 1 - (V_i / V)^2 over the lift coefficient, by linear regression with stated sizes"
@@ -183,19 +187,20 @@ class AirspeedCalibration:
 
     def table(self) -> list[dict[str, str]]:
         """Rows of text for a table: the same in terminal, workbook and report."""
-        rows = []
+        rows, text = [], self.speed_unit
+        dial = unit(text, "speed").from_si
         for s in self.states:
             known = s.at_stall is not None
-            u = knots(s.standard_uncertainty) if known else knots(self.assumed)
+            u = dial(s.standard_uncertainty if known else self.assumed)
             d = digits(u)
             rows.append({
                 "modification": s.modification,
                 "flap": s.flap,
-                "needle at the stall [kt]": "-" if s.reading is None else f"{knots(s.reading):.1f}",
-                "add [kt]": f"{knots(s.at_stall):+.{d}f}" if known else "assumed 0",
-                "within (95 %) [kt]": f"± {K95 * u:.{d}f}",
+                f"IAS at the stall [{text}]": "-" if s.reading is None else f"{dial(s.reading):.1f}",
+                f"add [{text}]": f"{dial(s.at_stall):+.{d}f}" if known else "assumed 0",
+                f"within (95 %) [{text}]": f"± {K95 * u:.{d}f}",
                 "stall over slowest run, CL [-]": "-" if s.extension is None else f"{s.extension:.2f}",
-                "slowest run, needle [kt]": "-" if s.slowest is None else f"{knots(s.slowest):.0f}",
+                f"slowest run, IAS [{text}]": "-" if s.slowest is None else f"{dial(s.slowest):.0f}",
                 "runs": str(s.runs),
                 "from": s.origin,
             })  # fmt: skip
@@ -210,9 +215,9 @@ class AirspeedCalibration:
                 "run": r.name,
                 "power": r.power,
                 "legs": str(len(c.residuals)),
-                "needle [kt]": f"{knots(r.ias):.1f}",
+                f"IAS [{self.speed_unit}]": f"{from_si(r.ias, self.speed_unit, 'speed'):.1f}",
                 "true airspeed [kt]": f"{knots(c.airspeed):.{d}f}",
-                "calibrated [kt]": f"{knots(r.cas):.{d}f}",
+                "calibrated [kt CAS]": f"{knots(r.cas):.{d}f}",
                 "within (95 %) [kt]": f"± {knots(K95 * r.own):.{d}f}",
                 "wind [kt from deg]": f"{knots(c.wind_speed):.0f} from {math.degrees(c.wind_from):.0f}",
                 "CL [-]": f"{r.cl:.2f}",

@@ -11,7 +11,7 @@ import numpy as np
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import Source
 from aerolib.measured import loadfactor
-from aerolib.measured.airspeed import LiftCorrection, SpeedCorrection, equivalent_airspeed, true_airspeed
+from aerolib.measured.airspeed import LiftCorrection, SpeedCorrection, equivalent_airspeed, indicated, true_airspeed
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
 from aerolib.measured.labels import joined, unique_rows
 
@@ -134,8 +134,7 @@ class Given:
 
     def needle(self, i: int, cas: float) -> float:
         """What the needle shows [m/s] at a calibrated speed [m/s] in the state of stall i, at the reference weight."""
-        correction = self.states.correction(i).at(self.reference_weight * GRAVITY)
-        return float(self.instrument.reading(correction.reading(cas)))
+        return float(indicated(cas, self.states.correction(i), self.instrument, self.reference_weight * GRAVITY))
 
 
 def _positive(name, values):

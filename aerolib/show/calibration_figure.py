@@ -10,7 +10,7 @@ from aerolib.estimate import K95
 from aerolib.measured.calibration_circle import Circle
 from aerolib.measured.calibration_results import AirspeedCalibration
 from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, plain
-from aerolib.units import knots
+from aerolib.units import knots, unit
 
 
 def circle_picture(ground_speed, track, circle: Circle, title: str = "") -> Picture:
@@ -69,7 +69,7 @@ def circle_picture(ground_speed, track, circle: Circle, title: str = "") -> Pict
 
 
 def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
-    """What is added to the needle, over the needle, with its band; runs as dots, the stall as a shaded strip.
+    """What is added to the reading, over the reading, with its band; runs as dots, the stall as a shaded strip.
 
     Parameters
     ----------
@@ -93,11 +93,11 @@ def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
             _state(axes, found, s, order.index(s.modification))
         axes.axhline(0.0, color=BLACK, lw=0.8)
         axes.set_title(plain(flap), fontsize=10)
-        axes.set_xlabel("needle [kt]")
+        axes.set_xlabel(f"indicated [{found.speed_unit}]")
         axes.grid(color="0.92")
         axes.set_axisbelow(True)
         if k == 0:
-            axes.set_ylabel("calibrated minus needle [kt]")
+            axes.set_ylabel(f"calibrated minus indicated [{found.speed_unit}]")
         else:
             axes.tick_params(labelleft=False)
         for side in ("top", "right"):
@@ -105,7 +105,7 @@ def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
     handles = dict(zip(*reversed(panes[0].get_legend_handles_labels())))
     figure.legend(handles.values(), handles.keys(), loc="upper center", ncols=4, fontsize=9, frameon=False)
     caption = (
-        "What is added to the needle. Dots are runs with their 95 % bars, lines the correction with its band. The "
+        "What is added to the reading. Dots are runs with their 95 % bars, lines the correction with its band. The "
         "shaded strip is where the stalls of a state are: left of its slowest run the line is carried on by lift "
         "coefficient, and the band widens. Before: hollow and dashed; after: filled and solid."
     )
@@ -113,24 +113,24 @@ def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
 
 
 def _state(axes, found, s, place):
+    dial = unit(found.speed_unit, "speed").from_si
+    half_strip = 0.36  # [m/s]
     colour, style, face = ((BLUE, "--", "none"), (VERMILION, "-", VERMILION), (ORANGE, "-.", ORANGE))[min(place, 2)]
     mine = [r for r in found.runs if (r.modification, r.flap) == (s.modification, s.flap)]
     if mine:
         axes.errorbar(
-            [knots(r.ias) for r in mine], [knots(r.cas - r.ias) for r in mine], [K95 * knots(r.own) for r in mine],
+            [dial(r.ias) for r in mine], [dial(r.cas - r.ias) for r in mine], [K95 * dial(r.own) for r in mine],
             ls="none", marker="o", color=colour, mfc=face, ms=6, capsize=3, lw=1.2,
         )  # fmt: skip
     if s.reading is not None:
-        axes.axvspan(knots(s.reading) - 0.7, knots(s.reading) + 0.7, color=colour, alpha=0.15, lw=0)
-        axes.axvline(knots(s.reading), color=colour, ls=style, lw=1.0)
+        axes.axvspan(dial(s.reading - half_strip), dial(s.reading + half_strip), color=colour, alpha=0.15, lw=0)
+        axes.axvline(dial(s.reading), color=colour, ls=style, lw=1.0)
     if s.correction is None or not mine:
         return
     lift = np.mean([r.weight for r in mine]) * 9.80665
     correction = s.correction.at(lift)
     low = min(r.ias for r in mine) if s.reading is None else min(s.reading, *(r.ias for r in mine))
     v = np.linspace(low - 0.5, max(r.ias for r in mine), 40)
-    add = np.array([knots(x) for x in correction.corrected(v) - v])
-    u = np.array([knots(x) for x in correction.uncertainty(v)])
-    x = np.array([knots(x) for x in v])
+    add, u, x = (dial(y) for y in (correction.corrected(v) - v, correction.uncertainty(v), v))
     axes.plot(x, add, color=colour, ls=style, lw=1.8, label=plain(s.modification))
     axes.fill_between(x, add - K95 * u, add + K95 * u, color=colour, alpha=0.12, lw=0)

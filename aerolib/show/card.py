@@ -38,7 +38,7 @@ class Heights:
     recovery: int  # above ground
     lost: int  # in one stall
     entry: int  # above ground
-    ground: int  # as the altimeter shows it
+    ground: int | None  # elevation, which an altimeter on QNH shows there; None: to be added by hand
     origin: str  # where `lost` comes from
     low: bool  # recovery below common practice
 
@@ -53,12 +53,13 @@ class Heights:
         return "LOW recovery height: the usual least is 3,000 ft (914 m) above ground (common practice, no source)."
 
     def working(self) -> str:
-        """The sum that gives the entry height, and what the altimeter is taken to read."""
+        """The sum that gives the entry height, and what is added for the ground."""
         total = self.recovery + TIMES_LOST * self.lost
         words = f"{self.recovery:,} + {TIMES_LOST} x {self.lost:,} ({self.origin}) = {self.say(total)} above ground"
         words += "" if total == self.entry else f", rounded up to {self.say(self.entry)}"
-        words += f". Ground below taken at {self.say(self.ground)} on the altimeter"
-        return words + ("." if self.ground else ": where it is higher, add its height.")
+        if self.ground is None:
+            return f"{words}. Ground elevation not given: add it and write both heights by hand, altimeter on QNH."
+        return f"{words}. Ground elevation {self.say(self.ground)}, altimeter on QNH."
 
 
 def kneeboard_card(
@@ -66,7 +67,7 @@ def kneeboard_card(
     path: str | Path,
     *,
     recovery_height: float | None,
-    ground_height: float = 0.0,
+    ground_elevation: float | None = None,
     paper: str = "A5",
     modification: str | None = None,
     stalls: int = 4,
@@ -85,8 +86,9 @@ def kneeboard_card(
         The PDF to write; its folder must exist. A file there is replaced.
     recovery_height : float [m]
         Height above ground at which every recovery must be complete. There is no card without it.
-    ground_height : float [m]
-        Height of the ground below the test area, as the altimeter shows it.
+    ground_elevation : float [m]
+        Of the ground below the test area, above sea level. None: the altimeter's heights stay blank, to be filled in
+        by hand; with it they are those of an altimeter on QNH.
     paper : str [-]
         'A5' or 'half Letter'.
     modification : str [-]
@@ -120,7 +122,7 @@ def kneeboard_card(
         raise CaseError(f"there is no card on {paper!r}; write 'A5' or 'half Letter'")
     if isinstance(stalls, bool) or not isinstance(stalls, int) or not 1 <= stalls <= MOST_STALLS:
         raise CaseError(f"stalls = {stalls!r} does not fit on a card; write a whole number from 1 to {MOST_STALLS}")
-    heights = _heights(case, recovery_height, ground_height, height_lost)
+    heights = _heights(case, recovery_height, ground_elevation, height_lost)
     card = parts.Card(
         airplane=_plain(case.name),
         invented=case.aircraft.invented,
@@ -147,7 +149,7 @@ def _heights(case: Case, recovery, ground, lost) -> Heights:
     if not _number(recovery) or recovery <= 0.0:
         given = "is not given" if recovery is None else f"is {recovery!r}, which is no height"
         raise CaseError(
-            f"recovery_height {given}; needed is the height above ground, in metres, at which recovery must be "
+            f"recovery_height {given}; needed is the height above ground, in meters, at which recovery must be "
             f"complete: there is no card without it. Published guidance: {shown}. Common practice, no source: not "
             "below 3,000 ft (914 m) above ground. Choose it with a licensed instructor or inspector"
         )
@@ -156,21 +158,21 @@ def _heights(case: Case, recovery, ground, lost) -> Heights:
             f"recovery_height is {recovery:g} m, that is {recovery / FOOT:,.0f} ft above ground; expected is at most "
             f"{HIGHEST:g} m: were feet meant? One foot is 0.3048 m"
         )
-    if not _number(ground) or not -500.0 <= ground <= HIGHEST_GROUND:
+    if ground is not None and not (_number(ground) and -500.0 <= ground <= HIGHEST_GROUND):
         raise CaseError(
-            f"ground_height is {ground!r}; needed is the height of the ground below the test area in metres, "
-            f"-500 to {HIGHEST_GROUND:g}"
+            f"ground_elevation is {ground!r}; needed is that of the ground below the test area in meters above sea "
+            f"level, -500 to {HIGHEST_GROUND:g}, or nothing: the heights on QNH are then filled in by hand"
         )
     if lost is not None and not (_number(lost) and 0.0 < lost <= MOST_LOST):
         raise CaseError(
-            f"height_lost is {lost!r}; needed is the most that one stall is expected to lose, in metres, more than 0 "
+            f"height_lost is {lost!r}; needed is the most that one stall is expected to lose, in meters, more than 0 "
             f"and at most {MOST_LOST:g}"
         )
     seen = _largest_lost(case)
     if lost is None and seen is None:
         raise CaseError(
             "the height lost in a stall is not known: no row of `stalls.csv` has its height_lost noted; give an "
-            "estimate, height_lost in metres, the most that one stall is expected to lose, recovery included"
+            "estimate, height_lost in meters, the most that one stall is expected to lose, recovery included"
         )
     column = case.stalls.columns.get("pressure_altitude")
     u = column.unit if column else unit(CARD_UNITS["altitude"], "altitude")
@@ -186,7 +188,7 @@ def _heights(case: Case, recovery, ground, lost) -> Heights:
         recovery=above,
         lost=in_one,
         entry=step * math.ceil((above + TIMES_LOST * in_one) / step),
-        ground=up(ground, step),
+        ground=None if ground is None else up(ground, step),
         origin="largest height lost so far" if most == seen else "estimate of the height lost",
         low=recovery < COMMON - 1e-6,
     )

@@ -149,11 +149,17 @@ class _Page:
             (self.left + half, "recovery complete by", h.recovery),
         ):
             paper.text(x + 1.5, self.y - 4.0, label, READ)
-            for k, (number, of) in enumerate(((value + h.ground, "on the altimeter"), (value, "above ground"))):
-                size, base = (14, 9.6) if k == 0 else (READ, 14.8)
-                number = h.say(number)
-                paper.text(x + 1.5, self.y - base, number, size, weight="bold")
-                paper.text(x + 3.0 + text_width(number, size, "bold"), self.y - base, of, READ)
+            shown = "" if h.ground is None else h.say(value + h.ground)  # no number without its setting
+            wide = text_width(shown or h.say(88_888), 14, "bold")
+            if shown:
+                paper.text(x + 1.5, self.y - 9.6, shown, 14, weight="bold")
+            else:
+                paper.line([(x + 1.5, self.y - 10.4), (x + 1.5 + wide, self.y - 10.4)], INK, 0.8)
+            unit = "" if shown else f"{h.unit}, "
+            paper.text(x + 3.0 + wide, self.y - 9.6, f"{unit}altimeter on QNH", READ)
+            above = h.say(value)
+            paper.text(x + 1.5, self.y - 14.8, above, READ, weight="bold")
+            paper.text(x + 3.0 + text_width(above, READ, "bold"), self.y - 14.8, "above ground", READ)
         self.y = bottom - 0.8
         if working:
             self.say(h.working(), 8.0)
@@ -207,7 +213,7 @@ class _Page:
                 self.y -= max(5.4, len(lines) * STEP + 1.2)
         self.y -= 1.0
         self._title("In the air")
-        self.say("Down one column, then the next; on only if nothing in the box was seen.")
+        self.say("Down one column, then the next. Continue only if no stop condition occurred.")
         self.y -= 4.6
         for middle, words in zip(self._boxes(), CG):
             self.paper.text(middle, self.y + 1.2, words, READ, "center")
@@ -305,7 +311,7 @@ class _Page:
         paper.text(self.right, self.y + 0.2, power, READ, "right")
         self.y -= 1.8
         columns = (
-            ("", "", 5.8), ("needle", u["ias"], 14.0), ("kind", "m b s", 12.5), ("ended", "b s e u", 14.0),
+            ("", "", 5.8), ("IAS", u["ias"], 14.0), ("kind", "m b s", 12.5), ("ended", "b s e u", 14.0),
             ("warning", u["warning_ias"], 15.6), ("buffet", u["buffet_ias"], 13.0), ("rate", u["entry_rate"], 12.5),
             ("lost", u["height_lost"], 10.5), ("fuel", u["fuel"], 10.5),
         )  # fmt: skip
@@ -327,7 +333,7 @@ class _Page:
         paper.line([(self.left, self.y), (self.right, self.y)], INK, 0.9)
 
     def _legend_lines(self):
-        scale = f"{self.card.first_mark} under needle: below its scale. rate: entry rate. lost: height lost."
+        scale = f"{self.card.first_mark} under IAS: below the scale. rate: entry rate. lost: height lost."
         words = [f"{word}: {text}".replace("~", "\u00a0") for word, text in LEGEND]
         return [*words, scale, "Stop for any reason listed in part 1."]
 

@@ -9,7 +9,7 @@ import numpy as np
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.folder import Case
 from aerolib.measured.results import StallReduction
-from aerolib.units import from_si, knots
+from aerolib.units import from_si, knots, on_dial
 
 
 def derivation_html(case: Case, result: StallReduction, k: int) -> str:
@@ -33,11 +33,11 @@ def derivation_html(case: Case, result: StallReduction, k: int) -> str:
     rate = p.entry_rate[k]
     noted = f"{from_si(rate, 'kt/s', 'acceleration'):.2f} kt/s" if np.isfinite(rate) else "not noted"
     ended = s.text["ended"][k]
-    unit = s.columns["ias"].unit
-    own = "" if unit.text == "kt" else f" ({unit.from_si(ias):.4g} {html.escape(unit.text)})"
+    dial = case.dial_unit
+    in_knots = "" if dial == "kt" else f" ({knots(ias):.1f} kt)"
     steps = [
-        f"The needle showed <b>{knots(ias):.1f} kt</b>{own}{bound}. Corrections for lag, instrument and position add "
-        f"{knots(cas - ias):+.2f} kt: calibrated <b>{knots(cas):.2f} kt</b> = {cas:.3f} m/s.",
+        f"The needle showed <b>{on_dial(ias, dial, 1)}</b>{in_knots}{bound}. Corrections for lag, instrument and "
+        f"position add {knots(cas - ias):+.2f} kt: calibrated <b>{knots(cas):.2f} kt</b> = {cas:.3f} m/s.",
         f"Load factor <b>n = {n:.3f}</b> (from: {html.escape(str(p.load_factor_origin[k]))}; entry rate {noted}).",
         f"Weight {weight:.1f} kg, so $W = {weight:.1f} \\times {GRAVITY:.5g} = {weight * GRAVITY:.0f}$ N; the thrust "
         "is taken as zero within its interval unless one is given.",

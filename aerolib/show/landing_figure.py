@@ -75,7 +75,7 @@ def landing_picture(
         Datum line against the horizon; the flight path is level.
     clearance : float [m]
     stalls : dict of float [rad]
-        Body incidence at the stall in ground effect, by modification (at most two, the first drawn dashed).
+        Angle of attack of the body at the stall in ground effect, by modification (at most two, the first dashed).
     flap, speed, contact : str [-]
         Words for caption and alternative.
 

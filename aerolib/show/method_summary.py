@@ -39,16 +39,19 @@ METHODS = (
            "a flap fully down, a section of medium thickness",
            "table 3.1 in Arnedo, Fundamentals of Aerospace Engineering"),
     Method("12", "How fast is the approach?",
-           "V = 1.3 (V_S0 + 1.645 u) calibrated, then to the needle; + half the gusts",
-           "never below 1.3 times what the tail can hold; no needle speed where it was not calibrated",
+           "V = 1.3 (V_S1g + 1.645 u) calibrated, then to the dial; + half the gusts",
+           "never below 1.3 times what the tail can hold; not the rule's V_REF, which takes the minimum speed V_S0; no "
+           "indicated speed where it was not calibrated",
            "14 CFR 23.73 before amendment 64 (from memory); H. Andersen, Flight Theory PPL(A), 2025, p. 523"),
     Method("12", "How long is the roll?", "s = m V²/(2 [D + μ(W - L)]), D and L at 0.7 V;  s₂/s₁ = (V₂/V₁)²",
            "friction is known to a factor of two: read the ratio first",
            "Anderson, Aircraft Performance and Design (from memory)"),
     Method("12", "Below which speed can one full pull not break the limit?",
-           "V_A = V_S1 √n at the weight flown, flaps up",
-           "one control, one way, once; falls when CLmax rises and when the airplane is light",
-           "14 CFR 23.335(c) before amendment 64 (from memory); 25.335(c) has the same form"),
+           "V_O = V_S1g √n at the weight flown, flaps up: the operating maneuvering speed",
+           "one control, one way, once; falls when CLmax rises and when the airplane is light; V_A in the approved "
+           "data and its placard stay",
+           "14 CFR 23.1507 and 23.335(c), where V_A is a design minimum, before amendment 64 (from memory); 25.335(c) "
+           "has the same form"),
 )  # fmt: skip
 
 SLIPS = (

@@ -1,4 +1,4 @@
-"""Pictures of the operating speeds: the manoeuvring diagram before and after, and distances side by side."""
+"""Pictures of the operating speeds: the maneuvering diagram before and after, and distances side by side."""
 
 from __future__ import annotations
 
@@ -6,18 +6,20 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from aerolib.consequences.manoeuvre import Diagram
+from aerolib.consequences.maneuver import Diagram
 from aerolib.consequences.operating_results import Speeds
 from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, VERMILION, Picture, finish, new_figure, plain
-from aerolib.units import knots
+from aerolib.units import knots, on_dial
 
 LOOK = ((BLUE, "--"), (VERMILION, "-"))  # first and last modification
 KNOT = 1852.0 / 3600.0
-DISTANCES = (("landing_roll", "landing roll"), ("landing_over_obstacle", "landing over 15 m"),
-             ("take_off_roll", "take-off roll"), ("take_off_over_obstacle", "take-off over 15 m"))  # fmt: skip
+DISTANCES = (("landing_roll", "landing roll"), ("landing_over_obstacle", "landing from 15 m"),
+             ("take_off_roll", "take-off roll"), ("take_off_over_obstacle", "take-off to 15 m"))  # fmt: skip
 
 
-def manoeuvring_picture(diagrams: dict[str, Diagram], items: dict[str, Speeds], limit: float) -> Picture:
+def maneuvering_picture(
+    diagrams: dict[str, Diagram], items: dict[str, Speeds], limit: float, dial_unit: str = "kt"
+) -> Picture:
     """Load factor over speed for one mass, first and last modification, with flaps and gust lines.
 
     Parameters
@@ -25,9 +27,11 @@ def manoeuvring_picture(diagrams: dict[str, Diagram], items: dict[str, Speeds], 
     diagrams : dict of Diagram [SI]
         By modification, at most two, the first drawn dashed.
     items : dict of Speeds [SI]
-        By modification: the limit-load speed with its uncertainty taken off, and the needle there.
+        By modification: V_O with its uncertainty taken off, and the dial there.
     limit : float [-]
         Positive limit load factor.
+    dial_unit : str [-]
+        Unit of the airspeed indicator's dial.
 
     Returns
     -------
@@ -51,15 +55,17 @@ def manoeuvring_picture(diagrams: dict[str, Diagram], items: dict[str, Speeds], 
         v = knots(d.limit_speed)
         axes.plot([v], [limit], marker="o", ms=8, color=colour, mfc=colour if k else "white", zorder=5)
         axes.plot([v, v], [0.0, limit], color=colour, ls=style, lw=0.9)
-        sure, reading = items[name].manoeuvring, items[name].manoeuvring_indicated
-        shown = "needle not calibrated that far" if reading is None else f"needle {knots(reading):.0f} kt"
+        sure, reading = items[name].maneuvering, items[name].maneuvering_indicated
+        shown = "not calibrated that far" if reading is None else f"{on_dial(reading, dial_unit)} indicated"
         careful = "but how much more it lifts was not seen" if sure is None else (
             f"with its uncertainty taken off {knots(sure):.0f} kt ({shown})"
         )  # fmt: skip
         words.append(f"{name} {v:.0f} kt CAS, {careful}")
     first = next(iter(diagrams.values()))
     ends = axes.get_xlim()[1]
+    between = ""
     if len(diagrams) > 1 and first.limit_speed > last.limit_speed:
+        between = ": between the two dots the old speed no longer protects"
         strip = [knots(last.limit_speed), knots(first.limit_speed)]
         axes.axvspan(*strip, ymin=0.0, color=VERMILION, alpha=0.12, lw=0)
         axes.annotate("shaded: below the old speed,\nyet no longer protected →", (strip[0], 0.55), xytext=(-6, 0),
@@ -76,11 +82,12 @@ def manoeuvring_picture(diagrams: dict[str, Diagram], items: dict[str, Speeds], 
     figure.legend(loc="upper center", ncols=6, fontsize=8, frameon=False, handlelength=2.6, columnspacing=1.2)
     mass = f"{last.mass:.0f} kg"
     caption = (
-        f"At {mass}. The curves end at the limit load factor; the dot is the speed below which the wing stalls before "
-        f"one full pull breaks that limit: {'; '.join(words)}. More lift moves the dot left: between the two "
-        "dots, the old manoeuvring speed no longer protects. Lighter moves it further left. One input, once, only."
+        f"At {mass}. The curves end at the limit load factor; the dot is V_O, the operating maneuvering speed at this "
+        f"weight, below which the wing stalls before one full pull exceeds that limit: {'; '.join(words)}. More lift "
+        f"moves the dot left{between}. Lighter moves it further left. One input, once, only. V_A in the "
+        "approved data and its placard stay."
     )
-    return finish(figure, caption, f"Load factor over airspeed at {mass}: limit load reached at {'; '.join(words)}.")
+    return finish(figure, caption, f"Load factor over airspeed at {mass}: V_O {'; '.join(words)}.")
 
 
 def distances_picture(items: Sequence[Speeds], ground: str) -> Picture:

@@ -1,4 +1,4 @@
-"""How much elevator is left, over CG and speed, and what binds where."""
+"""How much elevator is left, over CG and speed, and what limits where."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ def authority_picture(
         axes.plot([100 * share], [knots(v)], marker="o", mfc="white", mec=BLACK, ms=7, ls="none", label=label)
     axes.set_xlim(x[0], x[-1])
     axes.set_ylim(y[0], y[-1])
-    axes.set_xlabel("centre of gravity [% of the mean chord]")
+    axes.set_xlabel("center of gravity [% MAC]")
     axes.set_ylabel("calibrated airspeed [kt]")
     axes.set_title(plain(title), fontsize=10)
     axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.0), fontsize=8.5, frameon=False, title="slowest, because")

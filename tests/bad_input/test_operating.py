@@ -52,7 +52,7 @@ def test_no_diagram_but_everything_else(changed, old, new, words):
     with pytest.raises(CaseError, match=words):
         operating_of(case, result).diagram("before", 620.0)
     made = section(case, result, None)
-    assert "No manoeuvring diagram" in made.html and words in made.html
+    assert "No maneuvering diagram" in made.html and words in made.html
     assert made.data["operating_speeds"][0]["landing_roll_m"]["value"] > 0
 
 

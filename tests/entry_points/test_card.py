@@ -19,7 +19,7 @@ METRIC = (
     STALLS.replace("ias [kt]", "ias [km/h]").replace("pressure_altitude [ft]", "pressure_altitude [m]")
     .replace("entry_rate [kt/s]", "entry_rate [km/h/s]").replace(",cg [m]", ",fuel [US gal],cg [m]")
 )  # fmt: skip
-HARDEST = {"power_stalls": True, "turning_stalls": True, "recovery_height": 700.0, "ground_height": 431.0}
+HARDEST = {"power_stalls": True, "turning_stalls": True, "recovery_height": 700.0, "ground_elevation": 431.0}
 
 
 def metric():
@@ -82,7 +82,7 @@ CARDS = (
     ("demonstration", {"recovery_height": 1524.0}),
     ("demonstration", {"recovery_height": 1524.0, "stalls": 8, "build_up_done": True}),
     ("demonstration", HARDEST),
-    ("metric", {"recovery_height": 1524.0, "stalls": 1, "ground_height": -40.0}),
+    ("metric", {"recovery_height": 1524.0, "stalls": 1, "ground_elevation": -40.0}),
     ("metric", HARDEST | {"stalls": 12, "build_up_done": True}),
     ("twelve configurations", HARDEST | {"stalls": 3}),
 )
@@ -143,7 +143,7 @@ PART_1 = (
     "(read second-hand)",
 )  # fmt: skip
 PART_2 = (
-    "date", "flight", "crew", "CG [in]", "pressure altitude [ft]", "temperature [deg C]", "needle", "kind", "ended",
+    "date", "flight", "crew", "CG [in]", "pressure altitude [ft]", "temperature [deg C]", "IAS", "kind", "ended",
     "warning", "buffet", "rate", "lost", "fuel", "remarks", "m minimum", "b break", "s steady", "s stop", "e early",
     "u unknown", "<35", "power: idle", "kt/s",
 )  # fmt: skip
@@ -216,7 +216,7 @@ def test_flap_settings_rise_whatever_their_order_in_the_file(write_case, out):
 
 
 def cells(page):
-    """The numbers of the two cells on top: on the altimeter, above ground; entry first."""
+    """The numbers of the two cells on top: altimeter on QNH, above ground; entry first."""
     band = page.crop((0, 18 * MM, page.width, 36 * MM))
     halves = [band.crop((x, 18 * MM, x + page.width / 2, 36 * MM)) for x in (0, page.width / 2)]
     out = []
@@ -224,25 +224,25 @@ def cells(page):
         for smallest, largest in ((13, 15), (8.5, 9.5)):
             bold = half.filter(lambda o, a=smallest, b=largest: "Bold" in o.get("fontname", "") and a < o["size"] < b)
             out.append(" ".join(bold.extract_text().split()))
-        assert re.search("on the altimeter", " ".join(half.extract_text().split()))
+        assert re.search("altimeter on QNH", " ".join(half.extract_text().split()))
     return out
 
 
 def test_entry_height_by_hand_in_feet(demo, out):
     # 5,000 ft above ground; the card's largest loss is 250 ft: 5,000 + 3 x 250 = 5,750; ground at 1,240 ft: 6,990.
     assert max(demo.stalls.si["height_lost"]) == pytest.approx(250 * FOOT)
-    kneeboard_card(demo, out, recovery_height=5000 * FOOT, ground_height=1240 * FOOT)
+    kneeboard_card(demo, out, recovery_height=5000 * FOOT, ground_elevation=1240 * FOOT)
     with pdfplumber.open(out) as pdf:
         for page in pdf.pages:
             assert cells(page) == ["6,990 ft", "5,750 ft", "6,240 ft", "5,000 ft"]
     assert "5,000 + 3 x 250 (largest height lost so far) = 5,750 ft" in read(out)[1][0]
-    assert "taken at 1,240 ft" in read(out)[1][0]
+    assert "Ground elevation 1,240 ft, altimeter on QNH" in read(out)[1][0]
 
 
 def test_entry_height_by_hand_in_metres(write_case, out):
     # 1,500 + 3 x 61 = 1,683 m, rounded up to 1,685; ground at 212 m counts as 215: 1,900 and 1,715 m.
     case = read_case(write_case(AIRCRAFT, metric()))
-    kneeboard_card(case, out, recovery_height=1500.0, ground_height=212.0)
+    kneeboard_card(case, out, recovery_height=1500.0, ground_elevation=212.0)
     _, texts = read(out)
     first, second = split(texts)
     assert "1,500 + 3 x 61 (largest height lost so far) = 1,683 m above ground, rounded up to 1,685 m" in first
@@ -284,7 +284,7 @@ def test_no_height_no_card(demo, out, height):
     assert not out.exists()
     said = str(e.value)
     for words in (
-        "height above ground, in metres, at which recovery must be complete", "AC 90-89A (1995), page 46: 5,000 ft",
+        "height above ground, in meters, at which recovery must be complete", "AC 90-89A (1995), page 46: 5,000 ft",
         "Transport Canada TP 13984: stalls recovered at or above 2,000 ft", "14 CFR 91.303: aerobatics never below",
         "(read)", "(read second-hand)", "Common practice, no source: not below 3,000 ft",
     ):  # fmt: skip
@@ -296,8 +296,7 @@ def test_no_height_no_card(demo, out, height):
     ("given", "said"),
     [
         ({"recovery_height": 5000.0}, "recovery_height is 5000 m, that is 16,404 ft.*were feet meant"),
-        ({"ground_height": float("inf")}, "ground_height is inf; needed is"),
-        ({"ground_height": None}, "ground_height is None; needed is"),
+        ({"ground_elevation": float("inf")}, "ground_elevation is inf; needed is"),
         ({"height_lost": 0.0}, "height_lost is 0.0; needed is"),
         ({"height_lost": 2000.0}, "height_lost is 2000.0; needed is"),
         ({"paper": "A4"}, "no card on 'A4'; write 'A5' or 'half Letter'"),

@@ -45,7 +45,7 @@ def test_never_below_what_the_tail_can_hold():
 def test_no_calibration_no_indicated_speed():
     bare = State("after", 36 * KT, 0.5 * KT, clean_stall_speed=42 * KT)
     one = operating_speeds([state(), bare], **GIVEN, limit=3.8)
-    assert one.items[1].approach_indicated is None and one.items[1].manoeuvring_indicated is None
+    assert one.items[1].approach_indicated is None and one.items[1].maneuvering_indicated is None
     assert "not calibrated" in str(one)
     assert one.as_list()[1]["approach_indicated_kt"] is None
 
@@ -55,9 +55,9 @@ def test_before_and_after():
     after = State("after", 0.95 * 38 * KT, 0.0, clean_stall_speed=0.95 * 44 * KT, needle=NEEDLE)
     one = operating_speeds([state(u=0.0), after], **GIVEN, limit=3.8)
     assert one.roll_ratio == pytest.approx(0.95**2, abs=0.02)
-    assert one.items[1].manoeuvring / KT == pytest.approx(0.95 * 44 * math.sqrt(3.8))
-    assert one.items[0].manoeuvring / KT == pytest.approx((44 - 1.645 * 0.5) * math.sqrt(3.8))  # the slow side
-    assert one.items[0].manoeuvring_interval95[1] / KT == pytest.approx((44 + 1.96 * 0.5) * math.sqrt(3.8))
+    assert one.items[1].maneuvering / KT == pytest.approx(0.95 * 44 * math.sqrt(3.8))
+    assert one.items[0].maneuvering / KT == pytest.approx((44 - 1.645 * 0.5) * math.sqrt(3.8))  # the slow side
+    assert one.items[0].maneuvering_interval95[1] / KT == pytest.approx((44 + 1.96 * 0.5) * math.sqrt(3.8))
     low, high = one.items[0].landing_roll_interval95
     assert low < one.items[0].landing_roll < high
     assert one.items[0].take_off_roll is None

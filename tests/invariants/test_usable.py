@@ -7,18 +7,21 @@ from aerolib.case.usable import usable_words
 
 
 def shares(text, where):
-    return [int(x) for x in re.findall(r"(\d+)%", text.split(f"{where} limit:")[1].split(";")[0])]
+    """Shares in percent at one CG limit; of a flap setting whose share is not determinable, none."""
+    at = text.split(f"CG at its {where} limit:")[1].split("CG at its")[0]
+    return [int(x) for x in re.findall(r"(\d+) % of the gain", at)]
 
 
 def test_forward_uses_less_than_aft_and_a_wide_gear_uses_more(case_folder):
     case = read_case(case_folder)
     text = usable_words(case, case.reduce(), 0.95)
-    assert sum(shares(text, "forward")) < sum(shares(text, "aft"))
+    assert shares(text, "forward") and max(shares(text, "forward")) < 20
+    assert "tail" in text.split("CG at its aft")[0] and "gear keeps" not in text.split("CG at its aft")[0]
     toml = (case_folder / "aircraft.toml").read_text()
     strong = toml.replace('elevator_up_reached = "18 deg"', 'elevator_up_reached = "26 deg"')
     (case_folder / "aircraft.toml").write_text(strong.replace('ground_angle = "12.5 deg"', 'ground_angle = "20 deg"'))
     free = read_case(case_folder)
-    assert sum(shares(usable_words(free, free.reduce(), 0.95), "aft")) > sum(shares(text, "aft"))
+    assert sum(shares(usable_words(free, free.reduce(), 0.95), "aft")) >= 200 > sum(shares(text, "aft"))
 
 
 def test_nothing_to_use_and_nothing_known(case_folder):

@@ -20,7 +20,7 @@ from aerolib.consequences.distances import (
     take_off_roll,
     wind_addition,
 )
-from aerolib.consequences.manoeuvre import gust_load_factor, limit_load_speed, manoeuvring_diagram
+from aerolib.consequences.maneuver import gust_load_factor, limit_load_speed, maneuvering_diagram
 from aerolib.physics.ground_effect import horseshoe
 
 FT, LB, SLUG = 0.3048, 0.45359237, 14.5939
@@ -128,7 +128,7 @@ def test_gust_formula_in_the_units_of_the_code():
 
 
 def test_diagram():
-    one = manoeuvring_diagram(
+    one = maneuvering_diagram(
         mass=600, wing_area=12, clmax=1.4, clmin=-0.8, limit=3.8, negative_limit=-1.52, chord=1.3, slope=4.7,
         cruise_speed=50, dive_speed=70, flap_clmax=1.9, flap_speed=40,
     )  # fmt: skip
@@ -137,7 +137,7 @@ def test_diagram():
     assert np.interp(one.stall_speed, v, n) == pytest.approx(1.0, abs=0.01)
     assert one.negative[1].min() == pytest.approx(-1.52) and one.negative[1][-1] == 0.0
     assert one.flap[1].max() == pytest.approx(2.0)
-    light = manoeuvring_diagram(
+    light = maneuvering_diagram(
         mass=450, wing_area=12, clmax=1.4, clmin=-0.8, limit=3.8, negative_limit=-1.52, chord=1.3, slope=4.7,
         cruise_speed=50, dive_speed=70,
     )  # fmt: skip
@@ -150,7 +150,7 @@ def test_more_lift_lowers_the_speed_that_protects():
     """CLmax up by 15 %: the limit is reached at a speed 6.7 % lower."""
     given = {"mass": 600, "wing_area": 12, "clmin": -0.8, "limit": 3.8, "negative_limit": -1.52, "chord": 1.3,
              "slope": 4.7, "cruise_speed": 50, "dive_speed": 70}  # fmt: skip
-    before, after = (manoeuvring_diagram(clmax=c, **given).limit_speed for c in (1.4, 1.4 * 1.15))
+    before, after = (maneuvering_diagram(clmax=c, **given).limit_speed for c in (1.4, 1.4 * 1.15))
     assert after / before == pytest.approx(1 / math.sqrt(1.15))
 
 
@@ -171,4 +171,4 @@ def test_diagram_refused(given, words):
     whole = {"mass": 600, "wing_area": 12, "clmax": 1.4, "clmin": -0.8, "limit": 3.8, "negative_limit": -1.52,
              "chord": 1.3, "slope": 4.7, "cruise_speed": 50, "dive_speed": 70}  # fmt: skip
     with pytest.raises(ValueError, match=words):
-        manoeuvring_diagram(**{**whole, **given})
+        maneuvering_diagram(**{**whole, **given})

@@ -10,7 +10,7 @@ from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.folder import Case
 from aerolib.show.exercises import judge
 from aerolib.show.panels.base import Panel, guarded
-from aerolib.units import UnitProblem, knots, parse_number, to_si
+from aerolib.units import UnitProblem, knots, on_dial, parse_number, to_si
 
 
 class ByHandPanel(Panel):
@@ -41,11 +41,11 @@ class ByHandPanel(Panel):
         self.cas, self.ias, self.n = float(p.cas[k]), float(stalls.si["ias"][k]), float(p.load_factor[k])
         self.weight, self.area = float(stalls.weight[k]), self.case.aircraft.wing.area
         self.cl = float(p.cl[k])
-        unit = stalls.columns["ias"].unit
-        own = "" if unit.text == "kt" else f" ({unit.from_si(self.ias):.4g} {unit.text})"
+        dial = self.case.dial_unit
+        in_knots = "" if dial == "kt" else f" ({knots(self.ias):.1f} kt)"
         self.question.value = (
             f"<p>Row {stalls.row[k]} of the card ({html.escape(result.items[p.group[k]].name)}): the needle showed "
-            f"<b>{knots(self.ias):.1f} kt</b>{own}, calibrated "
+            f"<b>{on_dial(self.ias, dial, 1)}</b>{in_knots}, calibrated "
             f"<b>{knots(self.cas):.2f} kt</b> (1 kt = 0.5144 m/s). Weight "
             f"<b>{self.weight:.1f} kg</b>, g = 9.807 m/s², load factor <b>{self.n:.3f}</b>, wing area "
             f"<b>{self.area:.3f} m²</b>, ρ₀ = 1.225 kg/m³, thrust taken as zero. What is "

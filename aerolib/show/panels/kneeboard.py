@@ -24,7 +24,9 @@ class KneeboardPanel(Panel):
         style, layout = {"description_width": "330px"}, w.Layout(width="520px")
         common = {"style": style, "layout": layout}
         self.recovery = w.Text(description="Recovered at, above ground", placeholder="5000 ft", **common)
-        self.ground = w.Text("0 ft", description="The ground, above sea level", **common)
+        self.ground = w.Text(
+            description="Ground elevation (empty: QNH heights by hand)", placeholder="1240 ft", **common
+        )
         self.lost = w.Text(description="Largest height loss expected (empty: as recorded)", **common)
         self.modification = w.Dropdown(options=case.states, value=case.states[-1], description="Modification", **common)
         self.paper = w.Dropdown(options=["A5", "half Letter"], description="Paper", **common)
@@ -45,7 +47,7 @@ class KneeboardPanel(Panel):
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always")
             kneeboard_card(self.case, path, recovery_height=self._height("recovered at", self.recovery.value),
-                           ground_height=self._height("ground", self.ground.value) or 0.0, paper=self.paper.value,
+                           ground_elevation=self._height("ground elevation", self.ground.value), paper=self.paper.value,
                            height_lost=self._height("height loss", self.lost.value), power_stalls=self.power.value,
                            modification=self.modification.value, build_up_done=self.done.value)  # fmt: skip
         notes = "".join(f"<p><b>{html.escape(str(c.message))}</b></p>" for c in caught if c.category is UserWarning)

@@ -89,7 +89,7 @@ class LandingPanel(Panel):
         self.picture.show(drawn, lambda: picture_of(self.case, frame, found, self.flap.value, pitch, self.height.value,
                                                     f"{self.speed.value:.0f} kt", contact))  # fmt: skip
         self.table.value = (
-            f"<p>Usable with the CG at {100 * self.cg:.1f} % of the chord ({self.where}):</p>{found._repr_html_()}"
+            f"<p>Usable with the CG at {100 * self.cg:.1f} % MAC ({self.where}):</p>{found._repr_html_()}"
         )
 
     def _contact(self, pitch: float, stalled: bool) -> str:

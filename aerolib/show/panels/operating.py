@@ -11,11 +11,11 @@ from aerolib.case.folder import Case
 from aerolib.case.operating import DENSITY_0, Operating, operating_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
-from aerolib.consequences.manoeuvre import CAUTIONS as STRUCTURE
+from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
 from aerolib.consequences.operating_results import OperatingSpeeds
 from aerolib.show.operating_figure import distances_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.show.sections.operating_speeds import HEAD, changes, diagram_of, rows_of
+from aerolib.show.sections.operating_speeds import changes, diagram_of, head_of, rows_of
 from aerolib.units import knots, to_si
 
 KNOT = to_si(1.0, "kt", "speed")
@@ -41,9 +41,9 @@ class OperatingPanel(Panel):
         self.mass = slider(heavy, light, heavy, 1.0, "Weight [kg]")
         self.factor = slider(1.3, 1.1, 1.6, 0.01, "Approach over landing stall speed", ".2f")
         self.surface = w.Dropdown(options=list(SURFACES), description="Surface", style=style, layout=layout)
-        self.slope = slider(0.0, -8.0, 8.0, 0.5, "Uphill, the way you go [%]", ".1f")
-        self.headwind = slider(0.0, -15.0, 30.0, 1.0, "Mean wind from ahead [kt]")
-        self.crosswind = slider(0.0, 0.0, 25.0, 1.0, "Wind from the side [kt]")
+        self.slope = slider(0.0, -8.0, 8.0, 0.5, "Runway slope, uphill positive [%]", ".1f")
+        self.headwind = slider(0.0, -15.0, 30.0, 1.0, "Mean headwind [kt]")
+        self.crosswind = slider(0.0, 0.0, 25.0, 1.0, "Crosswind [kt]")
         self.gusts = slider(0.0, 0.0, 20.0, 1.0, "Gusts above the mean wind [kt]")
         self.altitude = slider(0.0, -500.0, 8000.0, 100.0, "Density altitude [ft]")
         self.result, self.wind, self.by_hand = w.HTML(), w.HTML(), w.HTML()
@@ -88,7 +88,7 @@ class OperatingPanel(Panel):
         self.by_hand.value = self._hand(gust)
         self.result.value = _table(found, self.surface.value)
         where = (
-            f"{self.surface.value}, {self.slope.value:+.1f} % uphill, {self.headwind.value:+.0f} kt from ahead, "
+            f"{self.surface.value}, runway slope {self.slope.value:+.1f} %, headwind {self.headwind.value:+.0f} kt, "
             f"density altitude {self.altitude.value:.0f} ft"
         )
         self.distances.show((found.items, where), lambda: distances_picture(found.items, where))
@@ -96,7 +96,7 @@ class OperatingPanel(Panel):
             self.diagram.show(self.mass.value, lambda: diagram_of(self.ready, self.mass.value))
             self.lacks.value = ""
         except CaseError as e:
-            self.lacks.value = f"<p>No manoeuvring diagram: {html.escape(str(e))}.</p>"
+            self.lacks.value = f"<p>No maneuvering diagram: {html.escape(str(e))}.</p>"
 
     def _hand(self, gust: float) -> str:
         """The approach of every state, as a pocket calculator would do it."""
@@ -108,7 +108,7 @@ class OperatingPanel(Panel):
             )  # fmt: skip
             lines.append(
                 f"<li>{html.escape(i.modification)}: the larger of {wing}{tail}; plus {knots(gust):.1f} kt for wind: "
-                f"{knots(i.approach):.1f} kt calibrated</li>"
+                f"{knots(i.approach):.1f} kt calibrated, not the rule's V_REF</li>"
             )
         return f"<p>The approach by hand:</p><ul>{''.join(lines)}</ul>"
 
@@ -135,14 +135,15 @@ def _table(found: OperatingSpeeds, surface: str) -> str:
         f"take-off {factor[1]:g}. Where it asks for more than the table, it decides.</p>"
     )  # fmt: skip
     notes = "".join(f"<li>{html.escape(x)}</li>" for x in (*found.notes, *found.cautions, *STRUCTURE))
+    head = "".join(f"<th>{h}</th>" for h in head_of(found))
     return (
-        f"<ul>{lines}</ul><table><thead><tr>{''.join(f'<th>{h}</th>' for h in HEAD)}</tr></thead><tbody>{rows}</tbody>"
-        f"</table>{grass}<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(found.source)}.</p>"
+        f"<ul>{lines}</ul><table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>{grass}"
+        f"<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(found.source)}.</p>"
     )
 
 
 def _mark(column: int, item) -> str:
-    """A class on the two numbers a test reads: stall and approach."""
+    """A class on the numbers a test reads: stall and approach."""
     name = {2: "stall", 3: "approach"}.get(column)
     return f" class='operating-{name}' data-modification='{html.escape(item.modification)}'" if name else ""
 

@@ -10,12 +10,20 @@ import numpy as np
 
 from aerolib.case.airframe import airframe_of
 from aerolib.case.folder import Case
+from aerolib.case.operating import slowest_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail_devices
-from aerolib.consequences.tail_authority import APPROACH, GRAVITY, tail_authority
+from aerolib.consequences.tail_authority import GRAVITY, tail_authority
 from aerolib.physics.thrust import power_on_stall
 from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.show.sections.tail_authority import DENSITY, DEVICES, asked_cg, learnt, map_picture
+from aerolib.show.sections.tail_authority import (
+    DENSITY,
+    DEVICES,
+    asked_cg,
+    cg_limits_of,
+    learnt,
+    map_picture,
+)
 from aerolib.units import knots
 
 
@@ -39,6 +47,7 @@ class TailPanel(Panel):
             self.assemble(self.result)
             return
         self.airplane, self.flaps = learnt(self.frame)
+        self.slowest, _ = slowest_of(case, self.reduced, self.frame)
         cg, _ = asked_cg(case, self.frame)
         names = list(dict.fromkeys(name for _, name in self.flaps))
         states = list(dict.fromkeys(m for m, _ in self.flaps))
@@ -46,7 +55,7 @@ class TailPanel(Panel):
         common = {"continuous_update": False, "style": style, "layout": w.Layout(width="640px")}
         limits = case.aircraft.weights
         self.cg = w.FloatSlider(round(100 * cg, 1), min=5, max=45, step=0.1, readout_format=".1f",
-                                description="Centre of gravity [% of the chord]", **common)  # fmt: skip
+                                description="Center of gravity [% MAC]", **common)  # fmt: skip
         self.mass = w.FloatSlider(round(case.reference_weight), min=round(limits.empty),
                                   max=round(limits.maximum), step=5,
                                   description="Weight [kg]", readout_format=".0f", **common)  # fmt: skip
@@ -71,14 +80,16 @@ class TailPanel(Panel):
             f.airplane, f.flaps, mass=mass, wing_area=f.wing_area, cg=share,
             density=DENSITY, height_over_span=f.height_over_span or 0.15, gear_alpha=f.gear_angle,
             seen=f.seen, notes=f.notes, tail_devices=DEVICES if helped else None, only=key,
+            approach={key: self.slowest[key].approach(mass / self.case.reference_weight)[0]},
+            cg_limits=cg_limits_of(self.case, f),
         )  # fmt: skip
         at = found.items[1 if self.near.value else 0]
         self.result.value = (
             f"<p><b class='slowest'>{knots(at.slowest_speed):.1f}</b> kt is the slowest steady speed "
-            f"({knots(at.slowest_speed_interval95[0]):.1f} to {knots(at.slowest_speed_interval95[1]):.1f} kt); what "
-            f"binds: <b class='binds'>{at.binding_limit}</b> (chance {at.probabilities[at.binding_limit]:.0%}). "
-            f"Forward CG limit to use all the lift: {100 * at.forward_cg_limit:.1f} % of the chord "
-            f"({100 * at.forward_cg_interval95[0]:.1f} to {100 * at.forward_cg_interval95[1]:.1f} %).</p>"
+            f"({knots(at.slowest_speed_interval95[0]):.1f} to {knots(at.slowest_speed_interval95[1]):.1f} kt); "
+            f"limiting factor: <b class='limits'>{at.binding_limit}</b> (chance "
+            f"{at.probabilities[at.binding_limit]:.0%}). Forward CG limit to use all the lift: "
+            f"{html.escape(found.forward_cg_words(at))}.</p>"
         )
         drawn = (key, mass, self.near.value, self.devices.value)
         self.picture.show(drawn, lambda: map_picture(self.case, f, *key, self.near.value, mass, helped))
@@ -90,26 +101,32 @@ class TailPanel(Panel):
         return with_tail_devices(airplane, gain, 0.5 * gain)
 
     def _needed(self, key, share, mass) -> str:
-        """Elevator needed on approach, at flare height and at the stall, beside what there is."""
+        """Elevator needed at the approach speed and at the stall, aloft and near the ground, beside what there is."""
         flap, a, f = self.flaps[key], self.airplane, self.frame
         x = f.height_over_span or 0.15
         rows = ""
+        flown, stands_on = self.slowest[key].approach(mass / self.case.reference_weight)
+        full = 2 * mass * GRAVITY / (DENSITY * f.wing_area)  # lift coefficient at 1 m/s
+        stalled = {h: float(lift_limits(a, flap, share, h)["wing"]) for h in (math.inf, x)}
         places = (
-            ("approach, 1.3 Vs", math.inf, APPROACH), ("the same, wheels just above the ground", x, APPROACH),
-            ("at the wing's stall, aloft", math.inf, 1.0), ("at the wing's stall, just above the ground", x, 1.0),
-        )  # fmt: skip
-        for words, height, k in places:
-            cl = float(lift_limits(a, flap, share, height)["wing"]) / k**2
+            (f"approach, 1.3 times the {stands_on}", math.inf, full / flown**2),
+            ("the same speed, wheels just above the ground", x, full / flown**2),
+            ("at the wing's stall, aloft", math.inf, stalled[math.inf]),
+            ("at the wing's stall, just above the ground", x, stalled[x]),
+        )
+        for words, height, cl in places:
             with np.errstate(invalid="ignore"):
                 d = float(elevator_needed(a, flap, cl, share, height))
-            speed = knots(math.sqrt(2 * mass * GRAVITY / (DENSITY * f.wing_area * cl)))
+            speed = knots(math.sqrt(full / cl))
             needed = f"{math.degrees(d):.1f}" if math.isfinite(d) else "more than there is"
             rows += (
                 f"<tr><td>{words}</td><td>{speed:.1f}</td><td>{needed}</td><td>{math.degrees(a.stop_up):.1f}</td></tr>"
             )
         return (
             "<table><tr><th>where</th><th>speed [kt CAS]</th><th>elevator needed [deg, up is negative]</th>"
-            f"<th>stop, as reached in flight [deg]</th></tr>{rows}</table>"
+            f"<th>stop, as reached in flight [deg]</th></tr>{rows}</table><p>The approach is that of workbook 12, with "
+            "the CG forward and the uncertainty added; it is not the rule's V<sub>REF</sub>, which takes the minimum "
+            "speed V<sub>S0</sub>.</p>"
         )
 
 

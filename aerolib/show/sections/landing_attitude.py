@@ -32,26 +32,26 @@ def section(case, result, comparison) -> Section | None:
     if case.order_in_doubt:
         founds = [replace(f, usable=()) for f in founds]
     found = founds[0]
-    head = ("modification", "flap", "gear angle reached at [kt CAS]", "95 % interval", "stall near the ground [kt CAS]",
-            *(f"first at {k:g} Vs" for k in MARGINS))  # fmt: skip
+    head = ("modification", "flap", "gear angle", "1-g stall near the ground [kt CAS]",
+            *(f"first at {k:g} V_S1g near the ground" for k in MARGINS))  # fmt: skip
     rows = "".join("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for r in rows_of(found))
     shares = "".join(
-        f"<li>CG at {100 * share:.1f} % of the chord ({html.escape(where)}): "
-        f"{html.escape('; '.join(u.headline() for u in f.usable))}</li>"
+        f"<li>CG at {100 * share:.1f} % MAC ({html.escape(where)}):<ul>"
+        f"{''.join(f'<li>{html.escape(u.headline())}</li>' for u in f.usable)}</ul></li>"
         for (share, where), f in zip(places, founds) if f.usable
     )  # fmt: skip
     last = found.items[-1]
-    picture = picture_of(case, frame, found, last.flap, last.body_incidence[1.1], 0.3, "1.1 times the stall speed",
+    picture = picture_of(case, frame, found, last.flap, last.body_alpha[1.1], 0.3, "1.1 times the stall speed",
                          f"First to touch: {last.first_contact[1.1]}.")  # fmt: skip
     cautions = "".join(f"<li>{html.escape(n)}</li>" for n in found.cautions)
     text = (
         f"<table class='wide'><thead><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr></thead><tbody>{rows}</tbody>"
         f"</table>{_loaded(case, frame, found)}"
-        f"<p>Of the fall of the stall speed, what a touchdown can use (gear, wing and tail together; the section below "
-        f"says which binds):</p><ul>{shares or '<li>one modification only</li>'}</ul>{picture.figure_html()}"
-        f"<ul class='cautions'>{cautions}</ul><p class='small'>{html.escape(found.source)}.</p>"
+        f"<p>Of the fall of the stall speed, what a touchdown can use, gear, wing and tail together (the section "
+        f"below says when the tail limits):</p><ul>{shares or '<li>one modification only</li>'}</ul>"
+        f"{picture.figure_html()}<ul class='cautions'>{cautions}</ul><p class='small'>{html.escape(found.source)}.</p>"
     )
-    ledger = tuple(u.headline() for u in found.usable)
+    ledger = tuple(f"CG at {places[0][1]}: {u.headline()}" for u in found.usable)
     return Section(TITLE, text, {"landing_attitude": found.as_list()}, ledger)
 
 
@@ -64,8 +64,8 @@ def _loaded(case, frame: Airframe, found: LandingAttitude) -> str:
     last = found.items[-1]
     return (
         f"<p>The table is for the gear extended, {math.degrees(frame.gear_angle):.1f}&deg;. Loaded it stands at "
-        f"{math.degrees(angle):.1f}&deg;, and {html.escape(last.flap)}, {html.escape(last.modification)} would reach "
-        f"that at {knots(stands.gear_speed):.1f} instead of {knots(last.gear_speed):.1f} kt.</p>"
+        f"{math.degrees(angle):.1f}&deg;. {html.escape(last.flap)}, {html.escape(last.modification)}: loaded, "
+        f"{html.escape(stands.gear_words())}; extended, {html.escape(last.gear_words())}.</p>"
     )
 
 
@@ -81,9 +81,7 @@ def attitude_of(case, frame: Airframe, cg: float, mass: float | None = None) -> 
 def rows_of(found: LandingAttitude) -> list[tuple[str, ...]]:
     """Rows of text for the table."""
     return [
-        (i.modification, i.flap, f"{knots(i.gear_speed):.1f}",
-         f"{knots(i.gear_speed_interval95[0]):.1f} to {knots(i.gear_speed_interval95[1]):.1f}",
-         f"{knots(i.stall_speed):.1f}", *(i.first_contact[k] for k in MARGINS))
+        (i.modification, i.flap, i.gear_words(), f"{knots(i.stall_speed):.1f}", *(i.first_contact[k] for k in MARGINS))
         for i in found.items
     ]  # fmt: skip
 
@@ -109,7 +107,7 @@ def picture_of(
     case, frame, found: LandingAttitude, flap: str, pitch: float, clearance: float, speed: str, contact: str
 ):
     """The side view at a pitch [rad] and wheel clearance [m], with the stall's attitude before and after."""
-    stalls = {i.modification: i.body_incidence[1.0] for i in found.items if i.flap == flap}
+    stalls = {i.modification: i.body_alpha[1.0] for i in found.items if i.flap == flap}
     few = dict(list(stalls.items())[:1] + list(stalls.items())[1:][-1:])
     pitch = max(min(pitch, math.radians(25.0)), math.radians(-10.0))
     return landing_picture(view_of(case, frame), pitch, clearance, stalls=few, flap=flap, speed=speed, contact=contact)

@@ -7,6 +7,7 @@ import html
 import numpy as np
 
 from aerolib.case.airframe import Airframe, airframe_of
+from aerolib.case.operating import slowest_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, elevator_needed, lift_limits
 from aerolib.consequences.tail_authority import GRAVITY, TailAuthority, middle, tail_authority, taught
@@ -19,8 +20,8 @@ KEYS = ("tail_authority",)
 TITLE = "Does the tail hold the nose up?"
 DENSITY = 1.225  # of calibrated airspeed [kg/m3]
 DEVICES = (0.1, 0.3)  # of the tail's largest download coefficient: from memory, no test of a light airplane's tail
-HEAD = ("modification", "flap", "where", "slowest [kt CAS]", "95 % interval", "what binds, and how surely",
-        "forward CG limit [% chord]", "elevator at 1.3 Vs, at the limit [deg]",
+HEAD = ("modification", "flap", "where", "slowest [kt CAS]", "95 % interval", "limiting factor, and how surely",
+        "forward CG limit to use all the lift [% MAC]", "elevator at the approach speed, at the limit [deg]",
         "slowest with devices under the tail [kt CAS]")  # fmt: skip
 
 
@@ -32,7 +33,8 @@ def section(case, result, comparison) -> Section | None:
         words = "; ".join(html.escape(p) for p in e.problems)
         return Section(TITLE, f"<p>{words}.</p>", {"tail_authority": None})
     places = asked_cgs(case, frame)
-    founds = [authority_of(case, frame, share) for share, _ in places]
+    approach = approaches_of(case, result, frame)
+    founds = [authority_of(case, frame, share, approach=approach) for share, _ in places]
     helped = [authority_of(case, frame, share, devices=DEVICES) for share, _ in places]
     found, where = founds[0], places[0][1]
     modification, flap = frame.flaps[-1]
@@ -40,11 +42,11 @@ def section(case, result, comparison) -> Section | None:
     notes = "".join(f"<li>{html.escape(n)}</li>" for n in (*found.notes, *found.cautions))
     words = why(founds, [w for _, w in places])
     text = (
-        f"<p>At {case.reference_weight:.0f} kg, CG at {100 * found.cg:.1f} % of the mean chord ({where}), idle, "
+        f"<p>At {case.reference_weight:.0f} kg, CG at {100 * found.cg:.1f} % of the MAC ({where}), idle, "
         f"steady.</p>{_table(HEAD, rows_of(found, helped[0]))}"
         f"<p>Devices under the tail: +{DEVICES[0]:g} to +{DEVICES[1]:g} of its largest download and half as much of "
         "the elevator's effectiveness at large angles, a range from memory; nobody has tested it on this tail.</p>"
-        f"<h4>What binds, by centre of gravity</h4>{_table(*by_cg(founds, [w for _, w in places]))}"
+        f"<h4>The limiting factor, by center of gravity</h4>{_table(*by_cg(founds, [w for _, w in places]))}"
         f"<p>{html.escape(words)}</p>{picture.figure_html()}{_same_cg(case, frame, result)}"
         f"<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(found.source)}.</p>"
     )
@@ -76,7 +78,7 @@ def asked_cgs(case, frame: Airframe) -> list[tuple[float, str]]:
 
 
 def by_cg(founds: list[TailAuthority], names: list[str]) -> tuple[list[str], list[list[str]]]:
-    """Head and rows of what binds and the slowest speed [kt], a column for each CG."""
+    """Head and rows of the limiting factor and the slowest speed [kt], a column for each CG."""
     head = ["flap", "modification", "where", *(f"{100 * f.cg:.1f} %, {n}" for f, n in zip(founds, names))]
     rows = [
         [at[0].flap, at[0].modification, "near the ground" if at[0].in_ground_effect else "aloft",
@@ -99,10 +101,10 @@ def _same_cg(case, frame: Airframe, result) -> str:
         (m.modification, m.configuration, m.power, f"{100 * m.cg:.1f}", f"{m.flown.value:.3f}", m.clmax.text())
         for m in moved
     ]
-    head = ("modification", "flap", "power", "CG flown [% chord]", "CLmax as flown",
+    head = ("modification", "flap", "power", "CG flown [% MAC]", "CLmax as flown",
             f"CLmax with the CG at {100 * reference:.1f} %")  # fmt: skip
     return (
-        f"<h4>CLmax at one centre of gravity</h4>{_table(head, rows)}<p>A CG further aft asks the tail for less "
+        f"<h4>CLmax at one center of gravity</h4>{_table(head, rows)}<p>A CG further aft asks the tail for less "
         "download, so the same wing shows a higher CLmax: each is moved by (h<sub>ref</sub> - h) c/l<sub>t</sub> of "
         "itself. Stalls on the stop are not in it: there the tail is the limit, and CG counts for far more.</p>"
         if rows
@@ -116,12 +118,27 @@ def _table(head, rows) -> str:
     return f"<table class='wide'><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
-def authority_of(case, frame: Airframe, cg: float, mass: float | None = None, devices=None) -> TailAuthority:
+def approaches_of(case, result, frame: Airframe, mass: float | None = None) -> dict[tuple[str, str], float]:
+    """(modification, configuration) -> the one approach speed, as in the operating speeds [m/s], at a mass [kg]."""
+    ratio = 1.0 if mass is None else mass / case.reference_weight
+    return {key: s.approach(ratio)[0] for key, s in slowest_of(case, result, frame)[0].items()}
+
+
+def cg_limits_of(case, frame: Airframe) -> tuple[float | None, float | None]:
+    """Approved CG limits, forward and aft, shares of the mean chord [-]; None where one is not given."""
+    w = case.aircraft.weights
+    return tuple(None if c is None else frame.cg_share(c) for c in (w.cg_forward, w.cg_aft))
+
+
+def authority_of(
+    case, frame: Airframe, cg: float, mass: float | None = None, devices=None, approach=None
+) -> TailAuthority:
     """`tail_authority` of a case at a CG [share of the chord] and mass [kg]; `devices`: range of their gain [-]."""
     return tail_authority(
         frame.airplane, frame.flaps, mass=case.reference_weight if mass is None else mass, wing_area=frame.wing_area,
         cg=cg, density=DENSITY, height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
-        seen=frame.seen, notes=frame.notes, tail_devices=devices,
+        seen=frame.seen, notes=frame.notes, tail_devices=devices, approach=approach,
+        cg_limits=cg_limits_of(case, frame),
     )  # fmt: skip
 
 
@@ -131,25 +148,24 @@ def rows_of(found: TailAuthority, helped: TailAuthority) -> list[tuple[str, ...]
         (i.modification, i.flap, "near the ground" if i.in_ground_effect else "aloft", f"{knots(i.slowest_speed):.1f}",
          f"{knots(i.slowest_speed_interval95[0]):.1f} to {knots(i.slowest_speed_interval95[1]):.1f}",
          f"{i.binding_limit}, {i.probabilities[i.binding_limit]:.0%}",
-         f"{100 * i.forward_cg_limit:.0f} ({100 * i.forward_cg_interval95[0]:.0f} to "
-         f"{100 * i.forward_cg_interval95[1]:.0f})", f"{_deg(i.elevator_at_approach)}, {_deg(i.elevator_at_limit)}",
+         found.forward_cg_words(i), f"{_deg(i.elevator_at_approach)}, {_deg(i.elevator_at_limit)}",
          f"{knots(h.slowest_speed):.1f}")
         for i, h in zip(found.items, helped.items)
     ]  # fmt: skip
 
 
 def why(founds: list[TailAuthority], names: list[str]) -> str:
-    """What makes the binding limit change with CG, flap, modification and ground, in a few sentences."""
+    """What makes the limiting factor change with CG, flap, modification and ground, in a few sentences."""
     tail = ("elevator stop", "tail stall")
     held = [{(i.flap, i.modification, i.in_ground_effect) for i in f.items if i.binding_limit in tail} for f in founds]
     every = len(founds[0].items)
     out = [
-        f"with the CG at {100 * f.cg:.1f} % ({n}) the tail binds in {len(h) or 'none'} of {every} cases"
+        f"with the CG at {100 * f.cg:.1f} % ({n}) the tail is the limit in {len(h) or 'none'} of {every} cases"
         for f, n, h in zip(founds, names, held)
     ]
     out = [f"At {founds[0].mass:.0f} kg " + "; ".join(out) + "."]
     if not any(held):
-        return out[0] + " The tail is strong enough: wing or gear binds, and more lift of the wing can be used."
+        return out[0] + " The tail is strong enough: wing or gear is the limit, and more lift of the wing can be used."
     if len(founds) > 1 and len(held[0]) > len(held[-1]):
         out.append("A forward CG asks the tail for more download, so the elevator reaches its stop sooner.")
     seen = set.union(*held)
@@ -157,7 +173,7 @@ def why(founds: list[TailAuthority], names: list[str]) -> str:
     by_flap = [sum(len([1 for k in h if k[0] == name]) for h in held)
                for name in dict.fromkeys(i.flap for i in founds[0].items)]  # fmt: skip
     if by_flap[-1] > by_flap[0]:
-        out.append("A flap turns the nose down and lets the wing carry more: the tail binds with more flap first.")
+        out.append("A flap turns the nose down and lets the wing carry more: with more flap the tail limits first.")
     counts = [sum(len([1 for k in h if k[1] == m]) for h in held) for m in states]
     if len(states) > 1 and counts[-1] > counts[0]:
         out.append(
@@ -166,7 +182,7 @@ def why(founds: list[TailAuthority], names: list[str]) -> str:
         )
     if len([k for k in seen if k[2]]) > len([k for k in seen if not k[2]]):
         out.append("Near the ground the downwash that pushes the tail down is straightened, and the stop comes sooner.")
-    out.append("Where the tail binds an aft CG within the limits or more elevator would help, more lift would not.")
+    out.append("Where the tail limits, an aft CG within the limits or more elevator would help; more lift would not.")
     return " ".join(out)
 
 

@@ -1,4 +1,4 @@
-"""The manoeuvring diagram, and the speed below which one full pitch input cannot pass the limit load."""
+"""The maneuvering diagram, and the speed below which one full pitch input cannot pass the limit load."""
 
 from __future__ import annotations
 
@@ -21,7 +21,9 @@ CLMIN = -0.8  # largest negative lift coefficient, flaps up, where nobody measur
 CAUTIONS = (
     "One full movement of one control only: combined or repeated inputs can break an airplane below this speed.",
     "It rests on steady lift at idle: power and a fast pull let the wing carry some percent more, and load it more.",
-    "When CLmax rises, the speed that protects the structure falls: the old manoeuvring speed no longer does.",
+    "When CLmax rises, V_O falls: the old one no longer protects the structure.",
+    "V_A in the approved data and its placard stay as they are; where V_O is lower, fly the lower one and ask who "
+    "licenses the airplane.",
     "The flap limit speed does not change, and tail loads rise with the lift the tail must balance.",
     f"The negative side assumes a lift coefficient of {CLMIN:g}, which nobody measured.",
     "Nothing here replaces approved data, a placard or a stress analysis.",
@@ -29,9 +31,9 @@ CAUTIONS = (
 
 
 def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarray:
-    """Speed below which the wing stalls before it reaches the limit load factor.
+    """Operating maneuvering speed: below it the wing stalls before it reaches the limit load factor.
 
-    V_A = V_S sqrt(n)
+    V_O = V_S sqrt(n)
 
     Parameters
     ----------
@@ -44,8 +46,8 @@ def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarra
     -------
     array [m/s]
 
-    Source: 14 CFR 23.335(c) before amendment 64 (from memory), where V_A may not be less than this;
-    flown as a limit it must not be more.
+    Source: 14 CFR 23.1507 before amendment 64 (from memory): V_O is not more than V_S sqrt(n). V_A of 23.335(c) is a
+    design minimum: it may be more than this, and then does not protect.
     """
     return np.asarray(stall_speed, float) * math.sqrt(limit)
 
@@ -96,12 +98,12 @@ class Diagram:
     gusts: dict[str, tuple[np.ndarray, np.ndarray]]  # name -> a line up and a line down, speed and load factor
 
 
-def manoeuvring_diagram(
+def maneuvering_diagram(
     *, mass: float, wing_area: float, clmax: float, clmin: float, limit: float, negative_limit: float, chord: float,
     slope: float, cruise_speed: float, dive_speed: float, flap_clmax: float | None = None,
     flap_speed: float | None = None, density: float = 1.225,
 ) -> Diagram:  # fmt: skip
-    """The manoeuvring diagram of one weight with its gust lines.
+    """The maneuvering diagram of one weight with its gust lines.
 
     n = rho_0 V^2 S CL/(2 W), bounded by the limit load factors
 

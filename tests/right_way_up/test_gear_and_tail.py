@@ -1,0 +1,114 @@
+"""'Gear' answers say gear, 'tail' answers say tail; a limit outside the approved range is told as not usable."""
+
+import json
+import math
+import re
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from aerolib.case.airframe import airframe_of
+from aerolib.case.folder import read_case
+from aerolib.consequences.landing_attitude import landing_attitude
+from aerolib.show.sections import landing_attitude as landing
+from aerolib.show.sections import operating_speeds, tail_authority
+from aerolib.show.sections.tail_authority import authority_of
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture(scope="module")
+def demo():
+    case = read_case(ROOT / "data" / "demo")
+    result = case.reduce()
+    return case, result, airframe_of(case, result)
+
+
+@pytest.fixture(scope="module")
+def forward(demo):
+    """The landing with the CG at its forward limit, where the elevator's stop comes before gear and wing."""
+    case, _, frame = demo
+    return landing.attitude_of(case, frame, frame.cg_share(case.aircraft.weights.cg_forward))
+
+
+def test_the_tail_keeps_the_gain_and_the_gear_would_allow_it(forward):
+    last = {t.flap: t for t in forward.items if t.modification == "after"}
+    for u in forward.usable:
+        assert u.limited_by == "tail" and u.value < 0.1 < 0.8 < u.by_gear <= 1.0 + 1e-9
+        assert "the tail keeps you from using it; the gear would allow" in u.headline()
+        # gear and wing alone, from the printed speeds: what is left of the gain when the gear's angle comes first
+        first = next(t for t in forward.items if (t.flap, t.modification) == (u.flap, "before"))
+        gain = first.stall_speed - last[u.flap].stall_speed
+        assert u.by_gear == pytest.approx((first.gear_speed - last[u.flap].gear_speed) / gain, abs=1e-6)
+
+
+def test_a_flat_gear_keeps_the_gain_itself(demo):
+    case, _, frame = demo
+    aft = frame.cg_share(case.aircraft.weights.cg_aft)
+    flat = landing_attitude(
+        frame.airplane, frame.flaps, kind="tail-wheel", angle=math.radians(6.0), mass=620.0, wing_area=frame.wing_area,
+        height_over_span=frame.height_over_span, cg=aft, seen=frame.seen,
+    )  # fmt: skip
+    told = [u for u in flat.usable if u.value is not None]
+    assert told and all(u.limited_by == "gear" and "the gear keeps you from using it" in u.headline() for u in told)
+    assert not any("the tail" in u.headline() for u in flat.usable)
+
+
+def test_a_share_that_could_be_anything_is_not_shown(demo):
+    case, _, frame = demo
+    found = landing.attitude_of(case, frame, frame.cg_share(case.aircraft.weights.cg_aft))
+    vague = [u for u in found.usable if u.value is None]
+    assert vague and all("not determinable" in u.headline() and "%" not in u.headline() for u in vague)
+    data = {d["configuration"]: d for d in found.as_list() if d["modification"] == "after"}
+    for u in vague:
+        assert data[u.flap]["usable_share_of_gain"] is data[u.flap]["usable_share_interval95"] is None
+
+
+def test_the_wing_stalls_before_the_gear_angle_is_reached(forward):
+    one = next(t for t in forward.items if (t.flap, t.modification) == ("flap 38", "before"))
+    at, gear = math.degrees(one.body_alpha[1.0]), math.degrees(one.gear_alpha)
+    assert at < gear == pytest.approx(12.5) and one.wing_first
+    assert f"the wing stalls first, at {at:.1f}°; the gear allows {gear:.1f}°" in one.headline()
+    assert "reached" not in one.headline()
+    for t in forward.items:
+        assert t.wing_first == (t.body_alpha[1.0] < t.gear_alpha)
+        assert ("gear angle reached" in t.headline()) != t.wing_first
+
+
+def test_a_forward_limit_behind_the_aft_one_is_not_usable(demo):
+    case, _, frame = demo
+    forward, aft = (frame.cg_share(c) for c in (case.aircraft.weights.cg_forward, case.aircraft.weights.cg_aft))
+    found = authority_of(case, frame, forward)
+    beyond = [i for i in found.items if i.forward_cg_limit > aft]
+    assert beyond and all(found.usable(i) is False for i in beyond)
+    assert all(found.forward_cg_words(i).startswith("outside your limits: not usable") for i in beyond)
+    for i in found.items:
+        if i not in beyond:
+            assert found.usable(i) and "not usable" not in found.forward_cg_words(i)
+            assert f"{100 * i.forward_cg_limit:.1f} %" in found.forward_cg_words(i)
+    told = [d["forward_cg_limit_usable"] for d in found.as_list()]
+    assert told == [d["forward_cg_limit_percent_mac"] <= 100 * aft for d in found.as_list()]
+
+
+@pytest.fixture(scope="module")
+def pages(demo):
+    case, result, _ = demo
+    comparison = case.comparison()
+    return [s.section(case, result, comparison) for s in (landing, tail_authority, operating_speeds)]
+
+
+def test_json_has_its_schema(pages):
+    for made in pages:
+        for key, value in made.data.items():
+            jsonschema.validate(value, json.loads((ROOT / "tests/schema/estimates" / f"{key}.json").read_text()))
+
+
+@pytest.mark.parametrize(
+    "word", [r"\bbinds?\b", "binding", r"(?<!wing )incidence", "anoeuv", r"\bVs\b", "centre", "metre", "needle",
+             "mean chord", "lets go", "safe"],
+)  # fmt: skip
+def test_words_that_mean_something_else_to_a_mechanic_or_a_pilot(pages, word):
+    seen = [re.sub(r"<img[^>]*>", "", made.html) + " ".join(made.ledger) for made in pages]
+    assert len(seen) == 3 and all(len(t) > 1000 for t in seen)
+    assert not [m.group() for t in seen for m in re.finditer(word, t)]

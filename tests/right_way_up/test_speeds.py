@@ -1,0 +1,203 @@
+"""Speeds a pilot could act on: V_O follows CLmax, one approach speed, and the dial spoken of in its own unit."""
+
+import csv
+import io
+import math
+import re
+
+import jsonschema
+import numpy as np
+import pytest
+
+from aerolib.case.folder import read_case
+from aerolib.case.operating import operating_of
+from aerolib.consequences.operating_speeds import Needle, State, operating_speeds
+from aerolib.estimate import Estimate
+from aerolib.measured.calibration import calibrate_airspeed
+from aerolib.show.panels.operating import operating_panel
+from aerolib.show.panels.tail import tail_panel
+from aerolib.show.sections import airspeed
+from aerolib.show.sections import operating_speeds as page
+
+pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
+KT, MPH = 1852 / 3600, 0.44704
+GIVEN = {"mass": 600.0, "wing_area": 11.0, "span_factor": 0.055, "limit": 3.8}
+NEEDLE = Needle(np.array([30.0, 90.0]) * KT, np.array([33.0, 90.0]) * KT, 1.0 * KT)
+
+
+def two_states(before_needle, after_needle):
+    """CLmax rose (the stall fell from 44 to 43 kt), yet the careful end rises: 39.1 to 42.2 kt, by unlike errors."""
+    return [
+        State("before", 38 * KT, 0.5, clean_stall_speed=44 * KT, clean_uncertainty=3 * KT, clean_needle=before_needle),
+        State("after", 37 * KT, 0.5, clean_stall_speed=43 * KT, clean_uncertainty=0.5 * KT, clean_needle=after_needle),
+    ]
+
+
+def clmax(ratio):
+    return Estimate("ratio", ratio, "-", {}, (0.97 * ratio, 1.03 * ratio)), "a gain is suggested"
+
+
+def test_v_o_follows_clmax_and_not_two_unlike_ends():
+    rose = operating_speeds(two_states(NEEDLE, NEEDLE), **GIVEN, lift_change=clmax((44 / 43) ** 2))
+    assert rose.items[0].maneuvering < rose.items[1].maneuvering  # the trap: what was taken off has shrunk
+    value, (low, high) = rose.maneuvering_ratio
+    assert value == pytest.approx(43 / 44) and low < value < high
+    assert "falls by 2 %" in rose.maneuvering_words()
+    fell = operating_speeds(two_states(NEEDLE, NEEDLE), **GIVEN, lift_change=clmax((43 / 44) ** 2))
+    assert fell.maneuvering_ratio[0] == pytest.approx(44 / 43) and "rises by 2 %" in fell.maneuvering_words()
+
+
+@pytest.mark.parametrize("needles, which", [((NEEDLE, None), "before"), ((None, NEEDLE), "after")])
+def test_no_change_of_v_o_where_one_state_is_calibrated(needles, which):
+    one = operating_speeds(two_states(*needles), **GIVEN, lift_change=clmax(1.1))
+    assert one.maneuvering_ratio is None and one.one_calibrated == which
+    assert f"only '{which}'" in one.maneuvering_words() and "%" not in one.maneuvering_words()
+    assert [i["manoeuvring_ratio"] for i in one.as_list()] == [None, None]
+
+
+def test_legs_in_one_state_give_no_change_of_v_o(case_folder):
+    toml = case_folder / "aircraft.toml"
+    toml.write_text(re.sub(r"\[\[indicator\.position\]\]\n(?:[^\[\n].*\n)*", "", toml.read_text()))
+    legs = case_folder / "airspeed_legs.csv"
+    legs.write_text("\n".join(r for r in legs.read_text().splitlines() if not r.startswith("before,")) + "\n")
+    case = read_case(case_folder)
+    made = page.section(case, case.reduce(), case.comparison())
+    data = made.data["operating_speeds"]
+    assert {d["modification"]: d["calibrated_flaps_up"] for d in data} == {"before": False, "after": True}
+    assert all(d["manoeuvring_ratio"] is None for d in data)
+    assert "only &#x27;after&#x27;" in made.html and not re.search(
+        r"(goes|falls|rises) (from|by) [\d.]+ ", made.ledger[0]
+    )
+
+
+@pytest.fixture(scope="module")
+def demo():
+    from pathlib import Path
+
+    return read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
+
+
+def test_v_o_of_the_demonstration_changes_as_the_root_of_the_comparison(demo):
+    comparison = demo.comparison()
+    data = page.section(demo, demo.reduce(), comparison).data["operating_speeds"]
+    last = data[-1]
+    ratio = comparison["clean"].ratio
+    assert last["manoeuvring_ratio"] == pytest.approx(1 / math.sqrt(ratio.value), abs=5e-5)
+    assert last["manoeuvring_ratio_interval95"] == pytest.approx([x**-0.5 for x in ratio.interval95[::-1]], abs=5e-5)
+    assert data[0]["manoeuvring_ratio"] is None
+
+
+def approaches(panel):
+    """Calibrated speed [kt] of the approach's rows in workbook 11's table."""
+    rows = re.findall(r"<tr><td>([^<]*)</td><td>([\d.]+)</td>", panel.table.value)
+    assert "approach" in rows[0][0]
+    return float(rows[0][1]), float(rows[1][1])
+
+
+@pytest.mark.parametrize("mass", [620.0, 500.0])
+def test_one_approach_speed_in_11_and_12_and_the_json(demo, mass):
+    result = demo.reduce()
+    items = {i.modification: i for i in operating_of(demo, result).at(mass).items}
+    tail, speeds = tail_panel(demo), operating_panel(demo)
+    tail.mass.value = speeds.mass.value = mass
+    tail.flap.value = "flap 38"
+    for name, item in items.items():
+        tail.modification.value = name
+        for tail.cg.value in (20.0, 29.0):  # the CG of the slider moves the elevator, not the approach
+            assert approaches(tail) == pytest.approx([item.approach / KT] * 2, abs=0.051)
+        shown = re.search(rf"class='operating-approach' data-modification='{name}'>(\d+)", speeds.result.value)
+        assert float(shown[1]) == pytest.approx(item.approach / KT, abs=0.51)
+    if mass == 620.0:
+        for d in page.section(demo, result, None).data["operating_speeds"][2:]:
+            assert d["approach_kt"]["value"] == pytest.approx(items[d["modification"]].approach / KT, abs=0.0051)
+
+
+def test_the_approach_says_what_it_stands_on():
+    """By hand: 1.3 (38 + 1.645 x 0.5) = 50.5 kt on the wing; a tail that holds no less than 42 kt asks for 54.6."""
+    speed = {"stall_speed": 38 * KT, "stall_uncertainty": 0.5 * KT}
+    states = [State("a", **speed), State("b", **speed, stall_kind="lowest steady speed reached"),
+              State("c", **speed, slowest_tail_speed=42 * KT)]  # fmt: skip
+    found = operating_speeds(states, **GIVEN)
+    assert [round(i.approach / KT, 1) for i in found.items] == [50.5, 50.5, 54.6]
+    stands_on = [i["approach_stands_on"] for i in found.as_list()]
+    assert stands_on == ["1-g stall speed", "lowest steady speed reached", "slowest speed the tail can hold"]
+    for item, words in zip(found.items, stands_on):
+        assert words in item.headline(1.3, "kt") and "not the rule's V_REF" in item.headline(1.3, "kt")
+
+
+def in_mph(folder, keep=lambda row: True):
+    """The demonstration with a dial in mph: what was read off it, in stalls and legs, turned into mph."""
+    for name in ("stalls.csv", "airspeed_legs.csv"):
+        head, *rows = csv.reader((folder / name).read_text().splitlines())
+        at = [k for k, c in enumerate(head) if c.endswith("ias [kt]")]
+        assert at
+        for row in rows:
+            for k in at:
+                if row[k]:
+                    below = "<" * row[k].startswith("<")
+                    row[k] = f"{below}{float(row[k].lstrip('<')) * KT / MPH:.3f}"
+        out = io.StringIO()
+        rows = [r for r in rows if name == "stalls.csv" or keep(r)]
+        csv.writer(out, lineterminator="\n").writerows([[c.replace("ias [kt]", "ias [mph]") for c in head], *rows])
+        (folder / name).write_text(out.getvalue())
+    return read_case(folder)
+
+
+ON_DIAL = re.compile(
+    r"([\d.]+)\s*(kt|mph) indicated|indicated[^.;<]*?([\d.]+) (kt|mph)\b|needle[^.;<]*?[\d.]+ (kt|mph)\b"
+)
+
+
+def test_a_dial_in_mph_is_spoken_of_in_mph(case_folder, demo):
+    case = in_mph(case_folder)
+    result, plain = case.reduce(), operating_of(demo, demo.reduce()).at(620.0)
+    found = operating_of(case, result).at(620.0)
+    rows = page.rows_of(found)
+    column = page.head_of(found).index("approach, indicated")
+    for row, item, other in zip(rows, found.items, plain.items):
+        assert item.approach_indicated == pytest.approx(other.approach_indicated, rel=1e-3)  # the same speed
+        assert row[column] == f"{item.approach_indicated / MPH:.0f} mph"
+    told = [str(found), airspeed.section(case, result, None).html, page.section(case, result, None).html,
+            str(case.calibrate_airspeed()), *case.warnings(), *case.inputs().values()]  # fmt: skip
+    units = [next(g for g in m.groups()[1::2] + m.groups()[-1:] if g) for t in told for m in ON_DIAL.finditer(t)]
+    assert len(units) > 10 and set(units) == {"mph"}
+
+
+def test_no_leg_is_advised_below_the_stall_on_that_dial(case_folder):
+    """Without the slow runs a slower one is asked for: in mph, and above every stall that was read off the dial."""
+    case = in_mph(case_folder, keep=lambda row: row[2] != "3")
+    advised = 0
+    for s in case.calibrate_airspeed().states:
+        for note in s.notes:
+            if "run near" in note:
+                speed, unit = re.search(r"run near (\d+) (\S+) indicated", note).groups()
+                assert unit == "mph" and float(speed) > s.reading / MPH + 1.0
+                advised += 1
+    assert advised >= 4
+
+
+@pytest.mark.parametrize("unit, size", [("kt", KT), ("mph", MPH), ("km/h", 1 / 3.6)])
+@pytest.mark.parametrize("low", [-4.0, 0.0, 6.0])
+@pytest.mark.parametrize("heavier", [1.0, 1.2])
+def test_advice_through_the_calibration_of_the_state(unit, size, low, heavier):
+    """A needle that reads `low` knots low near the stall: 1.1 times the calibrated stall speed, back on that dial."""
+    shown = np.repeat([75.0, 65.0, 58.0], 3)  # slowest run still far from a stall at 36 kt on the needle
+    cas = shown + low * (55.0 / shown) ** 2
+    track = np.tile(np.radians([0.0, 120.0, 240.0]), 3)
+    found = calibrate_airspeed(
+        shown * KT, cas * KT, track=track, run=np.repeat(["1", "2", "3"], 3), flap="clean", weight=550.0 * heavier,
+        wing_area=12.0, pressure_altitude=0.0, temperature=288.15, stalls={("before", "clean"): (36.0 * KT, 550.0)},
+        speed_unit=unit,
+    )  # fmt: skip
+    note = next(n for n in found.states[0].notes if "run near" in n)
+    advised, said = re.search(r"run near (\d+) (\S+) indicated", note).groups()
+    stall_at_their_weight = 36.0 * math.sqrt(heavier) * KT / size
+    assert said == unit and float(advised) > stall_at_their_weight
+
+
+def test_the_schema_knows_what_was_added(demo):
+    import json
+    from pathlib import Path
+
+    schema = json.loads((Path(__file__).parents[1] / "schema" / "estimates" / "operating_speeds.json").read_text())
+    jsonschema.validate(page.section(demo, demo.reduce(), demo.comparison()).data["operating_speeds"], schema)
