@@ -15,6 +15,7 @@ from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail
 from aerolib.consequences.tail_authority import APPROACH, GRAVITY, tail_authority
 from aerolib.physics.thrust import power_on_stall
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.sections.base import sensible
 from aerolib.show.sections.tail_authority import DENSITY, DEVICES, asked_cg, learnt, map_picture
 from aerolib.units import knots
 
@@ -72,7 +73,7 @@ class TailPanel(Panel):
             density=DENSITY, height_over_span=f.height_over_span or 0.15, gear_alpha=f.gear_angle,
             seen=f.seen, notes=f.notes, tail_devices=DEVICES if helped else None, only=key,
         )  # fmt: skip
-        at = found.items[1 if self.near.value else 0]
+        at = sensible(found).items[1 if self.near.value else 0]
         self.result.value = (
             f"<p><b class='slowest'>{knots(at.slowest_speed):.1f}</b> kt is the slowest steady speed "
             f"({knots(at.slowest_speed_interval95[0]):.1f} to {knots(at.slowest_speed_interval95[1]):.1f} kt); what "
