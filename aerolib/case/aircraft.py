@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import BaseModel, ValidationError
 
 from aerolib.atmosphere import GRAVITY
+from aerolib.case.agreement import AIRCRAFT, CASE, disagreements
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import decode
@@ -16,7 +17,6 @@ from aerolib.measured.airspeed import SpeedCorrection, airspeed_of_pressure
 from aerolib.measured.assumptions import ErrorSizes, Thrust
 from aerolib.units import knots
 
-AIRCRAFT = "aircraft.toml"
 WATER = 998.2  # [kg/m3] at 20 deg C, from memory; 30 deg is 0.26 % lighter
 WITHIN_TO_STANDARD = 1 / 1.96  # '..._within' is nineteen times in twenty
 
@@ -35,6 +35,8 @@ def parse_aircraft(data: bytes) -> Aircraft:
         aircraft = Aircraft.model_validate(tree)
     except ValidationError as e:
         raise CaseError(_sentences(e.errors())) from None
+    if problems := disagreements(aircraft, (CASE,)):
+        raise CaseError(problems)
     _position_names(aircraft)
     position_of(aircraft, {})
     instrument_of(aircraft)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.case.agreement import airframe_problems
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.airframe_checks import airframe_problems
 from aerolib.case.flaps import flap_settings
 from aerolib.case.folder import Case
 from aerolib.case.planform import planform_of
@@ -116,7 +116,10 @@ def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airfr
              s.elevator_within or math.radians(2.0), s.speed_within or 1.0)
         for s in t.seen
     ]  # fmt: skip
-    flown = _flown(case, result, w)
+    known = {flap.name for _, flap in flaps}
+    notes += [f"[[tail.seen]] in '{s.flap}' is not used: no stall of it is in this section"
+              for s in seen if s.flap not in known]  # fmt: skip
+    seen, flown = ([s for s in each if s.flap in known] for each in (seen, _flown(case, result, w)))
     for broke, words in ((False, "ended on the stick's stop"), (True, "broke before the stick reached its stop")):
         if count := sum(s.broke == broke for s in flown):
             notes.append(f"the tail is fitted to {count} flights of stalls that {words}")
@@ -184,10 +187,10 @@ def trim_loss_of(case: Case, configuration: str) -> Estimate | None:
     many = drawn(airplane, 1000)
     cg = case.stalls.si["cg"]
     share = float(np.median((cg[np.isfinite(cg)] - w.mac_leading_edge) / w.mac)) if np.isfinite(cg).any() else 0.25
-    deflection = next((c.flap for c in a.configuration if c.name == configuration), None)
+    down = next((c for c in a.configuration if c.name == configuration and c.flap), None)
     flap, clmax = Flap(configuration), 1.4
-    if deflection and a.wing.flap_kind not in (None, "none"):
-        found = flap_settings(case).increment(deflection)
+    if down and a.wing.flap_kind not in (None, "none"):
+        found = flap_settings(case).of(down)
         z = np.random.default_rng(6).standard_normal((2, 1000))
         flap = Flap(configuration, found.lift + found.standard_uncertainty("lift") * z[0],
                     found.moment + found.standard_uncertainty("moment") * z[1])  # fmt: skip
@@ -249,8 +252,8 @@ def _flaps(case: Case, result: StallReduction, draws: int):
     broke = dict.fromkeys((i.modification, i.configuration) for i in items if i.clmax is not None)
     r = np.random.default_rng(5)
     ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
-    angles = {c.name: c.flap or 0.0 for c in case.aircraft.configuration}
-    settings = flap_settings(case) if any(angles.get(i.configuration) for i in items) else None
+    down = {c.name: c for c in case.aircraft.configuration if c.flap}
+    settings = flap_settings(case) if any(i.configuration in down for i in items) else None
     z = r.standard_normal((2, draws))  # one flap: what its method is off by is the same in every setting
     for item in items:
         m, name = item.modification, item.configuration
@@ -267,9 +270,15 @@ def _flaps(case: Case, result: StallReduction, draws: int):
                 how = "taken as the bound to 15 % above it"
             notes.append(f"{item.name}: {item.ending}; its CLmax is {how}")
         lift = moment = 0.0
-        if settings is not None and angles.get(name):
-            flap = settings.increment(angles[name])
+        if settings is not None and name in down:
+            try:
+                flap = settings.of(down[name])
+            except CaseError as e:
+                notes.append(f"{m}, {name} is not in this section: {e}")
+                continue
             lift = flap.lift + flap.standard_uncertainty("lift") * z[0]
             moment = flap.moment + flap.standard_uncertainty("moment") * z[1]
         out.append((m, Flap(name, lift, moment, clmax, ratio)))
+    if items and not out:
+        raise CaseError(notes)
     return out, notes

@@ -6,6 +6,7 @@ import html
 import math
 from dataclasses import dataclass
 
+from aerolib.case.agreement import CHORD, disagreements
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.planform import planform_of
 from aerolib.case.problems import CaseError
@@ -47,6 +48,13 @@ class FlapSettings:
             extension=self.extension, gap=self.gap, reynolds=self.reynolds, span=self.span if wing else None,
         )  # fmt: skip
 
+    def of(self, configuration) -> FlapIncrement:
+        """What the flap adds to the wing in a configuration; CaseError where its angle is outside the method."""
+        try:
+            return self.increment(configuration.flap)
+        except ValueError as e:
+            raise CaseError(f"`{AIRCRAFT}` [[configuration]] '{configuration.name}', flap: {e}") from None
+
     def trimmed(self, deflection: float) -> Estimate:
         """What it adds to CLmax of the trimmed airplane at a deflection [rad]."""
         return trimmed_clmax(self.increment(deflection), self.tail_arm)
@@ -60,6 +68,8 @@ def flap_settings(case) -> FlapSettings | None:
     missing = [k for k in NEEDED if getattr(wing, k) is None]
     if missing:
         raise CaseError([f"{place} {k} is missing; what the flap adds needs it: {NEEDED[k]}" for k in missing])
+    if problems := disagreements(case.aircraft, (CHORD,)):
+        raise CaseError(problems)
     planform = planform_of(case.aircraft)
     section = wing_sections(case, planform)[0.0]
     chord = float(planform.chord_at(0.5 * (wing.flap_inner + wing.flap_outer)))

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from aerolib.answers import absurd
 from aerolib.case.aircraft import (
     AIRCRAFT,
     error_sizes,
@@ -21,7 +22,7 @@ from aerolib.case.aircraft import (
 from aerolib.case.checks import FILE as CHECKS
 from aerolib.case.legs import calibration_of, cautions_of, corrections_of
 from aerolib.case.optional import PARSERS
-from aerolib.case.plausible import apart, implausible, unusual
+from aerolib.case.plausible import apart, apparent, implausible, set_aside, unusual
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
@@ -124,7 +125,7 @@ class Case:
 
     def with_stalls(self, frame) -> Case:
         """The same case with an edited frame of stalls (text, index: the row in the file)."""
-        return replace(self, stalls=parse_frame(frame, self.aircraft, dialect=self.stalls.dialect))
+        return set_aside(replace(self, stalls=parse_frame(frame, self.aircraft, dialect=self.stalls.dialect)))
 
     def warnings(self) -> list[str]:
         """What the owner should know and the reduction can live with."""
@@ -155,7 +156,7 @@ class Case:
             raise CaseError(f"the stalls of `{AIRCRAFT}` and `{FILE}` cannot be reduced: {e}") from None
         if check:
             problems = implausible(self.stalls, result.points, self.aircraft, FILE, self.reference_weight)
-            if problems:
+            if problems := problems or absurd(result.as_list(), "clmax"):
                 raise CaseError(problems)
         order = {c.name: i for i, c in enumerate(self.aircraft.configuration)}
         ranks = [
@@ -173,6 +174,7 @@ class Case:
             notes=result.notes
             + tuple(unusual(result))
             + tuple(apart(result, self.stalls.row, FILE))
+            + tuple(apparent(self.stalls, result.points, FILE))
             + tuple(self.warnings()),
         )
 
@@ -247,7 +249,8 @@ class Case:
             "wing area": f"{a.wing.area:.4g} m2 within {196 * e.wing_area:.2g} % (95 %){others}",
             "reference weight": f"{self.reference_weight:.4g} kg ({self.reference_weight / 0.45359237:.4g} lb)",
             "IAS read within": f"{from_si(1.96 * e.reading, self.dial_unit, 'speed'):.2g} {self.dial_unit} (95 %)",
-            "stalls": f"{len(self.stalls.row)} used, {len(self.stalls.left_out)} left out",
+            "stalls": f"{len(self.stalls.row)} used, {len(self.stalls.left_out)} left out"
+            + (f", {len(self.stalls.set_aside)} set aside as impossible" if self.stalls.set_aside else ""),
         }
 
 
@@ -275,4 +278,4 @@ def read_case(folder: str | Path, before_flying: bool = False) -> Case:
         raw[section] = read_bytes(folder / section)
     stalls = parse_stalls(raw[FILE], aircraft, none_yet=before_flying)
     tables = {name: parse(raw[name], aircraft) for name, parse in PARSERS.items() if name in raw}
-    return Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()}, tables)
+    return set_aside(Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()}, tables))

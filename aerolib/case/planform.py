@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from aerolib.case.agreement import WING, disagreements
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
@@ -26,6 +27,8 @@ def planform_of(aircraft: Aircraft) -> Planform:
     missing = [k for k in NEEDED if getattr(wing, k) is None]
     if missing:
         raise CaseError([f"{place} {k} is missing; the wing's maximum lift needs it: {NEEDED[k]}" for k in missing])
+    if problems := disagreements(aircraft, (WING,)):
+        raise CaseError(problems)
     half = 0.5 * wing.span
     side = min(0.5 * (aircraft.fuselage.width or 0.0), 0.3 * half)
     stations, chords = [0.0, half], [wing.chord_root, wing.chord_tip]

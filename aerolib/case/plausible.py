@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
-from aerolib.case.stalls import StallTable
+from aerolib.atmosphere import DENSITY_0, GRAVITY
+from aerolib.case.problems import CaseError
+from aerolib.case.stalls import FAR_OUTSIDE, FILE, NOT_NOTED, StallTable
 from aerolib.case.states import in_order
+from aerolib.measured.each import BELOW
 from aerolib.units import unit
 
 LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgement
+HIGHEST_APPARENT = 6.0  # with power, or held on the stop: our judgement
+ROUGHLY = (0.9, 2.4)  # uncorrected CL inside of which no correction leads out of the bounds: our judgement
+NAMED = 20  # rows named one by one
 SENSIBLE = (0.8, 3.2)  # where a light airplane's CLmax is looked for when another unit is tried
 WITHIN = 0.05  # how close to a unit's factor a row must be
 USUAL = (1.1, 2.8)  # CLmax of light airplanes, plain wing to the best flaps: our judgement
@@ -20,55 +27,122 @@ LARGE = 2000  # stalls: beyond, a group's median judges its rows, since a median
 _SPEEDS = ("kt", "mph", "km/h", "m/s")
 
 
+def set_aside(case):
+    """The case without the stalls that cannot be, each named in a warning; as it was where most of them cannot.
+
+    A card that is wrong as a whole is refused by `implausible`: there the mistake is in a header, not in a row.
+    """
+    table, a = case.stalls, case.aircraft
+    # A rough coefficient costs nothing, and far inside the bounds no correction leads out of them.
+    rough = table.weight * GRAVITY / (0.5 * DENSITY_0 * table.si["ias"] ** 2 * a.wing.area)
+    if not (_misweighed(table, a) | (rough < ROUGHLY[0]) | (rough > ROUGHLY[1])).any():
+        return case
+    try:
+        points = case.reduce(check=False).points
+    except CaseError:
+        return case  # said where the case is reduced
+    odd = _misweighed(table, a) | _wild(table, points)
+    if not odd.any() or 2 * np.count_nonzero(odd) > len(odd):
+        return case
+    said = [
+        f"{sentence} This stall is set aside and the rest reported without it: correct it, or give a reason in column "
+        "`left_out`"
+        for sentence in _odd_sentences(table, points, a, np.flatnonzero(odd), FILE, "was this row written in")
+    ]
+    if (more := int(np.count_nonzero(odd)) - len(said)) > 0:
+        said.append(f"`{FILE}`: {more} more rows like these are set aside")
+    return replace(case, stalls=table.without(odd, said))
+
+
 def implausible(table: StallTable, points, aircraft, file: str, reference_weight: float) -> list[str]:
     """Sentences about rows whose lift coefficient no wing reaches, or that a unit mix-up explains.
 
     `points` are the reduced stalls of the rows in `table`, in their order.
     """
     column = table.columns["ias"]
-    cl, problems = points.cl, []
-    held = np.isin(points.outcome, ("early", "unknown"))  # a bound may lie as low as it likes
-    wild = ((cl < LOWEST) & ~held) | (cl > HIGHEST)
-    for i in np.flatnonzero(wild)[:20]:
-        cell = table.frame[column.header].loc[table.row[i]]
+    odd = _misweighed(table, aircraft) | _wild(table, points)
+    problems = _odd_sentences(table, points, aircraft, np.flatnonzero(odd), file, "is the column in")
+    problems += _off_their_group(table, points, column, file, ~odd)
+    if not odd.any():
+        problems += _off_the_stated_speed(table, points, aircraft, file, reference_weight)
+    return problems
+
+
+def _misweighed(table: StallTable, aircraft) -> np.ndarray:
+    low, high = FAR_OUTSIDE[0] * aircraft.weights.empty, FAR_OUTSIDE[1] * aircraft.weights.maximum
+    return (table.weight < low) | (table.weight > high)
+
+
+def _highest(table: StallTable) -> np.ndarray:
+    """The highest coefficient to believe, by stall: with power or on the stop the indicator itself under-reads."""
+    under_reads = ~np.isin(table.text["power"], ("idle", "off", NOT_NOTED)) | (table.text["ended"] == "stop")
+    return np.where(under_reads, HIGHEST_APPARENT, HIGHEST)
+
+
+def _wild(table: StallTable, points) -> np.ndarray:
+    held = np.isin(points.outcome, ("early", "unknown", BELOW))  # a bound may lie as low as it likes
+    return ((points.cl < LOWEST) & ~held) | (points.cl > _highest(table))
+
+
+def _odd_sentences(table, points, aircraft, rows, file: str, ask: str) -> list[str]:
+    """One sentence for each of the first stalls that cannot be: weight first, since the coefficient follows from it."""
+    column, out, highest = table.columns["ias"], [], _highest(table)
+    heavy, w = _misweighed(table, aircraft), aircraft.weights
+    for i in rows[:NAMED]:
+        if heavy[i]:
+            out.append(
+                f"`{file}` row {table.row[i]}: {table.weight[i]:.0f} kg from `{table.weighed_by(i)}` is far outside "
+                f"the {w.empty:.0f} to {w.maximum:.0f} kg of [weights] in `aircraft.toml` (CLmax {points.cl[i]:.3g}): "
+                "check what it weighed, and the unit."
+            )
+            continue
+        cell, cl = table.frame[column.header].loc[table.row[i]], points.cl[i]
         sentence = (
-            f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax {cl[i]:.3g}, outside "
-            f"{LOWEST:g} to {HIGHEST:g}"
+            f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax {cl:.3g}, outside "
+            f"{LOWEST:g} to {highest[i]:g}"
         )
         options = [
-            (u, cl[i] * ratio)
-            for u in _SPEEDS
-            if SENSIBLE[0] <= cl[i] * (ratio := (column.unit.factor / unit(u, "speed").factor) ** 2) <= SENSIBLE[1]
-            and u != column.unit.text
+            (name, cl * ratio) for ratio, name in _other_units(column) if SENSIBLE[0] <= cl * ratio <= SENSIBLE[1]
         ]
         if options:
             # The unit whose answer is nearest to a common CLmax is the likeliest slip.
             name, value = min(options, key=lambda o: abs(np.log(o[1] / 1.5)))
-            sentence += f"; in {name} it would be {value:.3g}: is the column in {name}?"
+            sentence += f"; in {name} it would be {value:.3g}: {ask} {name}?"
         else:
-            sentence += ": check speed, weight and wing area"
-        problems.append(sentence)
-    if problems:
-        return problems
-    problems += _off_their_group(table, points, column, file)
-    problems += _off_the_stated_speed(table, points, aircraft, file, reference_weight)
-    return problems
+            sentence += ": check speed, weight and wing area."
+        out.append(sentence)
+    return out
+
+
+def apparent(table: StallTable, points, file: str, most: int = 3) -> list[str]:
+    """Notes on coefficients that only a wing in a slipstream, or an indicator that under-reads, can give."""
+    high = np.flatnonzero(points.cl > HIGHEST)
+    notes = [
+        f"`{file}` row {table.row[i]}: CL {points.cl[i]:.2f} is more than a wing gives by itself; an airspeed "
+        "indicator under-reads at high angle of attack and in the slipstream: take it as apparent, the true speed was "
+        "higher"
+        for i in high[:most]
+    ]
+    return notes + [f"`{file}`: {len(high) - most} more rows like these"] * (len(high) > most)
+
+
+def _other_units(column):
+    """(factor on CL, unit) for every other speed unit."""
+    return [
+        ((column.unit.factor / unit(u, "speed").factor) ** 2, u) for u in _SPEEDS if u != column.unit.text
+    ]  # fmt: skip
 
 
 def speed_factors(column):
-    """(factor on CL, unit the row may be in) for every other speed unit."""
-    return [
-        ((column.unit.factor / unit(u, "speed").factor) ** 2, u)
-        for u in _SPEEDS
-        if abs(column.unit.factor / unit(u, "speed").factor - 1.0) > 0.01
-    ]
+    """(factor on CL, unit the row may be in) for every other speed unit that can be told apart."""
+    return [(factor, name) for factor, name in _other_units(column) if abs(factor - 1.0) > 0.02]
 
 
-def _neighbours(table, points):
+def _neighbours(table, points, possible):
     """(rows judged, rows judging them): a row's own flight where enough was flown on it, else its whole group."""
     flights = table.text["flight"]
     for group in np.unique(points.group):
-        here = np.flatnonzero((points.group == group) & (points.outcome == "break"))
+        here = np.flatnonzero((points.group == group) & (points.outcome == "break") & possible)
         if len(table.row) > LARGE:
             if len(here) >= MINIMUM_TO_COMPARE:
                 yield here, here
@@ -85,7 +159,7 @@ def _neighbours(table, points):
             yield np.array(rest), here
 
 
-def _off_their_group(table, points, column, file):
+def _off_their_group(table, points, column, file, possible):
     """Rows that stand apart from their neighbours, and agree with them once read in another unit.
 
     A correction in knots is added to whatever was read, so CL is not off by the bare factor: the row is read anew in
@@ -94,7 +168,7 @@ def _off_their_group(table, points, column, file):
     problems = []
     ias = table.si["ias"]
     factors = speed_factors(column)
-    for judged, judges in _neighbours(table, points):
+    for judged, judges in _neighbours(table, points, possible):
         median = float(np.median(points.cl[judges]))
         add = float(np.median(points.cas[judges] - ias[judges]))
         typical = float(np.median(ias[judges]))

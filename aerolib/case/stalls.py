@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Column, Dialect, distinct, numbers, read_header, read_table
 from aerolib.measured.stall import ENDINGS, KINDS
+from aerolib.units import unit
 
 FILE = "stalls.csv"
 COLUMNS: dict[str, str | None] = {
@@ -40,6 +41,9 @@ COLUMNS: dict[str, str | None] = {
 }
 REQUIRED = ("modification", "configuration", "ias")
 NOT_NOTED = "not noted"
+FAR_OUTSIDE = (0.85, 1.25)  # of empty and of maximum: beyond, a weight is a slip, not an overload: our judgement
+LIGHTEST_PILOT = 40.0  # [kg]: our judgement
+POUND = unit("lb", "mass").factor  # [kg]
 LOAD_NOT_NOTED = 3.0  # standard uncertainty of a load cell left empty [kg]: our judgement
 SLOWEST, FASTEST = 3.0, 300.0  # [m/s], so wide that a card in the wrong unit is named by its CLmax instead
 _PLAUSIBLE = {  # lowest, highest a light airplane's card holds, SI
@@ -75,6 +79,23 @@ class StallTable:
     left_out: tuple[tuple[int, str], ...] = ()  # row and the owner's reason
     warnings: tuple[str, ...] = field(default_factory=tuple)
     dialect: Dialect = Dialect()
+    set_aside: tuple[int, ...] = ()  # rows that cannot be, taken out by the program; `warnings` say why
+
+    def without(self, aside: np.ndarray, why: list[str]) -> StallTable:
+        """The table without the stalls of a mask (N,), and sentences that say why."""
+        used, keep = self.used.copy(), ~aside
+        used[np.flatnonzero(used)[aside]] = False
+        return replace(
+            self, used=used, row=self.row[keep], text={k: v[keep] for k, v in self.text.items()},
+            si={k: v[keep] for k, v in self.si.items()}, below_scale=self.below_scale[keep], weight=self.weight[keep],
+            weight_uncertainty=self.weight_uncertainty[keep], warnings=(*why, *self.warnings),
+            set_aside=tuple(self.row[aside].tolist()),
+        )  # fmt: skip
+
+    def weighed_by(self, i: int) -> str:
+        """The column or columns that stall i's weight is from."""
+        whole = "weight" in self.columns and np.isfinite(self.si["weight"][i])
+        return self.columns["weight"].header if whole else "crew, fuel, load"
 
 
 NONE_YET = f"`{FILE}` holds no stalls yet; write one row for each stall below the header"
@@ -237,6 +258,7 @@ def _weights(si, columns, aircraft, frame, file, problems, warnings):
             f"`{file}` row {rows}: weight not known (give weight, or crew and fuel); anything between empty "
             "and maximum was allowed for, which widens the interval"
         )
+    _crew(si["crew"], columns, frame, file, problems, warnings)
     outside = (weight < w.empty) | (weight > w.maximum)
     for i in np.flatnonzero(outside & ~unknown)[:3]:
         whole = np.isfinite(si["weight"][i])
@@ -245,9 +267,9 @@ def _weights(si, columns, aircraft, frame, file, problems, warnings):
         factor = weight[i] / w.maximum
         hint = (
             ": in kg it would be inside; is the column in kg?"
-            if column.unit.text != "kg" and w.empty <= weight[i] / 0.45359237 <= w.maximum
+            if column.unit.text != "kg" and w.empty <= weight[i] / POUND <= w.maximum
             else ": in lb it would be inside; is the column in lb?"
-            if column.unit.text == "kg" and w.empty <= weight[i] * 0.45359237 <= w.maximum
+            if column.unit.text == "kg" and w.empty <= weight[i] * POUND <= w.maximum
             else ""
         )
         if hint and (factor > 1.5 or weight[i] < w.empty):
@@ -255,12 +277,38 @@ def _weights(si, columns, aircraft, frame, file, problems, warnings):
                 f"`{file}` row {frame.index[i]}: {weight[i]:.0f} kg from `{header}` is outside the "
                 f"{w.empty:.0f} to {w.maximum:.0f} kg of [weights]{hint}"
             )
-        else:
+        elif FAR_OUTSIDE[0] * w.empty <= weight[i] <= FAR_OUTSIDE[1] * w.maximum:  # else it is set aside
             warnings.append(
                 f"`{file}` row {frame.index[i]}: weight {weight[i]:.0f} kg is outside the {w.empty:.0f} to "
                 f"{w.maximum:.0f} kg of [weights]; reduced as given, check the weighing"
             )
     return weight, uncertainty
+
+
+def _crew(crew, columns, frame, file, problems, warnings):
+    """Crews too light to fly, and those off the card's usual crew by the ratio of kilograms and pounds."""
+    if "crew" not in columns or not np.isfinite(crew).any():
+        return
+    header, text = columns["crew"].header, columns["crew"].unit.text
+    factor = columns["crew"].unit.factor
+    usual = float(np.nanmedian(crew))
+    for i in np.flatnonzero(crew < LIGHTEST_PILOT)[:20]:
+        cell = frame[header].iloc[i]
+        hint = "what did the pilot weigh?"
+        if text != "kg" and crew[i] / factor >= LIGHTEST_PILOT:
+            hint = f"in kg it would be {crew[i] / factor:.0f} kg: was it written in kg?"
+        problems.append(
+            f"`{file}` row {frame.index[i]}: {cell} in column `{header}` is a crew of {crew[i]:.0f} kg, and no pilot "
+            f"weighs less than {LIGHTEST_PILOT:g} kg; {hint} Correct it, or give a reason in column `left_out`"
+        )
+    with np.errstate(invalid="ignore", divide="ignore"):
+        off = np.abs(np.abs(np.log(crew / usual)) - np.log(1.0 / POUND)) < 0.05
+    for i in np.flatnonzero(off & (crew >= LIGHTEST_PILOT))[:3]:
+        warnings.append(
+            f"`{file}` row {frame.index[i]}: {frame[header].iloc[i]} in column `{header}` and the card's usual "
+            f"{usual / factor:.0f} {text} stand to each other as kg and lb do: one person more or less, or a row in "
+            "another unit?"
+        )
 
 
 def _cg(cg, aircraft, frame, columns, text, file, warnings):

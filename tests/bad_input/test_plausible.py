@@ -86,8 +86,8 @@ def test_a_whole_column_in_another_unit(header, written, write_case):
 
 
 def test_nothing_fits(write_case):
-    weight = weight_for(22.0, 17.0)
-    message = refused(write_case(aircraft(weight), HEADER.format("kt") + row(22.0 / UNIT["kt"], weight)))
+    weight = weight_for(8.0, 17.0)
+    message = refused(write_case(aircraft(weight), HEADER.format("kt") + row(8.0 / UNIT["kt"], weight)))
     assert "check speed, weight and wing area" in message
     assert "is the column in" not in message
 

@@ -45,7 +45,7 @@ def test_the_measures_as_they_are():
 MEASURES = {
     "no span": ({"span": None}, ["`aircraft.toml` [wing] span is missing", "tip to tip"]),
     "no chords": ({"chord_root": None, "chord_tip": None}, ["chord_root is missing", "chord_tip is missing"]),
-    "half the span": ({"span": "4.5 m"}, ["6.01 m2", "12.00 m2", "tip to tip"]),
+    "half the span": ({"span": "4.5 m"}, ["6.008 m2", "12 m2", "tip to tip"]),
     "aspect ratio": ({"span": "6.5 m", "chord_root": "2.0 m", "chord_tip": "1.7 m", "flap_inner": None,
                       "flap_outer": None, "aileron_inner": None, "aileron_outer": None},
                      ["aspect ratio 3.5", "below 4"]),

@@ -14,6 +14,7 @@ from aerolib.consequences.balance import flow
 from aerolib.consequences.landing_attitude import over_the_nose
 from aerolib.consequences.tail_authority import GRAVITY
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.sections.base import sensible
 from aerolib.show.sections.landing_attitude import attitude_of, picture_of
 from aerolib.show.sections.tail_authority import DENSITY, asked_cg, learnt
 from aerolib.units import to_si
@@ -84,7 +85,7 @@ class LandingPanel(Panel):
             f"<b class='pitch'>{math.degrees(pitch):.1f}</b>° up ({math.degrees(frame.gear_angle):.1f}° is the "
             f"gear's). {html.escape(contact)} {self._view(pitch)}</p>"
         )
-        found = attitude_of(self.case, frame, self.cg, self.mass.value)
+        found = sensible(attitude_of(self.case, frame, self.cg, self.mass.value))
         drawn = (key, round(pitch, 4), self.height.value, self.mass.value, cl > most)
         self.picture.show(drawn, lambda: picture_of(self.case, frame, found, self.flap.value, pitch, self.height.value,
                                                     f"{self.speed.value:.0f} kt", contact))  # fmt: skip

@@ -15,6 +15,7 @@ from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
 from aerolib.consequences.operating_results import OperatingSpeeds
 from aerolib.show.operating_figure import distances_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.sections.base import sensible
 from aerolib.show.sections.operating_speeds import changes, diagram_of, head_of, rows_of
 from aerolib.units import knots, to_si
 
@@ -83,7 +84,7 @@ class OperatingPanel(Panel):
         height = to_si(self.altitude.value, "ft", "altitude")
         density = DENSITY_0 * (1.0 - WARMER * height / 288.15) ** 4.2559
         found = self.ready.at(self.mass.value, factor=self.factor.value, ground=ground, density=density, gust=gust)
-        self.found = found
+        self.found = sensible(found)
         self.wind.value = self._wind(found, gust, density)
         self.by_hand.value = self._hand(gust)
         self.result.value = _table(found, self.surface.value)

@@ -16,6 +16,7 @@ from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail
 from aerolib.consequences.tail_authority import GRAVITY, tail_authority
 from aerolib.physics.thrust import power_on_stall
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.sections.base import sensible
 from aerolib.show.sections.tail_authority import (
     DENSITY,
     DEVICES,
@@ -83,7 +84,7 @@ class TailPanel(Panel):
             approach={key: self.slowest[key].approach(mass / self.case.reference_weight)[0]},
             cg_limits=cg_limits_of(self.case, f),
         )  # fmt: skip
-        at = found.items[1 if self.near.value else 0]
+        at = sensible(found).items[1 if self.near.value else 0]
         self.result.value = (
             f"<p><b class='slowest'>{knots(at.slowest_speed):.1f}</b> kt is the slowest steady speed "
             f"({knots(at.slowest_speed_interval95[0]):.1f} to {knots(at.slowest_speed_interval95[1]):.1f} kt); "

@@ -2,15 +2,36 @@
 
 from __future__ import annotations
 
+import html
 from dataclasses import dataclass, field
+
+from aerolib.answers import absurd
+from aerolib.case.problems import CaseError
 
 
 @dataclass(frozen=True)
 class Section:
-    """One estimate's part of the report; `data` holds plain values under the estimate's keys, null where unknown."""
+    """One estimate's part of the report; `data` holds plain values under the estimate's keys, null where unknown.
+
+    An answer beyond its bounds takes the place of the whole part: what stands beside it comes from the same measures.
+    """
 
     title: str
     html: str
     data: dict = field(default_factory=dict)
     ledger: tuple[str, ...] = ()  # sentences for the ledger at the top
     files: dict[str, bytes] = field(default_factory=dict)  # file name -> what to write beside the report
+
+    def __post_init__(self):
+        if problems := absurd(self.data):
+            words = "".join(f"<li>{html.escape(p)}</li>" for p in problems)
+            instead = {"html": f"<ul>{words}</ul>", "data": dict.fromkeys(self.data), "ledger": (), "files": {}}
+            for name, value in instead.items():
+                object.__setattr__(self, name, value)
+
+
+def sensible(found):
+    """The result of an estimate as it came; CaseError where an answer lies beyond its bounds."""
+    if problems := absurd(found.as_list()):
+        raise CaseError(problems)
+    return found
