@@ -206,8 +206,8 @@ def _bounded(reduction, item, other, speeds) -> Change:
     at_least, areas = None, None
     if item.clmax is not None and other.lowest_reached is not None:
         f = reduction.model
-        bounds = [g for g, k in enumerate(f.keys) if k[:3] == (other.modification, other.configuration, other.power)]
-        g, b = max(bounds, key=lambda k: f.fit.mean[k]), _group(reduction, item, "break")
+        g = f.bound_of((other.modification, other.configuration, other.power))
+        b = _group(reduction, item, "break")
         mean, sd, _ = _contrast(reduction, g, b)
         at_least = float(math.exp(mixture_quantiles(f.fit.grid_probability, mean, sd, (0.05,))[0]))
         areas = (_area(f, b), _area(f, g)) if _area(f, b) != _area(f, g) else None

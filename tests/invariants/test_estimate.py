@@ -13,10 +13,12 @@ from aerolib.estimate import Estimate, Source
 SCALE, DAY = Source("indicator scale", "shared"), Source("day to day", "flight", "before, 1")
 BEFORE = Estimate("CLmax", 1.4, "-", {SCALE: 0.02, DAY: 0.01})
 AFTER = Estimate("CLmax", 1.6, "-", {SCALE: 0.03, Source("day to day", "flight", "after, 1"): 0.01})
-MADE_THERE = (
-    "import pickle, sys; from aerolib.estimate import Estimate, Source; sys.stdout.buffer.write(pickle.dumps(Estimate("
-    "'CLmax', 1.6, '-', {Source('indicator scale', 'shared'): 0.03, Source('day to day', 'flight', 'after, 1'): 0.01})))"
-)
+MADE_THERE = """
+import pickle, sys
+from aerolib.estimate import Estimate, Source
+parts = {Source("indicator scale", "shared"): 0.03, Source("day to day", "flight", "after, 1"): 0.01}
+sys.stdout.buffer.write(pickle.dumps(Estimate("CLmax", 1.6, "-", parts)))
+"""
 
 
 @pytest.mark.parametrize("seed", ["1", "2"])
