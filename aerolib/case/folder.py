@@ -139,7 +139,7 @@ class Case:
 
     def compare_arguments(self) -> dict:
         """What `compare` takes: the stalls, and what else may differ between two states."""
-        return {**self.arguments(), "pilot": self.stalls.text["pilot"], "cg": self.stalls.si["cg"]}
+        return {**self.arguments(), "cg": self.stalls.si["cg"]}
 
     def compare_checks(self) -> ChecksComparison | None:
         """First against last modification that has checks; None where there is only one, or none."""
@@ -177,6 +177,7 @@ class Case:
             "configuration": configuration,
             "power": s.text["power"],
             "flight": s.text["flight"],
+            "pilot": s.text["pilot"],
             "below_scale": s.below_scale,
             "flap": np.array([flaps.get(c, c) for c in configuration.tolist()]),
             "pressure_altitude": si["pressure_altitude"],

@@ -109,8 +109,8 @@ class Fitted:
         flights, flight = np.unique(self.flight_index[keep], return_inverse=True)
         fit = fit_flights(self.reduced.log_cl[keep], self.parts.stall_variance[keep], group, flight,
                           groups=len(groups), flights=len(flights),
-                          flight_variance=self.parts.flight_variance[flights], day_median=self.errors.day,
-                          day_log_sd=self.errors.day_log_sd,
+                          flight_variance=self.parts.flight_variance[flights],
+                          day_median=self.parts.flight_median(flights), day_log_sd=self.errors.day_log_sd,
                           covariate=None if self.covariate is None else self.covariate[keep])  # fmt: skip
         return {self.keys[g]: float(mean) for g, mean in zip(groups, fit.mean)}
 
@@ -138,9 +138,9 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
     wholes, whole = unique_rows(modification, configuration, power)
     keys, group = unique_rows(modification, configuration, power, outcome)
     flights, flight_index = unique_rows(modification, card.flight)
-    parts = Parts(reduced.effects, flight_index, [joined(m, f) for m, f in flights])
+    parts = Parts(reduced.effects, flight_index, [joined(m, f) for m, f in flights], errors.day)
     covariate = _rate_covariate(reduced, card.outcome, group)
-    prior = {"day_median": errors.day, "day_log_sd": errors.day_log_sd}
+    prior = {"day_median": parts.flight_median(), "day_log_sd": errors.day_log_sd}
     fit = fit_flights(reduced.log_cl, parts.stall_variance, group, flight_index, groups=len(keys),
                       flights=len(flights), flight_variance=parts.flight_variance, covariate=covariate, **prior,
                       informs=np.isin(card.outcome, TELL_SCATTER))  # fmt: skip
