@@ -39,6 +39,10 @@ class Source:
     def __hash__(self) -> int:
         return self._hash
 
+    def __reduce__(self):
+        """Made anew when copied or unpickled: texts hash differently in every process."""
+        return Source, (self.name, self.scope, self.label)
+
 
 @dataclass(frozen=True)
 class BudgetLine:

@@ -145,6 +145,8 @@ def error_sizes(a: Aircraft) -> ErrorSizes:
         "lag_uncertainty": a.indicator.lag_within,
     }
     sizes = {k: v * WITHIN_TO_STANDARD for k, v in given.items() if v is not None}
+    if "reading" in sizes:  # who reads more finely does so all flight long
+        sizes["reading_flight"] = ErrorSizes().reading_flight * sizes["reading"] / ErrorSizes().reading
     if a.indicator.lag is not None:
         sizes["lag"] = a.indicator.lag
     return ErrorSizes(**sizes)

@@ -186,7 +186,7 @@ class Case:
 
     def compare_arguments(self) -> dict:
         """What `compare` takes: the stalls, and what else may differ between two states."""
-        return {**self.arguments(), "pilot": self.stalls.text["pilot"], "cg": self.stalls.si["cg"]}
+        return {**self.arguments(), "cg": self.stalls.si["cg"]}
 
     def compare_checks(self) -> ChecksComparison | None:
         """First against last state that has checks; None where there is one or none, or the order is in doubt."""
@@ -224,6 +224,7 @@ class Case:
             "configuration": configuration,
             "power": s.text["power"],
             "flight": s.text["flight"],
+            "pilot": s.text["pilot"],
             "below_scale": s.below_scale,
             "flap": np.array([flaps.get(c, c) for c in configuration.tolist()]),
             "pressure_altitude": si["pressure_altitude"],

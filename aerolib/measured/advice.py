@@ -23,6 +23,9 @@ REMEDIES = {
     "weighing": ("weigh the empty airplane on better scales", 0.5),
     "loading": ("weigh crew and baggage before each flight", 0.5),
     "entry rate": ("time the entry", 0.5),
+    "entry rate, pilot's habit": ("time the entry on the film of the indicator", 0.3),
+    "entry rate, each flight": ("time the entry on the film of the indicator", 0.5),
+    "reading, each flight": ("film the indicator square on", 0.4),
     "load factor, each stall": ("fly more stalls", 0.6),
 }
 

@@ -27,7 +27,10 @@ class ErrorSizes:
     # at 1.3 times the stall (former 14 CFR 23.1323); at the stall itself it may be more.
     position: float = 2.5 * KNOT
     reading: float = 0.6 * KNOT  # [m/s], each stall
+    reading_flight: float = 0.8 * KNOT  # [m/s], each flight: where the eye sits, light, a needle that sticks
     entry_rate: float = 0.3 * KNOT  # [m/s2], each stall, where it was noted
+    entry_rate_flight: float = 0.15 * KNOT  # [m/s2], each flight: how it was timed that day
+    entry_rate_pilot: float = 0.3 * KNOT  # [m/s2], each pilot: the habit of judging it high or low
     lag: float = 0.3  # delay of the indicator [s]
     lag_uncertainty: float = 0.2  # [s], shared
     idle_thrust: float = 0.012  # of the weight [-], shared within one power: about zero, either sign

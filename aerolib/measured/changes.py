@@ -118,6 +118,9 @@ class Change:
             "entry rate not noted": "note the entry rate of every stall",
             "weight not noted": "note crew and fuel of every stall",
             "entry rate": "time the entry: it is judged by eye now",
+            "entry rate, each flight": "time the entry: it is judged by eye now",
+            "entry rate, pilot's habit": "fly both states with one pilot, at one rate",
+            "reading, each flight": "film the indicator square on; or fly on more days",
         }
         return f"{top.name} ({top.share:.0%} of the variance): {remedies.get(top.name, 'measure it better')}"
 
@@ -162,7 +165,7 @@ class Change:
             [_number(math.exp(x)) for x in (self.stalls.low, self.stalls.high)],
             "wing_area_m2": None if self.areas is None else [_number(x) for x in self.areas],
             "lift_ratio": _number(self.lift_ratio and self.lift_ratio.value),
-            "lift_ratio_interval95": pair(self.lift_ratio), "agree": None,
+            "lift_ratio_interval95": pair(self.lift_ratio), "agree": None, "one_setting_shown_by_chance": None,
         }  # fmt: skip
 
 
@@ -173,8 +176,11 @@ class Comparison:
     before: str
     after: str
     changes: tuple[Change, ...]
-    common: Estimate | None  # one ratio for all configurations at known thrust
-    agree: bool | None  # whether the configurations agree on it
+    common: Estimate | None = None  # one ratio for all configurations at known thrust
+    agree: bool | None = None  # whether the configurations agree on it
+    probability_improved: float | None = None  # by that common ratio
+    verdict: Verdict | None = None  # of that common ratio: the one answer; each configuration is told beside it
+    by_chance: float | None = None  # how often at least one configuration says 'shown' where nothing changed [-]
     notes: tuple[str, ...] = ()
 
     @property
@@ -191,26 +197,37 @@ class Comparison:
         raise KeyError(f"no change of {wanted}; there are {'; '.join(c.name for c in self.changes)}")
 
     def lines(self) -> list[str]:
-        """All changes in words."""
-        out = [c.headline() for c in self.changes]
-        if self.common is not None:
-            how = "agree" if self.agree else "do not agree; one number for all of them hides that"
-            names = [c.configuration for c in self.changes if c.judged is not None and not c.apparent]
-            left = [c.configuration for c in self.changes if c.judged is None]
-            rest = f"; nothing is said of {', '.join(left)}" if left else ""
-            out.append(f"together, {', '.join(names)}: {self.of} {_percent(self.common)}; they {how}{rest}")
-        return out
+        """All changes in words: the common answer first, then each setting as such."""
+        return [*self._together(), *(c.headline() for c in self.changes)]
+
+    def _together(self) -> list[str]:
+        if self.common is None:
+            return []
+        names = [c.configuration for c in self.changes if c.judged is not None and not c.apparent]
+        left = [c.configuration for c in self.changes if c.judged is None]
+        agree = "the settings agree" if self.agree else "the settings do not agree, and one number for all hides that"
+        rest = f"; {', '.join(left)} not included" if left else ""
+        return [
+            f"all settings together ({', '.join(names)}): {self.of} {_percent(self.common)}; {self.verdict}; "
+            f"{agree}{rest}",
+            "each setting for itself (with nothing changed at all, at least one of these "
+            f"{len(names)} would say 'shown' in {100 * self.by_chance:.0f} % of such tests, by drawing the errors; "
+            "the common answer in 5 %):",
+        ]  # fmt: skip
 
     def as_list(self) -> list[dict]:
-        """The JSON list `comparison`; the last item, of configuration null, is the common ratio where there is one."""
+        """The JSON list `comparison`; the first item, of configuration null, is the common ratio where there is one."""
         states = {"before": self.before, "after": self.after}
         items = [{**states, **c.as_dict()} for c in self.changes]
         if self.common is not None:
             empty = dict.fromkeys(items[0])
             ends = [_number(x) for x in self.common.interval95]
             keys = ("ratio", "interval95") if self.of == "CLmax" else ("lift_ratio", "lift_ratio_interval95")
-            items.append({**empty, **states, "apparent": False, **dict(zip(keys, (_number(self.common.value), ends))),
-                          "delta_speeds_seen_kt": [], "agree": self.agree})  # fmt: skip
+            first = {**empty, **states, "apparent": False, **dict(zip(keys, (_number(self.common.value), ends))),
+                     "probability_improved": _number(self.probability_improved), "verdict": str(self.verdict),
+                     "delta_speeds_seen_kt": [], "agree": self.agree,
+                     "one_setting_shown_by_chance": _number(self.by_chance)}  # fmt: skip
+            items.insert(0, first)
         return items
 
     def __str__(self) -> str:

@@ -14,7 +14,7 @@ from collections.abc import Mapping
 import numpy as np
 from scipy.special import chdtrc, ndtr
 
-from aerolib.estimate import Estimate, Source
+from aerolib.estimate import K95, Estimate, Source
 from aerolib.measured.calibration_model import OPEN
 from aerolib.measured.changes import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.labels import unique_rows
@@ -24,6 +24,7 @@ from aerolib.measured.stall import reduce_stalls
 from aerolib.measured.unlike import unlike
 
 ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement
+CHANCE_DRAWS = 20_000  # of the errors of several settings: good to 0.2 points
 AGREE = 0.05  # configurations agree on one ratio unless chi-square says less likely than this: our judgement
 
 
@@ -36,7 +37,7 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
     ----------
     arguments : mapping [SI]
         What `reduce_stalls` takes, with the stalls of both modifications; and, for notes on what else differed,
-        `pilot` (text) and `cg` [m] of each stall.
+        `cg` [m] of each stall.
     before, after : str [-]
 
     Returns
@@ -62,7 +63,7 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
         raise ValueError(f"before and after are both '{before}'; choose two modifications")
     arguments = chosen({**arguments, "modification": modification}, np.isin(modification, (before, after)))
     ias = np.atleast_1d(np.asarray(arguments["ias"], dtype=float))
-    pilot = np.broadcast_to(np.asarray(arguments.pop("pilot", ""), dtype=np.str_), len(ias))
+    pilot = np.broadcast_to(np.asarray(arguments.get("pilot", ""), dtype=np.str_), len(ias))
     cg = np.broadcast_to(np.asarray(arguments.pop("cg", math.nan), dtype=float), len(ias))
     reduction = reduce_stalls(**arguments)
     without = _without_each_flight(reduction, before, after)
@@ -79,12 +80,12 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
             changes.append(change)
             if contrast is not None and item.power in ("idle", "off"):
                 contrasts.append(contrast)
-    common, agree = _common(reduction, contrasts)
+    common = _common(reduction, contrasts)
     notes = [*alone, *unlike(reduction.model, pilot, cg, ias, before, after), *_apart(reduction.model)]
     notes += dict.fromkeys(_areas(c) for c in changes if c.areas is not None)
     if not changes:
         notes.insert(0, "no configuration and power was flown in both states: there is nothing to compare")
-    return Comparison(before, after, tuple(changes), common, agree, tuple(notes))
+    return Comparison(before, after, tuple(changes), notes=tuple(notes), **common)
 
 
 def chosen(arguments: Mapping, mask) -> dict:
@@ -152,7 +153,7 @@ def _area(f, g) -> float:
 
 
 def _change(reduction, item, other, without, each):
-    """The change of one configuration and power; and its (mean, sd, parts) where both broke."""
+    """The change of one configuration and power; and its (mean, sd, parts, ln R without each flight)."""
     speeds = _speeds(reduction, item, other)
     if item.clmax is None or other.clmax is None:
         return _bounded(reduction, item, other, speeds), None
@@ -193,7 +194,7 @@ def _change(reduction, item, other, without, each):
     change = Change(item.configuration, item.power, item.apparent, ratio, delta, speed, speeds, None, better,
                     verdict_of(better, left_out), left_out, stalls, areas if changed else None,
                     lift if changed else None)  # fmt: skip
-    return change, (mean, sd, parts)
+    return change, (mean, sd, parts, left_out)
 
 
 def _ratio(name, centre, low, high, parts) -> Estimate:
@@ -207,8 +208,8 @@ def _bounded(reduction, item, other, speeds) -> Change:
     bounded = "; ".join(f"in '{i.modification}' {i.ending}" for i in (item, other) if i.clmax is None)
     if item.clmax is not None and other.lowest_reached is not None:
         f = reduction.model
-        bounds = [g for g, k in enumerate(f.keys) if k[:3] == (other.modification, other.configuration, other.power)]
-        g, b = max(bounds, key=lambda k: f.fit.mean[k]), _group(reduction, item, "break")
+        g = f.bound_of((other.modification, other.configuration, other.power))
+        b = _group(reduction, item, "break")
         mean, sd, _ = _contrast(reduction, g, b)
         at_least = float(math.exp(mixture_quantiles(f.fit.grid_probability, mean, sd, (0.05,))[0]))
         areas = (_area(f, b), _area(f, g)) if _area(f, b) != _area(f, g) else None
@@ -241,31 +242,49 @@ def _speed_change(mine, theirs) -> Estimate:
     return Estimate(f"lowest speed, {kinds}, {ended}", theirs.speed.value - mine.speed.value, "m/s", parts)
 
 
-def _common(reduction, contrasts):
-    """One ratio for all configurations, weighted by what they do not share; and whether they agree on it."""
+def _common(reduction, contrasts) -> dict:
+    """One ratio for all configurations, weighted by what they do not share: the fields of `Comparison` about it."""
     if len(contrasts) < 2:
-        return None, None
+        return {}
     p = reduction.model.fit.grid_probability
-    y = np.array([float(p @ mean) for mean, _, _ in contrasts])
-    own = _rows([parts for _, _, parts in contrasts])[1]
+    y = np.array([float(p @ mean) for mean, *_ in contrasts])
+    own = _rows([parts for _, _, parts, _ in contrasts])[1]
     # Weights as if the states had their errors apart: strong correlations of unequal sizes would make some negative.
     inverse = np.linalg.pinv(own @ own.T)
     weights = inverse.sum(axis=0) / inverse.sum()
     mean = float(weights @ y)
     chi_square = float((y - mean) @ inverse @ (y - mean))
-    agree = bool(chdtrc(len(y) - 1, chi_square) > AGREE)
     states = _modification_of_states(reduction)
-    sources, rows = _rows([_as_one_airplane(parts, states) for _, _, parts in contrasts])
-    covariance = rows @ rows.T
-    u = math.sqrt(float(weights @ covariance @ weights))
+    sources, rows = _rows([_as_one_airplane(parts, states) for _, _, parts, _ in contrasts])
+    u = math.sqrt(float(weights @ (rows @ rows.T) @ weights))
     # The mixtures' tails carry over: the widest of them, in units of its own standard deviation.
     tail = max(
-        (np.ptp(mixture_quantiles(p, m, sd, (0.025, 0.975))) / 2.0 / root_sum(parts)) for m, sd, parts in contrasts
+        np.ptp(mixture_quantiles(p, m, sd, (0.025, 0.975))) / 2.0 / root_sum(parts) for m, sd, parts, _ in contrasts
     )
     ratio = math.exp(mean)
     named = {s: ratio * float(weights @ rows[:, k]) for k, s in enumerate(sources)}
     interval = (math.exp(mean - tail * u), math.exp(mean + tail * u))
-    return Estimate("CLmax ratio, all configurations", ratio, "-", named, interval), agree
+    without = {}
+    for flight in contrasts[0][3]:
+        left = [x[flight] for *_, x in contrasts]
+        without[flight] = None if None in left else float(weights @ np.array(left))
+    better = float(ndtr(K95 * mean / (tail * u)))
+    return {
+        "common": Estimate("CLmax ratio, all configurations", ratio, "-", named, interval),
+        "agree": bool(chdtrc(len(y) - 1, chi_square) > AGREE),
+        "probability_improved": better,
+        "verdict": verdict_of(better, without),
+        "by_chance": _one_by_chance(own),
+    }
+
+
+def _one_by_chance(rows) -> float:
+    """How often at least one of several settings would say 'shown' though nothing changed [-], by drawing.
+
+    Each is wrong in 5 % of tests; together in more, and in less than 1 - 0.95^n, since they share flights and airplane.
+    """
+    z = np.random.default_rng(1).standard_normal((CHANCE_DRAWS, rows.shape[1])) @ rows.T
+    return float(np.mean(np.any(np.abs(z) > K95 * np.sqrt(np.sum(rows**2, axis=1)), axis=1)))
 
 
 def _rows(tables):

@@ -69,6 +69,7 @@ class Given:
     power: np.ndarray
     modification: np.ndarray
     configuration: np.ndarray
+    pilot: np.ndarray  # empty where not named: one and the same
     altitude: np.ndarray  # [m]
     temperature: np.ndarray  # [K]
     rate: np.ndarray  # [m/s2] of indicated airspeed
@@ -155,6 +156,7 @@ class Effect:
     label: np.ndarray | str
     per_stall: np.ndarray
     via: str = "lift"  # lift, speed or area: where CL is not linear in it, for the Monte Carlo route
+    seen: bool = False  # of a flight: its size is learned, with that of the days, from how much flights differ
 
 
 @dataclass(frozen=True)
@@ -242,6 +244,7 @@ def reduce_each(g: Given) -> ReducedStalls:
     per_n = g.weight * GRAVITY / lift
     noted = ~(g.weight_uncertainty > 0.0)  # a guessed weight has its own, larger error
     rate_effect = slope * (per_n * factors.slope + per_knot * share * g.errors.lag)
+    rate_effect = np.where(np.isfinite(g.rate), rate_effect, 0.0)
     of_system = _of_the_airspeed_system(g, carried, reading, inner, cas)
     effects = (
         Effect("wing area", "shared", g.area_labels(), -area_error, "area"),
@@ -262,9 +265,13 @@ def reduce_each(g: Given) -> ReducedStalls:
         of_system[-1],
         Effect("loading", "flight", "", np.where(noted, per_n * factors.n * g.errors.loading / g.weight, 0.0)),
         Effect("weight not noted", "flight", "", per_n * factors.n * np.nan_to_num(g.weight_uncertainty) / g.weight),
+        Effect("reading, each flight", "flight", "", -per_knot * slope * g.errors.reading_flight, seen=True),
+        Effect("entry rate, each flight", "flight", "", rate_effect * g.errors.entry_rate_flight, seen=True),
+        # Where one pilot flew both states his habit cancels as far as the rates are alike.
+        Effect("entry rate, pilot's habit", "shared", g.pilot, rate_effect * g.errors.entry_rate_pilot),
         Effect("reading", "stall", "", -per_knot * slope * g.errors.reading, "speed"),
         Effect("load factor, each stall", "stall", "", per_n * factors.alone),
-        Effect("entry rate", "stall", "", np.where(np.isfinite(g.rate), rate_effect * g.errors.entry_rate, 0.0)),
+        Effect("entry rate", "stall", "", rate_effect * g.errors.entry_rate),
         Effect("fuel", "stall", "", per_n * factors.n * g.errors.fuel / g.weight),
     )
     missing = [m for m, c in zip(g.states.labels, g.states.corrections) if c.origin == "assumed zero"]

@@ -10,6 +10,7 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
+from aerolib.measured.each import BELOW
 from aerolib.measured.influence import stand_apart, without_each_stall
 from aerolib.measured.labels import coded, joined, unique_rows
 from aerolib.measured.mixed import MixedFit, fit_flights
@@ -19,7 +20,6 @@ from aerolib.measured.results import Clmax, Margin, SpeedSeen, StallPoints, Stal
 from aerolib.units import to_si
 
 DRAWS_DIFFER = 0.1  # of the interval's width: beyond it the reader is told
-ONE_SIDED_95 = 1.6448536269514722  # 95 % point of the normal distribution [-]
 SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgement
 SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgement
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
@@ -31,6 +31,9 @@ NOT_IN_A_SPEED = (  # sources of CLmax that a speed as flown does not have
     "altitude not noted",
 )
 TELL_SCATTER = ("break", "stop")  # an early recovery, or a needle below its scale, says nothing of the scatter
+# Which kind of ending gives the bound where several do: nearest to the limit first. It never depends on the values: the
+# best of several groups would be the luckiest one, and 'at least' would hold less often than it says.
+BOUND_FROM = ("stop", BELOW, "unknown", "early")
 CANCELS_IN_SPEED = ("wing area", "thrust", "incidence at the stall")  # they stand in V and in CLmax
 
 
@@ -73,6 +76,12 @@ class Fitted:
         f = self.fit
         return self.parts.of(f.weights[g], f.flight_loading[g], f.tau, f.kappa, joined(*self.keys[g]))
 
+    def bound_of(self, whole) -> int:
+        """The fitted group that gives the lower bound of (modification, configuration, power): the mean of one kind of
+        ending, since the lowest single reading would be the luckiest one."""
+        bounds = [g for g, k in enumerate(self.keys) if k[:3] == tuple(whole) and k[3] != "break"]
+        return min(bounds, key=lambda g: (*BOUND_FROM, self.keys[g][3]).index(self.keys[g][3]))
+
     def without_each_stall(self) -> np.ndarray:
         """What leaving out each stall does to ln CL of every fitted group (G, N), scatter held."""
         return without_each_stall(self.reduced.log_cl, self.parts.stall_variance, self.group, self.flight_index,
@@ -100,8 +109,8 @@ class Fitted:
         flights, flight = np.unique(self.flight_index[keep], return_inverse=True)
         fit = fit_flights(self.reduced.log_cl[keep], self.parts.stall_variance[keep], group, flight,
                           groups=len(groups), flights=len(flights),
-                          flight_variance=self.parts.flight_variance[flights], day_median=self.errors.day,
-                          day_log_sd=self.errors.day_log_sd,
+                          flight_variance=self.parts.flight_variance[flights],
+                          day_median=self.parts.flight_median(flights), day_log_sd=self.errors.day_log_sd,
                           covariate=None if self.covariate is None else self.covariate[keep])  # fmt: skip
         return {self.keys[g]: float(mean) for g, mean in zip(groups, fit.mean)}
 
@@ -129,9 +138,9 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
     wholes, whole = unique_rows(modification, configuration, power)
     keys, group = unique_rows(modification, configuration, power, outcome)
     flights, flight_index = unique_rows(modification, card.flight)
-    parts = Parts(reduced.effects, flight_index, [joined(m, f) for m, f in flights])
+    parts = Parts(reduced.effects, flight_index, [joined(m, f) for m, f in flights], errors.day)
     covariate = _rate_covariate(reduced, card.outcome, group)
-    prior = {"day_median": errors.day, "day_log_sd": errors.day_log_sd}
+    prior = {"day_median": parts.flight_median(), "day_log_sd": errors.day_log_sd}
     fit = fit_flights(reduced.log_cl, parts.stall_variance, group, flight_index, groups=len(keys),
                       flights=len(flights), flight_variance=parts.flight_variance, covariate=covariate, **prior,
                       informs=np.isin(card.outcome, TELL_SCATTER))  # fmt: skip
@@ -200,11 +209,10 @@ def _item(key, rows, f: Fitted) -> Clmax:
             speed = _stall_speed(f, g, log_parts, breaks)
             needle = card.needle(breaks[0], speed.value)
     else:
-        # The lowest of several readings would be the luckiest one; the mean of one kind of bound is a bound as well.
-        g = here[max(here, key=lambda o: f.fit.mean[here[o]])]
+        g = f.bound_of(key)
         log_parts = f.log_parts(g)
         reached = _coefficient(f.fit, g, log_parts, "CL at the lowest speed reached")
-        at_least = reached.value * math.exp(-ONE_SIDED_95 * root_sum(log_parts))
+        at_least = float(np.exp(f.fit.quantiles(g, (0.05,), _beyond_scatter(log_parts))[0]))
     limit = next(
         name
         for name, ended in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"), ("unknown", "unknown"))

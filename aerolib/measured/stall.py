@@ -34,6 +34,7 @@ def reduce_stalls(
     configuration="clean",
     power="idle",
     flight="1",
+    pilot="",
     below_scale=False,
     flap=None,
     pressure_altitude=math.nan,
@@ -73,6 +74,8 @@ def reduce_stalls(
     ended : text array (N,) [-]
         break, stop (stick on the stop, still flying), early (recovered before), unknown.
     modification, configuration, power, flight : text array (N,) [-]
+    pilot : text array (N,) [-]
+        Who judged the entry rate; empty where not named, which counts as one and the same.
     below_scale : bool array (N,) [-]
         The needle was below its scale: `ias` is the end of the scale, a bound.
     flap : text array (N,) [-]
@@ -151,7 +154,7 @@ def reduce_stalls(
     given = Given(
         ias=ias, weight=real("weight", weight), weight_uncertainty=real("weight_uncertainty", weight_uncertainty),
         kind=text("speed_kind", speed_kind), ended=ended, power=text("power", power),
-        modification=modification, configuration=configuration,
+        modification=modification, configuration=configuration, pilot=text("pilot", pilot),
         altitude=real("pressure_altitude", pressure_altitude), temperature=real("temperature", temperature),
         rate=real("entry_rate", entry_rate), load_factor=real("load_factor", load_factor),
         sink=real("sink_rate", sink_rate), wing_area=real("wing_area", wing_area),

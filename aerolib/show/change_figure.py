@@ -27,9 +27,15 @@ def change_picture(comparison: Comparison) -> Picture:
     height = figure.get_figheight()
     axes = figure.add_axes((0.2, 0.75 / height, 0.5, 1 - 1.05 / height))
     axes.axvline(0.0, color=BLACK, lw=1)
-    words = []
-    for y, (_, c) in zip(np.arange(len(rows) + extra)[::-1], rows):
-        words.append(c.headline())
+    if extra:
+        _bar(axes, len(rows), comparison.common, BLUE, "D")
+        _beside(
+            figure,
+            axes,
+            len(rows),
+            f"{comparison.verdict}\n" + ("(they agree)" if comparison.agree else "(they do not agree)"),
+        )
+    for y, (_, c) in zip(np.arange(len(rows))[::-1], rows):
         if c.ratio is None:
             if c.ratio_at_least is not None:
                 at = 100 * (c.ratio_at_least - 1)
@@ -41,11 +47,7 @@ def change_picture(comparison: Comparison) -> Picture:
             continue
         _bar(axes, y, c.judged, VERMILION, "s")
         _beside(figure, axes, y, str(c.verdict))
-    if extra:
-        _bar(axes, 0, comparison.common, BLUE, "D")
-        _beside(figure, axes, 0, "the configurations agree" if comparison.agree else "they do not agree")
-        words.append(comparison.lines()[-1])
-    names = [plain(n) for n, _ in rows] + ["all together"] * extra
+    names = ["all together"] * extra + [plain(n) for n, _ in rows]
     axes.set_yticks(np.arange(len(names))[::-1], names, fontsize=9)
     axes.set_ylim(-0.6, len(names) - 0.4)
     axes.set_xlabel(plain(f"change of {comparison.of}, {comparison.before} to {comparison.after} [%]"))
@@ -58,7 +60,9 @@ def change_picture(comparison: Comparison) -> Picture:
         f"Change of {comparison.of} with its 95 % interval. An interval that crosses the line at zero leaves the "
         "sign open. What the two states share has cancelled; what they do not share is in the interval."
     )
-    return finish(figure, caption, "; ".join(words))
+    return finish(
+        figure, caption, "; ".join([*comparison.lines()[:extra], *(c.headline() for c in comparison.changes)])
+    )
 
 
 def _bar(axes, y, ratio, colour, marker):

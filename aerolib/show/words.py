@@ -14,6 +14,8 @@ WORDS = {
     "position error": "the static pressure is taken in disturbed air, so calibrated and indicated speed differ",
     "load factor, shared": "the table that stands in for the load factor may be off for this airplane and pilot",
     "load factor, each stall": "how much one entry differs from the next",
+    "reading, each flight": "what every reading of one flight has in common: where the eye sits, light, friction",
+    "entry rate, pilot's habit": "one pilot may judge every entry faster or slower than it was",
     "day to day": "what changes between flights beyond what is listed: air, rigging, pilot",
     "loading": "crew and baggage of one flight, as weighed or guessed",
     "by Monte Carlo": "the same interval found by trying 100,000 random sets of errors, as a check",

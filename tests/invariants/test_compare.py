@@ -200,7 +200,7 @@ def test_configurations_that_differ_do_not_agree():
                                                                           given["configuration"])])  # fmt: skip
     found = compare({**given, "ias": np.where(flapped, given["ias"] * 1.08, given["ias"])})
     assert found.agree is False
-    assert "do not agree" in found.lines()[-1]
+    assert "do not agree" in found.lines()[0]
 
 
 def test_thresholds_of_the_verdict():

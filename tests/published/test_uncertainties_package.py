@@ -12,6 +12,7 @@ from aerolib.measured.loadfactor import RECORDED
 RHO0, AREA, REFERENCE = 1.225, 13.2, 640.0  # [kg/m3], [m2], [kg]
 ERRORS = ErrorSizes(
     wing_area=0.012, empty_weight=4.0, loading=5.0, fuel=3.0, indicator_scale=0.01, position=0.8, reading=0.35,
+    reading_flight=0.2,
     lag=0.0, lag_uncertainty=0.0, idle_thrust=0.02, day=0.012,
 )  # fmt: skip
 STALLS = (  # configuration, flight, speed [m/s], weight [kg], load factor [-]
@@ -42,7 +43,12 @@ def _reference(stalls, result, thrust=(0.0, ERRORS.idle_thrust * REFERENCE * c.g
     rule, push, angle = ufloat(0.0, RECORDED[0]), ufloat(*thrust), ERRORS.stall_incidence
     flights = {f for _, f, *_ in stalls}
     loading = {f: ufloat(0.0, ERRORS.loading) for f in flights}
-    day = {f: ufloat(0.0, tau) for f in flights}
+    # tau is the scatter of all that flights differ by beyond loading: days, and readings that a flight has in common.
+    speeds = {f: [v + (position or {}).get(k, (0.0,))[0] for k, g, v, *_ in stalls if g == f] for f in flights}
+    read = [sum(2 * ERRORS.reading_flight / v for v in vs) / len(vs) for vs in speeds.values()]
+    read = math.sqrt(sum(x * x for x in read) / len(read))
+    whole = math.hypot(ERRORS.day, read)
+    day = {f: ufloat(0.0, tau * ERRORS.day / whole) + ufloat(0.0, tau * read / whole) for f in flights}
     out = []
     for configuration, flight, speed, mass, n0 in stalls:
         add, u_add = (position or {}).get(configuration, (0.0, ERRORS.position))
@@ -124,5 +130,5 @@ def test_every_line_of_the_budget():
     lines = result["before", "clean"].clmax.budget()
     mine = sorted(line.contribution for line in lines if line.contribution > 1e-6)
     theirs = sorted(u for u in clean.error_components().values() if u > 1e-6)
-    assert len(mine) == len(theirs) == 11
+    assert len(mine) == len(theirs) == 12
     assert mine == pytest.approx(theirs, rel=1e-3)

@@ -26,10 +26,21 @@ from aerolib.measured.plan import plan_test
 KT, G, RHO0 = campaign.KT, campaign.G, 1.225
 AREA, MASS, REFERENCE = 13.0, 560.0, 580.0  # m2, kg, kg
 CLMAX = 1.333  # before; 1-g stall speed 45 kt at the reference weight
+SETTINGS = ("clean", "flap 20", "flap 40")
 INCIDENCE = math.radians(15.0)
 LAG_SHARE = 0.15  # of lag times rate, by which the lowest reading is late
 STEP = 1.0 * KT
 READING = math.hypot(campaign.FLICKER, STEP / math.sqrt(12))
+
+
+@dataclass(frozen=True)
+class Shared:
+    """Standard deviations of what readings and rates of one flight, or of one pilot, have in common."""
+
+    reading: float = 0.0  # of every reading of a flight [m/s]
+    rate_flight: float = 0.0  # of every rate noted on a flight [m/s2]
+    rate_pilot: float = 0.0  # of every rate a pilot notes [m/s2]
+    two_pilots: bool = False  # another one after the modification
 
 
 @dataclass(frozen=True)
@@ -45,6 +56,9 @@ class Variant:
     loading: float = campaign.LOADING  # kg
     rate_spread: float = 0.25  # of the logarithm of the entry rate, about 1 kt/s
     rate_error: float = campaign.RATE  # of the rate noted [m/s2]
+    settings: int = 1  # flap settings, each flown on every flight
+    shared: Shared = Shared()  # what a flight or a pilot errs alike
+    expected: Shared = Shared()  # what `compare` is told of that
 
 
 CALIBRATED = tuple(Variant(f"{f} flight{'s' if f > 1 else ''} a state, calibrated", f) for f in (1, 2, 3, 4))
@@ -62,7 +76,9 @@ class Programme:
 
     variant: Variant
     modification: np.ndarray
+    configuration: np.ndarray
     flight: np.ndarray
+    pilot: np.ndarray
     ias: np.ndarray  # [m/s]
     weight: np.ndarray  # [kg]
     entry_rate: np.ndarray  # [m/s2]
@@ -82,13 +98,15 @@ def draw(variant, ratio, rng):
     Parameters: variant; ratio, true CLmax after over before [-]; rng, numpy Generator.
     Returns: a Programme.
     """
-    f, s = variant.flights, variant.stalls
+    f, s = variant.flights, variant.stalls * variant.settings
     n = 2 * f * s
     flight = np.repeat(np.arange(2 * f), s)
+    setting = np.arange(n) % variant.settings
     after = flight >= f
+    state = (after.astype(int), setting)
     area, empty, scale, beyond, thrust, common = rng.normal(0, 1, 6)
-    between = rng.normal(0, 1, 2)[after.astype(int)]  # another state is as another airplane to the table
-    position = variant.common * common + variant.position * rng.normal(0, 1, 2)[after.astype(int)]
+    between = rng.normal(0, 1, (2, variant.settings))[state]  # another state is as another airplane to the table
+    position = variant.common * common + variant.position * rng.normal(0, 1, (2, variant.settings))[state]
     lag = max(campaign.LAG_LEAST, rng.normal(campaign.LAG, campaign.LAG_SD))
     tau = campaign.DAY_MEDIAN * math.exp(rng.normal(0, campaign.DAY_LOG_SD))
     day, loading = rng.normal(0, tau, 2 * f), rng.normal(0, variant.loading, 2 * f)
@@ -100,14 +118,20 @@ def draw(variant, ratio, rng):
     told = MASS + 10.0 * rng.normal(0, 1, 2 * f)[flight] - 3.0 * (np.arange(n) % s)
     weight = told + campaign.EMPTY_WEIGHT * empty + loading[flight] + rng.normal(0, campaign.FUEL, n)
     push = campaign.IDLE_THRUST * MASS * G * thrust * math.sin(INCIDENCE)
-    clmax = CLMAX * np.where(after, ratio, 1.0) * np.exp(day[flight])
+    clmax = CLMAX * (1 + 0.2 * setting) * np.where(after, ratio, 1.0) * np.exp(day[flight])
     cas = np.sqrt(2 * (factor * weight * G - push) / (RHO0 * AREA * clmax))
     shown = (cas - position) / (1 + campaign.SCALE * scale) + LAG_SHARE * lag * rate * KT
-    ias = np.round((shown + rng.normal(0, campaign.FLICKER, n)) / STEP) * STEP
-    noted = np.maximum(campaign.RATE_LEAST, rate * KT + rng.normal(0, variant.rate_error, n))
+    flicker, misjudged = rng.normal(0, campaign.FLICKER, n), rng.normal(0, variant.rate_error, n)
+    # Last, so that a variant without these draws what it always drew.
+    alike, pilot = variant.shared, np.where(after & variant.shared.two_pilots, "B", "A")
+    flicker = flicker + rng.normal(0, alike.reading, 2 * f)[flight]
+    misjudged = misjudged + rng.normal(0, alike.rate_flight, 2 * f)[flight]
+    misjudged = misjudged + rng.normal(0, alike.rate_pilot, 2)[(pilot == "B").astype(int)]
     return Programme(
         variant=variant, modification=np.where(after, "after", "before"),
-        flight=np.array([f"{k % f + 1}" for k in flight]), ias=ias, weight=told, entry_rate=noted,
+        configuration=np.array(SETTINGS)[setting], flight=np.array([f"{k % f + 1}" for k in flight]), pilot=pilot,
+        ias=np.round((shown + flicker) / STEP) * STEP, weight=told,
+        entry_rate=np.maximum(campaign.RATE_LEAST, rate * KT + misjudged),
         wing_area=AREA / (1 + campaign.WING_AREA * area), ratio=ratio,
         speed_change=stall_speed(CLMAX * ratio) - stall_speed(CLMAX),
     )  # fmt: skip
@@ -160,16 +184,24 @@ SIZES = ErrorSizes(
 )  # fmt: skip
 
 
+def told_of(shared):
+    """What a flight or a pilot errs alike, as fields of `ErrorSizes`."""
+    return {"reading_flight": shared.reading, "entry_rate_flight": shared.rate_flight,
+            "entry_rate_pilot": shared.rate_pilot}  # fmt: skip
+
+
 def arguments(p):
     """A Programme as the arguments of `reduce_stalls`, told the sizes its errors were drawn with."""
     v = p.variant
     correction = SpeedCorrection(standard_uncertainty=v.position, origin="legs flown, simulated")
     return {
         "ias": p.ias, "wing_area": p.wing_area, "weight": p.weight, "reference_weight": REFERENCE,
-        "modification": p.modification, "flight": p.flight, "entry_rate": p.entry_rate, "pressure_altitude": 0.0,
-        "errors": dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error, position=v.position),
+        "modification": p.modification, "configuration": p.configuration, "flight": p.flight, "pilot": p.pilot,
+        "entry_rate": p.entry_rate, "pressure_altitude": 0.0,
+        "errors": dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error, position=v.position,
+                                      **told_of(v.expected)),
         "thrust": {"idle": Thrust()},
-        "position": {(m, "clean"): correction for m in ("before", "after")} if v.told else None,
+        "position": {(m, c): correction for m in ("before", "after") for c in SETTINGS} if v.told else None,
         "instrument": SpeedCorrection(standard_uncertainty=v.common, origin="one point, simulated"),
     }  # fmt: skip
 
