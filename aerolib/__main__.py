@@ -48,8 +48,8 @@ def _report(given) -> int:
     from tqdm import tqdm
 
     from aerolib.case.folder import DRAWS, read_case
-    from aerolib.case.leftout import explain_left_out
-    from aerolib.case.planning import plan_of
+    from aerolib.study.leftout import explain_left_out
+    from aerolib.study.plan import plan_of
     from aerolib.show.jsonform import as_json
     from aerolib.show.report import write_report
     from aerolib.show.sections import sections_of

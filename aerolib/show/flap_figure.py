@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.case.flaps import FlapSettings
+from aerolib.study.flaps import FlapSettings
 from aerolib.predicted.flaps import KINDS
 from aerolib.predicted.flaps_wing import trimmed_gain
 from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure

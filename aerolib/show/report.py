@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from aerolib.case.folder import Case
-from aerolib.case.leftout import explain_left_out
+from aerolib.study.leftout import explain_left_out
 from aerolib.case.saving import write_new
 from aerolib.estimate import SCOPES, digits
 from aerolib.measured.advice import next_steps

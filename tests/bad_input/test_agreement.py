@@ -15,8 +15,8 @@ import pytest
 from aerolib.__main__ import main
 from aerolib.answers import absurd
 from aerolib.case.agreement import AIRFRAME, CASE, CHORD, RULES, WING, airframe_problems, disagreements
-from aerolib.case.airframe import airframe_of
-from aerolib.case.flaps import flap_settings
+from aerolib.study.airframe import airframe_of
+from aerolib.study.flaps import flap_settings
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.show.sections.base import Section

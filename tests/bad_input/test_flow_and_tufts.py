@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from aerolib.case.flow import device_of, flow_of
+from aerolib.study.devices import device_of, flow_of
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Device as Row

@@ -6,7 +6,7 @@ import pytest
 from cards import AIRCRAFT
 
 from aerolib.case.folder import parse_aircraft, read_case
-from aerolib.case.layout import fitted_devices, fitted_records, plan_layouts
+from aerolib.study.layout import fitted_devices, fitted_records, plan_layouts
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import device_layout
 from aerolib.predicted.layout_fitted import FittedRow, fitted_record

@@ -13,7 +13,7 @@ import pytest
 
 from aerolib.__main__ import main
 from aerolib.case.folder import read_case
-from aerolib.case.leftout import explain_left_out
+from aerolib.study.leftout import explain_left_out
 from aerolib.case.problems import CaseError
 from aerolib.show.terminal import report_text
 

@@ -5,7 +5,7 @@ import pytest
 from cards import AIRCRAFT
 
 from aerolib.case.folder import read_case
-from aerolib.case.predicted import predicted_items, section_of
+from aerolib.study.section import predicted_items, section_of
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.predicted.section import section_lift

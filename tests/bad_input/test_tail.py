@@ -5,7 +5,7 @@ import math
 import pytest
 
 from aerolib.case.agreement import airframe_problems
-from aerolib.case.airframe import airframe_of, missing
+from aerolib.study.airframe import airframe_of, missing
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, Flap
@@ -142,7 +142,7 @@ def test_lower_floor(airplane, given, words):
 
 
 def test_every_measure_that_is_asked_for_is_on_the_measuring_sheet():
-    from aerolib.case.airframe import GEAR_NEEDED, TAIL_NEEDED
+    from aerolib.study.airframe import GEAR_NEEDED, TAIL_NEEDED
     from aerolib.show import sheet_parts as parts
 
     rows = parts.WING_ROWS + parts.SIDE_ROWS + parts.CONTROL_ROWS + parts.WEIGHING_ROWS

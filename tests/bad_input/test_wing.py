@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from aerolib.case.folder import parse_aircraft
-from aerolib.case.planform import planform_of
+from aerolib.study.planform import planform_of
 from aerolib.case.problems import CaseError
 from aerolib.estimate import Estimate
 from aerolib.physics.lifting_line import LiftingLine, Planform, straight_taper

@@ -17,7 +17,7 @@ def timed(function) -> float:
 
 
 def main() -> bool:
-    from aerolib.case.flow import airplane_of, device_of, estimate
+    from aerolib.study.devices import airplane_of, device_of, estimate
     from aerolib.case.folder import read_case
     from aerolib.predicted.flow_sweep import sweep_vanes
     from aerolib.show.flow_figure import layer_picture

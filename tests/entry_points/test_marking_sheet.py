@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.case.layout import fitted_records, plan_layouts
+from aerolib.study.layout import fitted_records, plan_layouts
 from aerolib.case.shipped import demo_folder
 from aerolib.predicted.layout import device_layout
 from aerolib.predicted.layout_result import KeepOut

@@ -10,7 +10,7 @@ import pdfplumber
 import pytest
 
 from aerolib.__main__ import main
-from aerolib.case.flow import airplane_of, device_of, estimate
+from aerolib.study.devices import airplane_of, device_of, estimate
 from aerolib.case.folder import read_case
 from aerolib.show.sections.flow_control import KEYS, section
 from aerolib.show.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations

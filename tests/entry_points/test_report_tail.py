@@ -9,7 +9,7 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.case.airframe import airframe_of
+from aerolib.study.airframe import airframe_of
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.trim import measured_at_reference_cg

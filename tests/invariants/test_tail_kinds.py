@@ -2,7 +2,7 @@
 
 import pytest
 
-from aerolib.case.airframe import airframe_of, airplane_of, missing
+from aerolib.study.airframe import airframe_of, airplane_of, missing
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 

@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from aerolib.case.airframe import trim_loss_of
+from aerolib.study.airframe import trim_loss_of
 from aerolib.case.folder import read_case
-from aerolib.case.wing import wings_of
+from aerolib.study.wing import wings_of
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.trim import to_reference_cg, trim_loss
 

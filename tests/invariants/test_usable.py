@@ -3,7 +3,7 @@
 import re
 
 from aerolib.case.folder import read_case
-from aerolib.case.usable import usable_words
+from aerolib.study.usable import usable_words
 
 
 def shares(text, where):

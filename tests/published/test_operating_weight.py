@@ -2,7 +2,7 @@
 
 import pytest
 
-from aerolib.case.operating import Operating, Roles
+from aerolib.study.speeds import Operating, Roles
 from aerolib.consequences.operating_speeds import State
 from aerolib.units import knots, to_si
 

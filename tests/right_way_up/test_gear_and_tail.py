@@ -8,7 +8,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from aerolib.case.airframe import airframe_of
+from aerolib.study.airframe import airframe_of
 from aerolib.case.folder import read_case
 from aerolib.consequences.landing_attitude import landing_attitude
 from aerolib.show.sections import landing_attitude as landing

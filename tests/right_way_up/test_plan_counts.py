@@ -6,7 +6,7 @@ import pytest
 from right_way_up.odd_cases import CLEAN, Flown, Odd, two_states
 
 from aerolib.case.folder import read_case
-from aerolib.case.planning import plan_of
+from aerolib.study.plan import plan_of
 from aerolib.measured.flown import Flown as Counted
 from aerolib.measured.plan import plan_test
 from aerolib.show.panels import plan_panel

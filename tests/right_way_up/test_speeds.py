@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.case.operating import operating_of
+from aerolib.study.speeds import operating_of
 from aerolib.consequences.operating_speeds import Needle, State, operating_speeds
 from aerolib.estimate import Estimate
 from aerolib.measured.calibration import calibrate_airspeed

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.case.planning import plan_of
+from aerolib.study.plan import plan_of
 from aerolib.show.report import report_html
 from aerolib.show.sections import sections_of
 

@@ -11,7 +11,7 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.case.flaps import flap_html, flap_items, flap_settings, measured_gains, reconciled
+from aerolib.study.flaps import flap_html, flap_items, flap_settings, measured_gains, reconciled
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.predicted.flaps import KINDS

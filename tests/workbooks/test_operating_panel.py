@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.case.operating import operating_of
+from aerolib.study.speeds import operating_of
 from aerolib.show.panels.operating import operating_panel
 from aerolib.show.sections.operating_speeds import section
 

@@ -9,12 +9,12 @@ from dataclasses import replace
 import ipywidgets as w
 import numpy as np
 
-from aerolib.case.flaps import FlapSettings, flap_settings, measured_gains
+from aerolib.study.flaps import FlapSettings, flap_settings, measured_gains
 from aerolib.case.folder import Case
-from aerolib.case.planform import planform_of
+from aerolib.study.planform import planform_of
 from aerolib.case.problems import CaseError
 from aerolib.case.published import published
-from aerolib.case.wing import wing_sections
+from aerolib.study.wing import wing_sections
 from aerolib.physics.lifting_line import straight_taper
 from aerolib.predicted.flaps import KINDS, WING_FACTOR, effectiveness, flap_theory
 from aerolib.predicted.flaps_wing import flap_span

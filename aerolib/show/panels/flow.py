@@ -7,13 +7,13 @@ import math
 
 import ipywidgets as w
 
-from aerolib.case.flow import Airplane, airplane_of, device_of, estimate, posterior_of
+from aerolib.study.devices import Airplane, airplane_of, device_of, estimate, posterior_of
 from aerolib.case.folder import Case, error_sizes
-from aerolib.case.planning import own_scatter
+from aerolib.study.plan import own_scatter
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.case.tufts import FILE as TUFTS
-from aerolib.case.usable import usable_words
+from aerolib.study.usable import usable_words
 from aerolib.measured.assumptions import KNOT
 from aerolib.measured.plan import DEFAULTS
 from aerolib.physics.lifting_line import straight_taper

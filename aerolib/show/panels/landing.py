@@ -7,7 +7,7 @@ import math
 
 import ipywidgets as w
 
-from aerolib.case.airframe import airframe_of, missing
+from aerolib.study.airframe import airframe_of, missing
 from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import flow

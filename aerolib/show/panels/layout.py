@@ -9,7 +9,7 @@ import math
 import ipywidgets as w
 
 from aerolib.case.folder import Case
-from aerolib.case.layout import fitted_records, plan_layouts
+from aerolib.study.layout import fitted_records, plan_layouts
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout_result import cautions_list
 from aerolib.show.layout_figure import layout_picture

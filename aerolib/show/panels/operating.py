@@ -8,7 +8,7 @@ import math
 import ipywidgets as w
 
 from aerolib.case.folder import Case
-from aerolib.case.operating import DENSITY_0, Operating, operating_of
+from aerolib.study.speeds import DENSITY_0, Operating, operating_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
 from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE

@@ -8,7 +8,7 @@ import math
 import ipywidgets as w
 
 from aerolib.case.folder import Case, error_sizes
-from aerolib.case.planning import flown_of, own_scatter
+from aerolib.study.plan import flown_of, own_scatter
 from aerolib.case.problems import CaseError
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT

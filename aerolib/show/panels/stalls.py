@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from aerolib.case.copying import new_folder, save_case_as
 from aerolib.case.folder import DRAWS, Case
-from aerolib.case.leftout import explain_left_out
+from aerolib.study.leftout import explain_left_out
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped

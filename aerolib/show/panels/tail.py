@@ -8,9 +8,9 @@ import math
 import ipywidgets as w
 import numpy as np
 
-from aerolib.case.airframe import airframe_of
+from aerolib.study.airframe import airframe_of
 from aerolib.case.folder import Case
-from aerolib.case.operating import slowest_of
+from aerolib.study.speeds import slowest_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail_devices
 from aerolib.consequences.tail_authority import GRAVITY, tail_authority

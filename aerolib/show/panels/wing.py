@@ -12,7 +12,7 @@ import numpy as np
 from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
-from aerolib.case.wing import flap_of, wing_parts
+from aerolib.study.wing import flap_of, wing_parts
 from aerolib.physics.lifting_line import Planform, straight_taper
 from aerolib.predicted.flaps import KINDS, WING_FACTOR
 from aerolib.predicted.section import SectionLift, section_lift

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import html
 
-from aerolib.case.flow import flow_of, posterior_of
-from aerolib.case.planform import planform_of
-from aerolib.case.planning import own_scatter
+from aerolib.study.devices import flow_of, posterior_of
+from aerolib.study.planform import planform_of
+from aerolib.study.plan import own_scatter
 from aerolib.case.problems import CaseError
-from aerolib.case.usable import usable_words
+from aerolib.study.usable import usable_words
 from aerolib.predicted.vanes import Vanes
 from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture
 from aerolib.show.sections.base import Section

@@ -6,7 +6,7 @@ import html
 import math
 from dataclasses import replace
 
-from aerolib.case.airframe import Airframe, airframe_of, missing
+from aerolib.study.airframe import Airframe, airframe_of, missing
 from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, landing_attitude
 from aerolib.show.landing_figure import SideView, landing_picture, side_view

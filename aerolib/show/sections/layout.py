@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 
-from aerolib.case.layout import fitted_records, plan_layouts
+from aerolib.study.layout import fitted_records, plan_layouts
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout_result import DeviceLayout, cautions_list
 from aerolib.show.layout_figure import layout_picture

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 
-from aerolib.case.operating import Operating, operating_of
+from aerolib.study.speeds import Operating, operating_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
 from aerolib.consequences.maneuver import CODE

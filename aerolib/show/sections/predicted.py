@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import html
 
-from aerolib.case.flaps import flap_html, flap_items
-from aerolib.case.predicted import predicted_items
+from aerolib.study.flaps import flap_html, flap_items
+from aerolib.study.section import predicted_items
 from aerolib.case.problems import CaseError
-from aerolib.case.wing import wing_parts, wings_of
+from aerolib.study.wing import wing_parts, wings_of
 from aerolib.predicted.wing_result import wing_cautions_html
 from aerolib.show.sections.base import Section
 from aerolib.show.wing_figure import wing_picture

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 
-from aerolib.case.flaps import GAIN, reconciled
+from aerolib.study.flaps import GAIN, reconciled
 from aerolib.case.problems import CaseError
 from aerolib.show.sections.base import Section
 from aerolib.together.reconcile import SOURCE

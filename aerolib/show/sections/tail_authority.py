@@ -6,8 +6,8 @@ import html
 
 import numpy as np
 
-from aerolib.case.airframe import Airframe, airframe_of
-from aerolib.case.operating import slowest_of
+from aerolib.study.airframe import Airframe, airframe_of
+from aerolib.study.speeds import slowest_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, elevator_needed, lift_limits
 from aerolib.consequences.tail_authority import GRAVITY, TailAuthority, middle, tail_authority, taught

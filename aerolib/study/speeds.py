@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT, flaps_of, instrument_of, position_of, wing_areas_of
-from aerolib.case.airframe import airframe_of
+from aerolib.study.airframe import airframe_of
 from aerolib.case.folder import Case
 from aerolib.case.legs import calibration_of
 from aerolib.case.problems import CaseError
@@ -67,7 +67,7 @@ class Slowest:
 class Operating:
     """A case made ready: states at the reference mass, and what turns them into speeds at any."""
 
-    case: Case
+    study: Case
     roles: Roles
     reference: float  # [kg]
     states: tuple[State, ...]  # first modification first
@@ -133,10 +133,10 @@ class Operating:
         }
 
 
-def operating_of(case: Case, result: StallReduction, comparison: Comparison | None = None) -> Operating:
+def operating_of(study: Case, result: StallReduction, comparison: Comparison | None = None) -> Operating:
     """A case made ready for operating speeds; CaseError says what has to be measured."""
-    comparison = comparison or case.comparison()
-    a = case.aircraft
+    comparison = comparison or study.comparison()
+    a = study.aircraft
     flown = {(i.modification, i.configuration): i for i in result.items
              if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
     names = list(dict.fromkeys(m for m, _ in flown))
@@ -150,7 +150,7 @@ def operating_of(case: Case, result: StallReduction, comparison: Comparison | No
     common.sort(key=flap.__getitem__)
     roles = Roles(common[0], common[(len(common) - 1) // 2 if len(common) < 3 else len(common) // 2], common[-1])
     area = {m: float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0]) for m in names}
-    mass = case.reference_weight
+    mass = study.reference_weight
     clmax, notes = {}, []
     for m in names:
         for c in dict.fromkeys((roles.clean, roles.take_off, roles.landing)):
@@ -161,7 +161,7 @@ def operating_of(case: Case, result: StallReduction, comparison: Comparison | No
                 notes.append(f"{m}, {c}: {item.ending}, so no speed is given that protects its structure")
             if item.clmax is None:
                 notes.append(f"{m}, {c}: {item.ending}; the lowest steady speed reached stands for the stall speed")
-    slowest, more = slowest_of(case, result, landing=roles.landing)
+    slowest, more = slowest_of(study, result, landing=roles.landing)
     shared = _shared([slowest[m, roles.landing].stall for m in names])
     states = []
     for m in names:
@@ -177,20 +177,20 @@ def operating_of(case: Case, result: StallReduction, comparison: Comparison | No
         more.append(f"`{AIRCRAFT}` [wing] span is not given: an aspect ratio of 6.5 is taken for the drag")
     solo = min(a.weights.empty + SOLO + SPARE_FUEL, a.weights.maximum)
     return Operating(
-        case, roles, mass, tuple(states), _needles(case, names, roles), clmax, a.wing.area,
+        study, roles, mass, tuple(states), _needles(study, names, roles), clmax, a.wing.area,
         6.5 if span is None else span**2 / a.wing.area, (("solo", solo), ("at the maximum", a.weights.maximum)),
         (*notes, *more), _lift_change(comparison, names, roles.clean), result.speed_unit,
     )  # fmt: skip
 
 
 def slowest_of(
-    case: Case, result: StallReduction, frame=None, landing: str | None = None
+    study: Case, result: StallReduction, frame=None, landing: str | None = None
 ) -> tuple[dict[tuple[str, str], Slowest], list[str]]:
     """(modification, configuration) flown at idle -> what its approach stands on; and notes on the tail in landing."""
-    a, mass = case.aircraft, case.reference_weight
+    a, mass = study.aircraft, study.reference_weight
     items = {(i.modification, i.configuration): i for i in result.items
              if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
-    tail, notes = _tail(case, result, frame, landing)
+    tail, notes = _tail(study, result, frame, landing)
     out = {}
     for (m, c), item in items.items():
         area = float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0])
@@ -242,20 +242,20 @@ def _shared(speeds: list[Estimate]) -> float:
     return 0.0 if len(speeds) < 2 or both == 0.0 else min(max(first.covariance(last) / both, 0.0), 0.99)
 
 
-def _tail(case: Case, result: StallReduction, frame, landing):
+def _tail(study: Case, result: StallReduction, frame, landing):
     """(modification, flap) -> slowest steady speed aloft that the tail holds, its uncertainty [m/s], where it counts.
 
     At the forward CG limit, else the foremost CG flown.
     """
     try:
-        frame = frame or airframe_of(case, result)
-        w = case.aircraft.weights
+        frame = frame or airframe_of(study, result)
+        w = study.aircraft.weights
         if w.cg_forward is not None:
             cg = frame.cg_share(w.cg_forward)
         else:
             cg = min((share for share, _, _ in frame.loadings), default=0.25)
         found = tail_authority(
-            frame.airplane, frame.flaps, mass=case.reference_weight, wing_area=frame.wing_area, cg=cg,
+            frame.airplane, frame.flaps, mass=study.reference_weight, wing_area=frame.wing_area, cg=cg,
             height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
             seen=frame.seen,
         )  # fmt: skip
@@ -270,7 +270,7 @@ def _tail(case: Case, result: StallReduction, frame, landing):
         low, high = i.slowest_speed_interval95
         if i.in_ground_effect and i.flap == landing:
             notes.append(
-                f"{i.modification}, CG forward, {case.reference_weight:.0f} kg: near the ground the tail holds the "
+                f"{i.modification}, CG forward, {study.reference_weight:.0f} kg: near the ground the tail holds the "
                 f"nose up only to {knots(i.slowest_speed):.0f} kt ({knots(low):.0f} to {knots(high):.0f} kt); slower, "
                 "the airplane settles by itself"
             )
@@ -279,10 +279,10 @@ def _tail(case: Case, result: StallReduction, frame, landing):
     return out, notes
 
 
-def _needles(case: Case, names, roles: Roles) -> dict:
+def _needles(study: Case, names, roles: Roles) -> dict:
     """(modification, configuration) -> function of mass giving a `Needle` over the speeds that were calibrated."""
-    flaps, bench = flaps_of(case.aircraft), instrument_of(case.aircraft)
-    tables, found = position_of(case.aircraft, flaps), calibration_of(case)
+    flaps, bench = flaps_of(study.aircraft), instrument_of(study.aircraft)
+    tables, found = position_of(study.aircraft, flaps), calibration_of(study)
     own = {} if found is None else {(s.modification, s.flap): s for s in found.states if s.origin == "legs"}
     out = {}
     for m in names:

@@ -21,7 +21,7 @@ MOST_BYTES = 1_000_000  # of a file of points
 
 
 def section_of(
-    case, result: StallReduction | None = None, *, tip: bool = False, chord: float | None = None, rough: bool = False,
+    study, result: StallReduction | None = None, *, tip: bool = False, chord: float | None = None, rough: bool = False,
 ) -> SectionLift:  # fmt: skip
     """Lift of a case's wing section at its stall.
 
@@ -46,7 +46,7 @@ def section_of(
     CaseError
         No section, an unknown one (the nearest are offered), a file of points that is none.
     """
-    wing = case.aircraft.wing
+    wing = study.aircraft.wing
     if chord is None:
         if wing.span is None and wing.chord_middle is None:
             raise CaseError(
@@ -55,34 +55,34 @@ def section_of(
             )
         chord = wing.area / wing.span if wing.span is not None else wing.chord_middle
     key = "section_tip" if tip and wing.section_tip else "section"
-    given, name = section_input(case, key)
+    given, name = section_input(study, key)
     try:
-        found = section_lift(given, stall_speed(case, result) * chord / VISCOSITY, table=section_table(), rough=rough)
+        found = section_lift(given, stall_speed(study, result) * chord / VISCOSITY, table=section_table(), rough=rough)
     except ValueError as e:
         place = f"[wing] {key} '{name}'" if isinstance(given, str) else f"[wing] section_file, `{wing.section_file}`"
         raise CaseError(f"`{AIRCRAFT}` {place}: {e}") from None
     return found if isinstance(given, str) else replace(found, name=name)
 
 
-def stall_speed(case, result: StallReduction | None = None) -> float:
+def stall_speed(study, result: StallReduction | None = None) -> float:
     """Speed of the stall at the reference weight [m/s]: measured with idle power, clean first, else that of CL 1.5."""
-    wing = case.aircraft.wing
+    wing = study.aircraft.wing
     if result is not None:
-        up = {c.name for c in case.aircraft.configuration if not c.flap}
+        up = {c.name for c in study.aircraft.configuration if not c.flap}
         idle = [i for i in result.items if i.power in ("idle", "off") and i.stall_speed_1g is not None]
         speeds = [i.stall_speed_1g.value for i in idle if i.configuration in up] or \
             [i.stall_speed_1g.value for i in idle]  # fmt: skip
         if speeds:
             return min(speeds)
-    return math.sqrt(2.0 * case.reference_weight * GRAVITY / (DENSITY_0 * wing.area * TYPICAL_CLMAX))
+    return math.sqrt(2.0 * study.reference_weight * GRAVITY / (DENSITY_0 * wing.area * TYPICAL_CLMAX))
 
 
-def section_input(case, key: str = "section") -> tuple[str | np.ndarray, str]:
+def section_input(study, key: str = "section") -> tuple[str | np.ndarray, str]:
     """What `section_lift` is given for a case, a name or points over the chord [-], and how to call it."""
-    wing = case.aircraft.wing
+    wing = study.aircraft.wing
     name = getattr(wing, key)
     if key == "section" and wing.section_file is not None:
-        return read_points(case.folder, wing.section_file), name or wing.section_file
+        return read_points(study.folder, wing.section_file), name or wing.section_file
     if not name:
         raise CaseError(
             f"`{AIRCRAFT}` [wing] {key} is missing; write the section's name from the drawings, such as "
@@ -128,12 +128,12 @@ def read_points(folder, file: str) -> np.ndarray:
         raise CaseError(f"{place}: `{file}`: {e}") from None
 
 
-def predicted_items(case, result: StallReduction | None = None) -> list[dict]:
+def predicted_items(study, result: StallReduction | None = None) -> list[dict]:
     """The section's part of the JSON list `predicted`: smooth and rough; empty where no section is named."""
-    if case.aircraft.wing.section is None and case.aircraft.wing.section_file is None:
+    if study.aircraft.wing.section is None and study.aircraft.wing.section_file is None:
         return []
     out = []
     for rough in (False, True):
-        found = section_of(case, result, rough=rough)
+        found = section_of(study, result, rough=rough)
         out.append({"surface": "standard roughness" if rough else "smooth", **found.as_dict()})
     return out

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.planform import planform_of
-from aerolib.case.predicted import stall_speed
+from aerolib.study.planform import planform_of
+from aerolib.study.section import stall_speed
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.published import published
 from aerolib.case.schema import Aircraft
 from aerolib.case.schema import Device as Row
 from aerolib.case.tufts import first_stall_seen
-from aerolib.case.wing import wing_sections
+from aerolib.study.wing import wing_sections
 from aerolib.estimate import Estimate
 from aerolib.measured.results import StallReduction
 from aerolib.physics.lifting_line import Planform
@@ -50,25 +50,25 @@ class Airplane:
     anchor: float = 1.0  # what the section limits were multiplied by, from the owner's own clean CLmax
 
 
-def airplane_of(case, result: StallReduction | None = None) -> Airplane:
+def airplane_of(study, result: StallReduction | None = None) -> Airplane:
     """The clean wing of a case before anything was fitted; CaseError names what to measure."""
-    planform = planform_of(case.aircraft)
-    before = case.states[0]
+    planform = planform_of(study.aircraft)
+    before = study.states[0]
     own = None
     if result is not None:
         own = replace(result, items=tuple(i for i in result.items if i.modification == before))
         if not any(i.stall_speed_1g is not None for i in own.items):
             own = None
-    clean = clean_configuration(case)
-    seen = first_stall_seen(case, clean)
-    tail = case.aircraft.tail
-    sections = wing_sections(case, planform)
+    clean = clean_configuration(study)
+    seen = first_stall_seen(study, clean)
+    tail = study.aircraft.tail
+    sections = wing_sections(study, planform)
     anchor = _anchor(own, clean, planform, sections, seen and seen[0])
     sections = {e: replace(s, clmax=s.clmax.scaled(anchor, "-")) for e, s in sections.items()}
     return Airplane(
-        planform, sections, stall_speed(case, own), own is not None,
+        planform, sections, stall_speed(study, own), own is not None,
         ("tailplane", "elevator", "rudder") if tail.area or tail.span else (), seen and seen[0], seen and seen[1],
-        case.aircraft.wing.surface, anchor,
+        study.aircraft.wing.surface, anchor,
     )  # fmt: skip
 
 
@@ -83,9 +83,9 @@ def _anchor(own, clean, planform, sections, first_stall) -> float:
                    ANCHOR[0]), ANCHOR[1])  # fmt: skip
 
 
-def clean_configuration(case) -> str | None:
+def clean_configuration(study) -> str | None:
     """The name of the configuration with the flap up."""
-    return next((c.name for c in case.aircraft.configuration if not c.flap), None)
+    return next((c.name for c in study.aircraft.configuration if not c.flap), None)
 
 
 def device_of(row: Row, aircraft: Aircraft) -> Vanes | Device:
@@ -140,16 +140,16 @@ def estimate(device: Vanes | Device, airplane: Airplane, beside: tuple[str, ...]
     )  # fmt: skip
 
 
-def flow_of(case, result: StallReduction | None = None) -> tuple[list[FlowControl], list[str]]:
+def flow_of(study, result: StallReduction | None = None) -> tuple[list[FlowControl], list[str]]:
     """Every device of a case with what it is expected to do, and what kept the others out; empty without devices."""
-    rows = case.aircraft.device
+    rows = study.aircraft.device
     if not rows:
         return [], []
-    airplane = airplane_of(case, result)
+    airplane = airplane_of(study, result)
     found, problems = [], []
     for row in rows:
         try:
-            device = device_of(row, case.aircraft)
+            device = device_of(row, study.aircraft)
             found.append(estimate(device, airplane, _beside(row, rows)))
         except CaseError as e:
             problems += e.problems
@@ -172,10 +172,10 @@ def _beside(row: Row, rows) -> tuple[str, ...]:
 
 
 def posterior_of(
-    case, predicted: FlowControl | None, comparison, *, device: Row | None = None, use_prior: bool = True
+    study, predicted: FlowControl | None, comparison, *, device: Row | None = None, use_prior: bool = True
 ) -> Posterior | None:
     """Predicted and measured change of the clean stall speed; None where there is neither, or no change of the wing."""
-    clean = clean_configuration(case)
+    clean = clean_configuration(study)
     measured: Estimate | None = None
     mine = device is None or comparison is None or device.modification in (None, comparison.after)
     if comparison is not None and mine:

@@ -45,20 +45,20 @@ def part_of(surface: str | None) -> tuple[str, bool]:
     return part, any(w in words for w in ("under", "lower", "below"))
 
 
-def plan_layouts(case: Case, **changes) -> tuple[DeviceLayout, ...]:
+def plan_layouts(study: Case, **changes) -> tuple[DeviceLayout, ...]:
     """Both sides of every row of devices of a case; CaseError says what is missing or wrong.
 
     `changes`, in SI, replace keys of the first device's table (pitch, height, ...); nothing is written.
     """
-    devices = [d for d in case.aircraft.device if is_laid_out(d) and part_of(d.surface)[0] != "fin"]
+    devices = [d for d in study.aircraft.device if is_laid_out(d) and part_of(d.surface)[0] != "fin"]
     if devices and changes:
         devices[0] = devices[0].model_copy(update=changes)
-    return tuple(x for d in devices for x in layout_of(case, d))
+    return tuple(x for d in devices for x in layout_of(study, d))
 
 
-def layout_of(case: Case, device: Device) -> tuple[DeviceLayout, DeviceLayout]:
+def layout_of(study: Case, device: Device) -> tuple[DeviceLayout, DeviceLayout]:
     """Left and right of one device."""
-    a, place = case.aircraft, f"`{AIRCRAFT}` [[device]] '{device.name}'"
+    a, place = study.aircraft, f"`{AIRCRAFT}` [[device]] '{device.name}'"
     missing = [k for k in NEEDED if getattr(device, k) is None]
     if missing:
         raise CaseError([f"{place}: {k} is missing; the layout needs it: {NEEDED[k]}" for k in missing])
@@ -67,7 +67,7 @@ def layout_of(case: Case, device: Device) -> tuple[DeviceLayout, DeviceLayout]:
     stations, datum, datum_name, notes = _stations(a, part)
     gap, gap_note = _gap(device)
     skin, skin_note = _skin(a, part, underneath)
-    thickness, separation, layer_note = _layer(case, device, part, underneath)
+    thickness, separation, layer_note = _layer(study, device, part, underneath)
     rear = _rear_line(a, part, datum, stations)
     zones = [
         KeepOut(z.name, z.inner, z.outer, z.front, z.back, z.side, z.clearance)
@@ -175,12 +175,12 @@ def _rear_line(a: Aircraft, part: str, datum: float, stations):
     return (datum, t.rear_line_inner), (tip, t.rear_line_inner if t.rear_line_outer is None else t.rear_line_outer)
 
 
-def _layer(case: Case, device: Device, part: str, underneath: bool):
+def _layer(study: Case, device: Device, part: str, underneath: bool):
     """(thickness [m], separation over the chord, note) at the stall, clean: by the flow-control estimate."""
     if part != "wing" or underneath:
         return None, None, "layer thickness not computed: it is computed for the wing's upper side only"
     try:
-        thickness, let_go, seen = _layer_of(case, device)
+        thickness, let_go, seen = _layer_of(study, device)
     except (CaseError, ValueError) as e:
         return None, None, f"layer thickness not computed: {e}"
     where = "as the tufts showed" if seen else "as the computation of the layer takes it"
@@ -191,15 +191,15 @@ def _layer(case: Case, device: Device, part: str, underneath: bool):
     )
 
 
-def _layer_of(case: Case, device: Device):
-    from aerolib.case.flow import airplane_of
+def _layer_of(study: Case, device: Device):
+    from aerolib.study.devices import airplane_of
     from aerolib.predicted.flow_control import stalling
     from aerolib.predicted.flow_section import LET_GO
 
-    if case.inputs_sha256 not in _CLEAN:
+    if study.inputs_sha256 not in _CLEAN:
         _CLEAN.clear()
-        _CLEAN[case.inputs_sha256] = airplane_of(case), {}
-    airplane, layers = _CLEAN[case.inputs_sha256]
+        _CLEAN[study.inputs_sha256] = airplane_of(study), {}
+    airplane, layers = _CLEAN[study.inputs_sha256]
     middle = 0.5 * (device.span_inner + device.span_outer)
     share = 2.0 * middle / airplane.planform.span
     nearest_share = min(airplane.sections, key=lambda e: abs(e - share))
@@ -210,12 +210,12 @@ def _layer_of(case: Case, device: Device):
     return thickness, LET_GO if airplane.let_go is None else airplane.let_go, airplane.let_go is not None
 
 
-def fitted_devices(case: Case, modification: str | None = None) -> tuple[FittedRow, ...]:
+def fitted_devices(study: Case, modification: str | None = None) -> tuple[FittedRow, ...]:
     """What was fitted, measured afterwards: what a later comparison takes, never the plan.
 
     All modifications, or the one named; empty where nothing was noted as fitted.
     """
-    a = case.aircraft
+    a = study.aircraft
     surfaces = {d.name: d.surface for d in a.device}
     known, rows = list(surfaces), []
     for m in a.modification:
@@ -233,19 +233,19 @@ def fitted_devices(case: Case, modification: str | None = None) -> tuple[FittedR
     return tuple(rows)
 
 
-def fitted_records(case: Case, layouts=None) -> dict[str, FittedRecord]:
+def fitted_records(study: Case, layouts=None) -> dict[str, FittedRecord]:
     """The record of every modification that has one; a plan that cannot be laid out is left out of the comparison."""
-    a, planned = case.aircraft, []
+    a, planned = study.aircraft, []
     if layouts is None:
         try:
-            layouts = plan_layouts(case)
+            layouts = plan_layouts(study)
         except CaseError:
             layouts = ()
     for x in layouts:
         planned.append(Planned(x.device, x.side, x.count, x.positions[0].tape, x.pitch))
     out = {}
     for m in a.modification:
-        rows = [replace(r, station=_station(a, r)) for r in fitted_devices(case, m.name)]
+        rows = [replace(r, station=_station(a, r)) for r in fitted_devices(study, m.name)]
         if not rows:
             continue
         try:

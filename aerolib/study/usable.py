@@ -4,36 +4,36 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from aerolib.case.airframe import airframe_of, missing
+from aerolib.study.airframe import airframe_of, missing
 from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import landing_attitude
 from aerolib.measured.results import StallReduction
 
 
-def usable_words(case: Case, result: StallReduction | None, stall_ratio: float) -> str:
+def usable_words(study: Case, result: StallReduction | None, stall_ratio: float) -> str:
     """Usable share of a stall speed that falls to `stall_ratio` [-] of itself, at both CG limits, by flap setting.
 
     The flap settings are those of the first modification; what a device adds to one of them is taken for all.
     """
-    lacks = missing(case, "gear") + missing(case, "tail") + missing(case, "cg")
+    lacks = missing(study, "gear") + missing(study, "tail") + missing(study, "cg")
     if lacks or result is None:
         return f"not known: {'; '.join(lacks[:3]) or 'no stall was flown'}{' and more' if len(lacks) > 3 else ''}"
     if stall_ratio >= 0.999:
         return "there is no lower stall speed to use"
     try:
-        frame = airframe_of(case, result)
+        frame = airframe_of(study, result)
     except CaseError as e:
         return f"not known: {e.problems[0]}"
     first = frame.flaps[0][0]
     before = [f for m, f in frame.flaps if m == first]
     states = [(first, f) for f in before] + [("predicted", replace(f, clmax=f.clmax / stall_ratio**2)) for f in before]
-    w, out = case.aircraft.weights, []
+    w, out = study.aircraft.weights, []
     for words, station in (("forward", w.cg_forward), ("aft", w.cg_aft)):
         if station is None:
             continue
         found = landing_attitude(
-            frame.airplane, states, kind=frame.gear_kind, angle=frame.gear_angle, mass=case.reference_weight,
+            frame.airplane, states, kind=frame.gear_kind, angle=frame.gear_angle, mass=study.reference_weight,
             wing_area=frame.wing_area, height_over_span=frame.height_over_span, cg=frame.cg_share(station),
             seen=frame.seen,
         )  # fmt: skip

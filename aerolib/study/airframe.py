@@ -9,10 +9,10 @@ import numpy as np
 
 from aerolib.case.agreement import airframe_problems
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.flaps import flap_settings
+from aerolib.study.flaps import flap_settings
 from aerolib.case.folder import Case
-from aerolib.case.planform import planform_of
-from aerolib.case.predicted import section_of
+from aerolib.study.planform import planform_of
+from aerolib.study.section import section_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.draws import draw_together
@@ -74,9 +74,9 @@ class Airframe:
         return (station - self.mac_leading_edge) / self.mac
 
 
-def missing(case: Case, what: str) -> list[str]:
+def missing(study: Case, what: str) -> list[str]:
     """Sentences for the keys that a question needs and the case lacks: 'tail', 'gear' or 'cg'."""
-    a = case.aircraft
+    a = study.aircraft
     if what == "tail":
         needed = {k: words for k, words in TAIL_NEEDED.items() if (a.tail.kind, k) != ("all-moving", "elevator_chord")}
         out = [f"`{AIRCRAFT}` [tail] {k}: {words}" for k, words in needed.items() if getattr(a.tail, k) is None]
@@ -96,19 +96,19 @@ def missing(case: Case, what: str) -> list[str]:
     ]
 
 
-def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airframe:
+def airframe_of(study: Case, result: StallReduction, draws: int = DRAWS) -> Airframe:
     """Everything the balance needs; CaseError names every measure that is missing and how to take it."""
-    if case.aircraft.tail.kind == "V":
+    if study.aircraft.tail.kind == "V":
         raise CaseError(V_TAIL)
-    lacks = missing(case, "tail") + missing(case, "cg")
+    lacks = missing(study, "tail") + missing(study, "cg")
     if lacks:
         raise CaseError(["for the tail's authority these measures are missing; the measuring sheet shows how", *lacks])
-    if problems := airframe_problems(case):
+    if problems := airframe_problems(study):
         raise CaseError(problems)
-    a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
-    airplane, notes = airplane_of(case)
+    a, t, w = study.aircraft, study.aircraft.tail, study.aircraft.weights
+    airplane, notes = airplane_of(study)
     span = airplane.span
-    flaps, more = _flaps(case, result, draws)
+    flaps, more = _flaps(study, result, draws)
     gear = a.gear
     angle = gear.tail_strike_angle if gear.kind == "nose-wheel" else gear.ground_angle
     seen = [
@@ -119,11 +119,11 @@ def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airfr
     known = {flap.name for _, flap in flaps}
     notes += [f"[[tail.seen]] in '{s.flap}' is not used: no stall of it is in this section"
               for s in seen if s.flap not in known]  # fmt: skip
-    seen, flown = ([s for s in each if s.flap in known] for each in (seen, _flown(case, result, w)))
+    seen, flown = ([s for s in each if s.flap in known] for each in (seen, _flown(study, result, w)))
     for broke, words in ((False, "ended on the stick's stop"), (True, "broke before the stick reached its stop")):
         if count := sum(s.broke == broke for s in flown):
             notes.append(f"the tail is fitted to {count} flights of stalls that {words}")
-    cg, mass, state = case.stalls.si["cg"], case.stalls.weight, case.stalls.text["modification"]
+    cg, mass, state = study.stalls.si["cg"], study.stalls.weight, study.stalls.text["modification"]
     loadings = dict.fromkeys(
         (round((c - w.mac_leading_edge) / w.mac, 3), round(float(m) / 5) * 5.0, str(s))
         for c, m, s in zip(cg, mass, state) if np.isfinite(c) and np.isfinite(m)
@@ -135,15 +135,15 @@ def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airfr
     )  # fmt: skip
 
 
-def airplane_of(case: Case) -> tuple[Airplane, list[str]]:
+def airplane_of(study: Case) -> tuple[Airplane, list[str]]:
     """The nominal airplane from its geometry alone, and notes on what was taken for want of a measure."""
-    a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
+    a, t, w = study.aircraft, study.aircraft.tail, study.aircraft.weights
     if t.kind == "V":
         raise CaseError(V_TAIL)
     notes = []
     if t.kind == "T":
         notes.append("T-tail: the wake of a stalled wing can blanket it (deep stall); that is not computed here")
-    planform, section = planform_of(a), section_of(case)
+    planform, section = planform_of(a), section_of(study)
     line = LiftingLine(planform, section.slope)
     y = line.y
     zero = float(line.loading(np.asarray(planform.twist_at(y)) - section.alpha0).lift_coefficient)
@@ -175,22 +175,22 @@ def airplane_of(case: Case) -> tuple[Airplane, list[str]]:
     return airplane, notes
 
 
-def trim_loss_of(case: Case, configuration: str) -> Estimate | None:
+def trim_loss_of(study: Case, configuration: str) -> Estimate | None:
     """Share of the wing's CLmax lost to the tail in a configuration, by the balance; None without tail geometry.
 
     At the middle of the centres of gravity flown, else a quarter of the chord.
     """
-    if case.aircraft.tail.kind == "V" or missing(case, "tail") + missing(case, "cg") + airframe_problems(case):
+    if study.aircraft.tail.kind == "V" or missing(study, "tail") + missing(study, "cg") + airframe_problems(study):
         return None
-    a, t, w = case.aircraft, case.aircraft.tail, case.aircraft.weights
-    airplane, _ = airplane_of(case)
+    a, t, w = study.aircraft, study.aircraft.tail, study.aircraft.weights
+    airplane, _ = airplane_of(study)
     many = drawn(airplane, 1000)
-    cg = case.stalls.si["cg"]
+    cg = study.stalls.si["cg"]
     share = float(np.median((cg[np.isfinite(cg)] - w.mac_leading_edge) / w.mac)) if np.isfinite(cg).any() else 0.25
     down = next((c for c in a.configuration if c.name == configuration and c.flap), None)
     flap, clmax = Flap(configuration), 1.4
     if down and a.wing.flap_kind not in (None, "none"):
-        found = flap_settings(case).of(down)
+        found = flap_settings(study).of(down)
         z = np.random.default_rng(6).standard_normal((2, 1000))
         flap = Flap(configuration, found.lift + found.standard_uncertainty("lift") * z[0],
                     found.moment + found.standard_uncertainty("moment") * z[1])  # fmt: skip
@@ -221,11 +221,11 @@ def _fuselage(a, mac: float) -> float:
     return float(k * f.width**2 * f.length / (a.wing.area * mac))
 
 
-def _flown(case: Case, result: StallReduction, w) -> list[Seen]:
+def _flown(study: Case, result: StallReduction, w) -> list[Seen]:
     """Stalls at idle that ended on the stick's stop or in a break, one sight for each state, flap and flight."""
-    t, points = case.stalls.text, result.points
-    cg = (case.stalls.si["cg"] - w.mac_leading_edge) / w.mac
-    here = (t["power"] == "idle") & np.isfinite(cg) & ~case.stalls.below_scale
+    t, points = study.stalls.text, result.points
+    cg = (study.stalls.si["cg"] - w.mac_leading_edge) / w.mac
+    here = (t["power"] == "idle") & np.isfinite(cg) & ~study.stalls.below_scale
     out = []
     for ended in ("stop", "break"):
         at = here & (t["ended"] == ended)
@@ -234,12 +234,12 @@ def _flown(case: Case, result: StallReduction, w) -> list[Seen]:
             mine = at & (t["modification"] == state) & (t["configuration"] == name) & (t["flight"] == flight)
             speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
             within = 1.96 * 0.5 * float(np.mean(speed) * np.mean(spread))  # half of the relative error of CL
-            out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(case.stalls.weight[mine].mean()),
+            out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(study.stalls.weight[mine].mean()),
                             speed_within=within, broke=ended == "break", modification=state))  # fmt: skip
     return out
 
 
-def _flaps(case: Case, result: StallReduction, draws: int):
+def _flaps(study: Case, result: StallReduction, draws: int):
     """One flap for every modification and configuration flown at idle, CLmax drawn with what they share.
 
     Where a state ended on the stop the wing's CLmax is only bounded: the same configuration's of the other
@@ -252,8 +252,8 @@ def _flaps(case: Case, result: StallReduction, draws: int):
     broke = dict.fromkeys((i.modification, i.configuration) for i in items if i.clmax is not None)
     r = np.random.default_rng(5)
     ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
-    down = {c.name: c for c in case.aircraft.configuration if c.flap}
-    settings = flap_settings(case) if any(i.configuration in down for i in items) else None
+    down = {c.name: c for c in study.aircraft.configuration if c.flap}
+    settings = flap_settings(study) if any(i.configuration in down for i in items) else None
     z = r.standard_normal((2, draws))  # one flap: what its method is off by is the same in every setting
     for item in items:
         m, name = item.modification, item.configuration

@@ -7,7 +7,7 @@ from aerolib.case.problems import CaseError
 from aerolib.measured.results import StallReduction
 
 
-def explain_left_out(case, result: StallReduction) -> list[str]:
+def explain_left_out(study, result: StallReduction) -> list[str]:
     """One sentence for every row left out: the owner's reason, and what the row would have given.
 
     Parameters
@@ -20,20 +20,20 @@ def explain_left_out(case, result: StallReduction) -> list[str]:
     -------
     list of text [-]
     """
-    table, out = case.stalls, []
+    table, out = study.stalls, []
     for row, reason in table.left_out:
         frame = table.frame.loc[[row]].copy()
         frame[table.columns["left_out"].header] = ""
         sentence = f"row {row}, left out by the owner: '{reason}'"
         try:
-            alone_case = case.with_stalls(frame)
+            alone_case = study.with_stalls(frame)
             alone = alone_case.reduce(check=False)
         except (CaseError, ValueError) as e:
             out.append(f"{sentence}. It could not have been used: {e}")
             continue
         cl, item = float(alone.points.cl[0]), alone.items[0]
         sentence += f". It would have given CLmax {cl:.2f}"
-        value = _others(case, result, item.name, str(alone_case.stalls.text["flight"][0]))
+        value = _others(study, result, item.name, str(alone_case.stalls.text["flight"][0]))
         if value is not None:
             sentence += f", the others of its flight and configuration give {value:.2f}"
             for factor, unit_name in speed_factors(table.columns["ias"]):
@@ -44,12 +44,12 @@ def explain_left_out(case, result: StallReduction) -> list[str]:
     return out
 
 
-def _others(case, result: StallReduction, name: str, flight: str) -> float | None:
+def _others(study, result: StallReduction, name: str, flight: str) -> float | None:
     """Mean coefficient of the used stalls of the same group and flight, else of the group; None without one."""
     groups = [k for k, i in enumerate(result.items) if i.name == name]
     if not groups:
         return None
     here = (result.points.group == groups[0]) & (result.points.outcome == "break")
-    same_flight = here & (case.stalls.text["flight"] == flight)
+    same_flight = here & (study.stalls.text["flight"] == flight)
     chosen = same_flight if same_flight.any() else here
     return float(result.points.cl[chosen].mean()) if chosen.any() else None
