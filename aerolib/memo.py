@@ -53,6 +53,9 @@ class Memo:
         return self.results[key]  # type: ignore[return-value]
 
 
+MEMO = Memo()  # serves all studies of a session
+
+
 def digest(value: object) -> str:
     """One digest of the content of a value [-]: equal content, equal digest, whoever built it."""
     h = hashlib.blake2b(digest_size=16)

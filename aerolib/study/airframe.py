@@ -4,25 +4,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from aerolib.case.agreement import airframe_problems
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.study.flaps import flap_settings
-from aerolib.case.folder import Case
-from aerolib.study.planform import planform_of
-from aerolib.study.section import section_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.draws import draw_together
 from aerolib.consequences.tail_authority import DRAWS, Seen, drawn
 from aerolib.consequences.trim import trim_loss
 from aerolib.estimate import Estimate, Source
-from aerolib.measured.results import StallReduction
 from aerolib.physics.lifting_line import LiftingLine
 from aerolib.physics.tail import downwash_slope, elevator_effectiveness, finite_slope
 from aerolib.physics.thin import moment_of_mean_line
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 MEASURED_OVER_THEORY = 0.88  # moment of a section: NACA 4412 measured -0.093 over -0.106, from memory
 BODY_MOMENT = -0.01  # of a light airplane's fuselage at zero lift: a judgement of ours
@@ -74,7 +73,7 @@ class Airframe:
         return (station - self.mac_leading_edge) / self.mac
 
 
-def missing(study: Case, what: str) -> list[str]:
+def missing(study: Study, what: str) -> list[str]:
     """Sentences for the keys that a question needs and the case lacks: 'tail', 'gear' or 'cg'."""
     a = study.aircraft
     if what == "tail":
@@ -96,7 +95,7 @@ def missing(study: Case, what: str) -> list[str]:
     ]
 
 
-def airframe_of(study: Case, result: StallReduction, draws: int = DRAWS) -> Airframe:
+def airframe_of(study: Study, draws: int = DRAWS) -> Airframe:
     """Everything the balance needs; CaseError names every measure that is missing and how to take it."""
     if study.aircraft.tail.kind == "V":
         raise CaseError(V_TAIL)
@@ -108,7 +107,7 @@ def airframe_of(study: Case, result: StallReduction, draws: int = DRAWS) -> Airf
     a, t, w = study.aircraft, study.aircraft.tail, study.aircraft.weights
     airplane, notes = airplane_of(study)
     span = airplane.span
-    flaps, more = _flaps(study, result, draws)
+    flaps, more = _flaps(study, draws)
     gear = a.gear
     angle = gear.tail_strike_angle if gear.kind == "nose-wheel" else gear.ground_angle
     seen = [
@@ -119,7 +118,7 @@ def airframe_of(study: Case, result: StallReduction, draws: int = DRAWS) -> Airf
     known = {flap.name for _, flap in flaps}
     notes += [f"[[tail.seen]] in '{s.flap}' is not used: no stall of it is in this section"
               for s in seen if s.flap not in known]  # fmt: skip
-    seen, flown = ([s for s in each if s.flap in known] for each in (seen, _flown(study, result, w)))
+    seen, flown = ([s for s in each if s.flap in known] for each in (seen, _flown(study, w)))
     for broke, words in ((False, "ended on the stick's stop"), (True, "broke before the stick reached its stop")):
         if count := sum(s.broke == broke for s in flown):
             notes.append(f"the tail is fitted to {count} flights of stalls that {words}")
@@ -135,7 +134,7 @@ def airframe_of(study: Case, result: StallReduction, draws: int = DRAWS) -> Airf
     )  # fmt: skip
 
 
-def airplane_of(study: Case) -> tuple[Airplane, list[str]]:
+def airplane_of(study: Study) -> tuple[Airplane, list[str]]:
     """The nominal airplane from its geometry alone, and notes on what was taken for want of a measure."""
     a, t, w = study.aircraft, study.aircraft.tail, study.aircraft.weights
     if t.kind == "V":
@@ -143,7 +142,7 @@ def airplane_of(study: Case) -> tuple[Airplane, list[str]]:
     notes = []
     if t.kind == "T":
         notes.append("T-tail: the wake of a stalled wing can blanket it (deep stall); that is not computed here")
-    planform, section = planform_of(a), section_of(study)
+    planform, section = study.planform, study.sections[0.0]
     line = LiftingLine(planform, section.slope)
     y = line.y
     zero = float(line.loading(np.asarray(planform.twist_at(y)) - section.alpha0).lift_coefficient)
@@ -175,7 +174,7 @@ def airplane_of(study: Case) -> tuple[Airplane, list[str]]:
     return airplane, notes
 
 
-def trim_loss_of(study: Case, configuration: str) -> Estimate | None:
+def trim_loss_of(study: Study, configuration: str) -> Estimate | None:
     """Share of the wing's CLmax lost to the tail in a configuration, by the balance; None without tail geometry.
 
     At the middle of the centres of gravity flown, else a quarter of the chord.
@@ -190,7 +189,7 @@ def trim_loss_of(study: Case, configuration: str) -> Estimate | None:
     down = next((c for c in a.configuration if c.name == configuration and c.flap), None)
     flap, clmax = Flap(configuration), 1.4
     if down and a.wing.flap_kind not in (None, "none"):
-        found = flap_settings(study).of(down)
+        found = study.flap_settings.of(down)
         z = np.random.default_rng(6).standard_normal((2, 1000))
         flap = Flap(configuration, found.lift + found.standard_uncertainty("lift") * z[0],
                     found.moment + found.standard_uncertainty("moment") * z[1])  # fmt: skip
@@ -221,9 +220,9 @@ def _fuselage(a, mac: float) -> float:
     return float(k * f.width**2 * f.length / (a.wing.area * mac))
 
 
-def _flown(study: Case, result: StallReduction, w) -> list[Seen]:
+def _flown(study: Study, w) -> list[Seen]:
     """Stalls at idle that ended on the stick's stop or in a break, one sight for each state, flap and flight."""
-    t, points = study.stalls.text, result.points
+    t, points = study.stalls.text, study.reduction.points
     cg = (study.stalls.si["cg"] - w.mac_leading_edge) / w.mac
     here = (t["power"] == "idle") & np.isfinite(cg) & ~study.stalls.below_scale
     out = []
@@ -239,13 +238,13 @@ def _flown(study: Case, result: StallReduction, w) -> list[Seen]:
     return out
 
 
-def _flaps(study: Case, result: StallReduction, draws: int):
+def _flaps(study: Study, draws: int):
     """One flap for every modification and configuration flown at idle, CLmax drawn with what they share.
 
     Where a state ended on the stop the wing's CLmax is only bounded: the same configuration's of the other
     modification, times how much the configurations that broke in both have changed; never below the bound.
     """
-    items = [i for i in result.items if i.power == "idle" and (i.clmax or i.lowest_reached) is not None]
+    items = [i for i in study.reduction.items if i.power == "idle" and (i.clmax or i.lowest_reached) is not None]
     notes, out = [], []
     drawn = dict(zip(((i.modification, i.configuration) for i in items),
                      draw_together([i.clmax or i.lowest_reached for i in items], draws)))  # fmt: skip
@@ -253,7 +252,7 @@ def _flaps(study: Case, result: StallReduction, draws: int):
     r = np.random.default_rng(5)
     ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
     down = {c.name: c for c in study.aircraft.configuration if c.flap}
-    settings = flap_settings(study) if any(i.configuration in down for i in items) else None
+    settings = study.flap_settings if any(i.configuration in down for i in items) else None
     z = r.standard_normal((2, draws))  # one flap: what its method is off by is the same in every setting
     for item in items:
         m, name = item.modification, item.configuration

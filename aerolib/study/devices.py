@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.study.planform import planform_of
 from aerolib.study.section import stall_speed
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.published import published
 from aerolib.case.schema import Aircraft
 from aerolib.case.schema import Device as Row
 from aerolib.case.tufts import first_stall_seen
-from aerolib.study.wing import wing_sections
 from aerolib.estimate import Estimate
-from aerolib.measured.results import StallReduction
+from aerolib.memo import MEMO
 from aerolib.physics.lifting_line import Planform
 from aerolib.predicted.flow_contest import Pair
 from aerolib.predicted.flow_control import flow_control_increment
@@ -24,6 +23,9 @@ from aerolib.predicted.flow_wing import wing_curve
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.vanes import Vanes
 from aerolib.together.posterior import Posterior, posterior
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 NEEDED = {
     "height": "above the skin", "length": "along the foot", "chord_station": "in percent of the chord",
@@ -36,7 +38,7 @@ OF = "change of 1-g stall speed"
 
 
 @dataclass(frozen=True)
-class Airplane:
+class CleanWing:
     """What the estimate needs of a case: the clean wing, before."""
 
     planform: Planform
@@ -50,11 +52,10 @@ class Airplane:
     anchor: float = 1.0  # what the section limits were multiplied by, from the owner's own clean CLmax
 
 
-def airplane_of(study, result: StallReduction | None = None) -> Airplane:
+def clean_wing_of(study: Study) -> CleanWing:
     """The clean wing of a case before anything was fitted; CaseError names what to measure."""
-    planform = planform_of(study.aircraft)
-    before = study.states[0]
-    own = None
+    planform, sections, result = study.planform, study.sections, study.flown
+    before, own = study.states[0], None
     if result is not None:
         own = replace(result, items=tuple(i for i in result.items if i.modification == before))
         if not any(i.stall_speed_1g is not None for i in own.items):
@@ -62,10 +63,9 @@ def airplane_of(study, result: StallReduction | None = None) -> Airplane:
     clean = clean_configuration(study)
     seen = first_stall_seen(study, clean)
     tail = study.aircraft.tail
-    sections = wing_sections(study, planform)
     anchor = _anchor(own, clean, planform, sections, seen and seen[0])
     sections = {e: replace(s, clmax=s.clmax.scaled(anchor, "-")) for e, s in sections.items()}
-    return Airplane(
+    return CleanWing(
         planform, sections, stall_speed(study, own), own is not None,
         ("tailplane", "elevator", "rudder") if tail.area or tail.span else (), seen and seen[0], seen and seen[1],
         study.aircraft.wing.surface, anchor,
@@ -83,7 +83,7 @@ def _anchor(own, clean, planform, sections, first_stall) -> float:
                    ANCHOR[0]), ANCHOR[1])  # fmt: skip
 
 
-def clean_configuration(study) -> str | None:
+def clean_configuration(study: Study) -> str | None:
     """The name of the configuration with the flap up."""
     return next((c.name for c in study.aircraft.configuration if not c.flap), None)
 
@@ -131,21 +131,21 @@ def known_pairs() -> tuple[Pair, ...]:
     )  # fmt: skip
 
 
-def estimate(device: Vanes | Device, airplane: Airplane, beside: tuple[str, ...] = ()) -> FlowControl:
+def estimate(device: Vanes | Device, airplane: CleanWing, beside: tuple[str, ...] = ()) -> FlowControl:
     """What a device is expected to do on this airplane; ValueError says what is wrong with it."""
-    return flow_control_increment(
-        device, airplane.planform, airplane.sections, stall_speed=airplane.stall_speed, surfaces=airplane.surfaces,
+    return MEMO(
+        flow_control_increment, device, airplane.planform, airplane.sections, stall_speed=airplane.stall_speed, surfaces=airplane.surfaces,
         first_stall=airplane.first_stall, let_go=airplane.let_go, surface=airplane.skin, beside=beside,
         pairs=known_pairs(),
     )  # fmt: skip
 
 
-def flow_of(study, result: StallReduction | None = None) -> tuple[list[FlowControl], list[str]]:
+def devices_of(study: Study) -> tuple[list[FlowControl], list[str]]:
     """Every device of a case with what it is expected to do, and what kept the others out; empty without devices."""
     rows = study.aircraft.device
     if not rows:
         return [], []
-    airplane = airplane_of(study, result)
+    airplane = study.clean_wing
     found, problems = [], []
     for row in rows:
         try:
@@ -172,7 +172,7 @@ def _beside(row: Row, rows) -> tuple[str, ...]:
 
 
 def posterior_of(
-    study, predicted: FlowControl | None, comparison, *, device: Row | None = None, use_prior: bool = True
+    study: Study, predicted: FlowControl | None, comparison, *, device: Row | None = None, use_prior: bool = True
 ) -> Posterior | None:
     """Predicted and measured change of the clean stall speed; None where there is neither, or no change of the wing."""
     clean = clean_configuration(study)

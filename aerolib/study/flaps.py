@@ -5,18 +5,19 @@ from __future__ import annotations
 import html
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from aerolib.case.agreement import CHORD, disagreements
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.study.planform import planform_of
 from aerolib.case.problems import CaseError
-from aerolib.study.wing import wing_sections, wings_of
 from aerolib.estimate import Estimate
-from aerolib.measured.results import StallReduction
 from aerolib.predicted.flaps import flap_increment, kind_of
 from aerolib.predicted.flaps_results import FlapIncrement, FlapSpan
 from aerolib.predicted.flaps_wing import flap_span, trimmed_clmax
 from aerolib.together.reconcile import Reconciliation, difference, reconcile
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 NEEDED = {
     "flap_kind": "plain, split, slotted, Fowler, double slotted or none",
@@ -60,7 +61,7 @@ class FlapSettings:
         return trimmed_clmax(self.increment(deflection), self.tail_arm)
 
 
-def flap_settings(study) -> FlapSettings | None:
+def flap_settings(study: Study) -> FlapSettings | None:
     """The flap of `aircraft.toml`; None where it has none, CaseError says what to measure or what cannot be."""
     wing, place = study.aircraft.wing, f"`{AIRCRAFT}` [wing]"
     if wing.flap_kind == "none":
@@ -70,8 +71,7 @@ def flap_settings(study) -> FlapSettings | None:
         raise CaseError([f"{place} {k} is missing; what the flap adds needs it: {NEEDED[k]}" for k in missing])
     if problems := disagreements(study.aircraft, (CHORD,)):
         raise CaseError(problems)
-    planform = planform_of(study.aircraft)
-    section = wing_sections(study, planform)[0.0]
+    planform, section = study.planform, study.sections[0.0]
     chord = float(planform.chord_at(0.5 * (wing.flap_inner + wing.flap_outer)))
     mac, arm = study.aircraft.weights.mac, study.aircraft.tail.arm
     try:
@@ -87,13 +87,13 @@ def flap_settings(study) -> FlapSettings | None:
     return settings
 
 
-def flap_predictions(study) -> tuple[dict[str, tuple[float, Estimate]], list[str]]:
+def flap_predictions(study: Study) -> tuple[dict[str, tuple[float, Estimate]], list[str]]:
     """By configuration with the flap down: deflection [rad], CLmax added, trimmed; and what kept the others out."""
     down = [c for c in study.aircraft.configuration if c.flap]
     if not down:
         return {}, []
     try:
-        settings = flap_settings(study)
+        settings = study.flap_settings
     except CaseError as e:
         return {}, list(e.problems)
     found, problems = {}, []
@@ -105,7 +105,7 @@ def flap_predictions(study) -> tuple[dict[str, tuple[float, Estimate]], list[str
     return found, problems
 
 
-def flap_items(study) -> list[dict]:
+def flap_items(study: Study) -> list[dict]:
     """Items of the JSON list `predicted`: CLmax added by the flap to the trimmed airplane, by configuration."""
     return [
         {
@@ -115,13 +115,13 @@ def flap_items(study) -> list[dict]:
             "method": "thin-aerofoil lift, our effectiveness and share at the stall, 0.92 of the flapped area; trimmed",
             "flap_deg": _short(math.degrees(deflection)),
         }
-        for name, (deflection, e) in flap_predictions(study)[0].items()
+        for name, (deflection, e) in study.flap_predictions[0].items()
     ]  # fmt: skip
 
 
-def flap_html(study) -> str:
+def flap_html(study: Study) -> str:
     """What the flap should add in each configuration, or what to measure for that, as HTML."""
-    found, problems = flap_predictions(study)
+    found, problems = study.flap_predictions
     rows = "".join(
         f"<tr><td>{html.escape(name)}</td><td>{math.degrees(deflection):.0f}</td><td>{html.escape(e.text())}</td></tr>"
         for name, (deflection, e) in found.items()
@@ -136,32 +136,32 @@ def flap_html(study) -> str:
     return table + "".join(f"<p>{html.escape(p)}</p>" for p in problems)
 
 
-def measured_gains(study, result: StallReduction) -> list[tuple[str, str, float, Estimate]]:
+def measured_gains(study: Study) -> list[tuple[str, str, float, Estimate]]:
     """Modification, configuration, deflection [rad] and CLmax the flap added, where both states broke at idle."""
     angles = {c.name: c.flap for c in study.aircraft.configuration}
-    broke = {(i.modification, i.configuration): i.clmax for i in result.items if i.power == "idle" and i.clmax}
+    broke = {(i.modification, i.configuration): i.clmax for i in study.reduction.items if i.power == "idle" and i.clmax}
     up = {m: e for (m, c), e in broke.items() if angles.get(c) == 0.0}
     return [
         (m, c, angles[c], difference(e, up[m], GAIN)) for (m, c), e in broke.items() if angles.get(c) and m in up
     ]  # fmt: skip
 
 
-def reconciled(study, result: StallReduction) -> tuple[list[tuple[str, str, str, Reconciliation]], list[str]]:
+def reconciled(study: Study) -> tuple[list[tuple[str, str, str, Reconciliation]], list[str]]:
     """Modification, configuration, power and the two values of each: CLmax as built, and what the flap added.
 
     CLmax is compared for the first modification only: what was fitted later is not in the prediction.
     """
-    first = study.flown[0].name
-    wings, problems = wings_of(study)
+    result, (wings, problems) = study.reduction, study.wings
+    first = study.case.flown[0].name
     found = [
         (i.modification, i.configuration, i.power, reconcile(i.clmax, wings[i.configuration].trimmed))
         for i in result.items
         if i.modification == first and i.power == "idle" and i.clmax and i.configuration in wings
     ]
-    flaps, more = flap_predictions(study)
+    flaps, more = study.flap_predictions
     found += [
         (m, c, "idle", reconcile(gain, flaps[c][1], what=GAIN))
-        for m, c, _, gain in measured_gains(study, result)
+        for m, c, _, gain in measured_gains(study)
         if c in flaps
     ]
     return found, problems + [p for p in more if p not in problems]

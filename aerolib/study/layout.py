@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft, Device
+from aerolib.predicted.flow_control import stalling
+from aerolib.predicted.flow_section import LET_GO
 from aerolib.predicted.layout import device_layout
 from aerolib.predicted.layout_fitted import FittedRecord, FittedRow, Planned, fitted_record
 from aerolib.predicted.layout_result import DeviceLayout, KeepOut
 from aerolib.predicted.layout_surface import surface_line
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 SIDES = ("left", "right")
 NEEDED = {
@@ -22,7 +27,6 @@ NEEDED = {
     "span_inner": "centreline to the first one", "span_outer": "centreline to the last one",
     "pitch": "from one to the next", "angle": "to the flow",
 }  # fmt: skip
-_CLEAN: dict[str, tuple] = {}  # clean wing and layers of the case last laid out: no slider changes them
 GAP = 3.0  # heights between the vanes of a pair where the case gives none: middle of the published 2.5 to 3.5
 
 
@@ -45,7 +49,7 @@ def part_of(surface: str | None) -> tuple[str, bool]:
     return part, any(w in words for w in ("under", "lower", "below"))
 
 
-def plan_layouts(study: Case, **changes) -> tuple[DeviceLayout, ...]:
+def plan_layouts(study: Study, **changes) -> tuple[DeviceLayout, ...]:
     """Both sides of every row of devices of a case; CaseError says what is missing or wrong.
 
     `changes`, in SI, replace keys of the first device's table (pitch, height, ...); nothing is written.
@@ -56,7 +60,7 @@ def plan_layouts(study: Case, **changes) -> tuple[DeviceLayout, ...]:
     return tuple(x for d in devices for x in layout_of(study, d))
 
 
-def layout_of(study: Case, device: Device) -> tuple[DeviceLayout, DeviceLayout]:
+def layout_of(study: Study, device: Device) -> tuple[DeviceLayout, DeviceLayout]:
     """Left and right of one device."""
     a, place = study.aircraft, f"`{AIRCRAFT}` [[device]] '{device.name}'"
     missing = [k for k in NEEDED if getattr(device, k) is None]
@@ -83,7 +87,7 @@ def layout_of(study: Case, device: Device) -> tuple[DeviceLayout, DeviceLayout]:
         "notes": [n for n in (*notes, gap_note, skin_note, layer_note) if n],
     }  # fmt: skip
     try:
-        left, right = (device_layout(stations, side=side, **common) for side in SIDES)
+        left, right = (study.memo(device_layout, stations, side=side, **common) for side in SIDES)
     except ValueError as e:
         raise CaseError(f"{place}: {e}") from None
     return left, right
@@ -175,7 +179,7 @@ def _rear_line(a: Aircraft, part: str, datum: float, stations):
     return (datum, t.rear_line_inner), (tip, t.rear_line_inner if t.rear_line_outer is None else t.rear_line_outer)
 
 
-def _layer(study: Case, device: Device, part: str, underneath: bool):
+def _layer(study: Study, device: Device, part: str, underneath: bool):
     """(thickness [m], separation over the chord, note) at the stall, clean: by the flow-control estimate."""
     if part != "wing" or underneath:
         return None, None, "layer thickness not computed: it is computed for the wing's upper side only"
@@ -191,26 +195,18 @@ def _layer(study: Case, device: Device, part: str, underneath: bool):
     )
 
 
-def _layer_of(study: Case, device: Device):
-    from aerolib.study.devices import airplane_of
-    from aerolib.predicted.flow_control import stalling
-    from aerolib.predicted.flow_section import LET_GO
-
-    if study.inputs_sha256 not in _CLEAN:
-        _CLEAN.clear()
-        _CLEAN[study.inputs_sha256] = airplane_of(study), {}
-    airplane, layers = _CLEAN[study.inputs_sha256]
+def _layer_of(study: Study, device: Device):
+    airplane = study.clean_wing
     middle = 0.5 * (device.span_inner + device.span_outer)
     share = 2.0 * middle / airplane.planform.span
     nearest_share = min(airplane.sections, key=lambda e: abs(e - share))
-    if nearest_share not in layers:  # its layer is computed once
-        layers[nearest_share] = stalling(airplane.sections[nearest_share])
+    layer = study.memo(stalling, airplane.sections[nearest_share])
     chord = float(airplane.planform.chord_at(middle))
-    thickness = float(layers[nearest_share].thickness_at(device.chord_station)) * chord
+    thickness = float(layer.thickness_at(device.chord_station)) * chord
     return thickness, LET_GO if airplane.let_go is None else airplane.let_go, airplane.let_go is not None
 
 
-def fitted_devices(study: Case, modification: str | None = None) -> tuple[FittedRow, ...]:
+def fitted_devices(study: Study, modification: str | None = None) -> tuple[FittedRow, ...]:
     """What was fitted, measured afterwards: what a later comparison takes, never the plan.
 
     All modifications, or the one named; empty where nothing was noted as fitted.
@@ -233,14 +229,13 @@ def fitted_devices(study: Case, modification: str | None = None) -> tuple[Fitted
     return tuple(rows)
 
 
-def fitted_records(study: Case, layouts=None) -> dict[str, FittedRecord]:
+def fitted_records(study: Study) -> dict[str, FittedRecord]:
     """The record of every modification that has one; a plan that cannot be laid out is left out of the comparison."""
     a, planned = study.aircraft, []
-    if layouts is None:
-        try:
-            layouts = plan_layouts(study)
-        except CaseError:
-            layouts = ()
+    try:
+        layouts = study.layouts
+    except CaseError:
+        layouts = ()
     for x in layouts:
         planned.append(Planned(x.device, x.side, x.count, x.positions[0].tape, x.pitch))
     out = {}

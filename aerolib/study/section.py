@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,21 +16,23 @@ from aerolib.measured.results import StallReduction
 from aerolib.predicted.section import SectionLift, section_lift
 from aerolib.predicted.shapes import checked_points
 
+if TYPE_CHECKING:
+    from aerolib.study import Study
+
 VISCOSITY = 1.461e-5  # kinematic, of the standard air at sea level [m2/s]
 TYPICAL_CLMAX = 1.5  # for the Reynolds number before anything was flown: 20 % of it is 10 % in Reynolds number
 MOST_BYTES = 1_000_000  # of a file of points
 
 
 def section_of(
-    study, result: StallReduction | None = None, *, tip: bool = False, chord: float | None = None, rough: bool = False,
+    study: Study, *, tip: bool = False, chord: float | None = None, rough: bool = False,
 ) -> SectionLift:  # fmt: skip
     """Lift of a case's wing section at its stall.
 
     Parameters
     ----------
-    case : Case [-]
-    result : StallReduction [SI]
-        The Reynolds number is that of the slowest clean stall measured; without it that of CL 1.5.
+    study : Study [-]
+        The Reynolds number is that of the slowest clean stall measured; before the first stall that of CL 1.5.
     tip : bool [-]
         The section at the tip, where `section_tip` names another.
     chord : float [m]
@@ -57,16 +60,17 @@ def section_of(
     key = "section_tip" if tip and wing.section_tip else "section"
     given, name = section_input(study, key)
     try:
-        found = section_lift(given, stall_speed(study, result) * chord / VISCOSITY, table=section_table(), rough=rough)
+        reynolds = stall_speed(study) * chord / VISCOSITY
+        found = study.memo(section_lift, given, reynolds, table=section_table(), rough=rough)
     except ValueError as e:
         place = f"[wing] {key} '{name}'" if isinstance(given, str) else f"[wing] section_file, `{wing.section_file}`"
         raise CaseError(f"`{AIRCRAFT}` {place}: {e}") from None
     return found if isinstance(given, str) else replace(found, name=name)
 
 
-def stall_speed(study, result: StallReduction | None = None) -> float:
+def stall_speed(study: Study, result: StallReduction | None = None) -> float:
     """Speed of the stall at the reference weight [m/s]: measured with idle power, clean first, else that of CL 1.5."""
-    wing = study.aircraft.wing
+    wing, result = study.aircraft.wing, study.flown if result is None else result
     if result is not None:
         up = {c.name for c in study.aircraft.configuration if not c.flap}
         idle = [i for i in result.items if i.power in ("idle", "off") and i.stall_speed_1g is not None]
@@ -77,7 +81,7 @@ def stall_speed(study, result: StallReduction | None = None) -> float:
     return math.sqrt(2.0 * study.reference_weight * GRAVITY / (DENSITY_0 * wing.area * TYPICAL_CLMAX))
 
 
-def section_input(study, key: str = "section") -> tuple[str | np.ndarray, str]:
+def section_input(study: Study, key: str = "section") -> tuple[str | np.ndarray, str]:
     """What `section_lift` is given for a case, a name or points over the chord [-], and how to call it."""
     wing = study.aircraft.wing
     name = getattr(wing, key)
@@ -128,12 +132,12 @@ def read_points(folder, file: str) -> np.ndarray:
         raise CaseError(f"{place}: `{file}`: {e}") from None
 
 
-def predicted_items(study, result: StallReduction | None = None) -> list[dict]:
+def predicted_items(study: Study) -> list[dict]:
     """The section's part of the JSON list `predicted`: smooth and rough; empty where no section is named."""
     if study.aircraft.wing.section is None and study.aircraft.wing.section_file is None:
         return []
     out = []
     for rough in (False, True):
-        found = section_of(study, result, rough=rough)
+        found = section_of(study, rough=rough)
         out.append({"surface": "standard roughness" if rough else "smooth", **found.as_dict()})
     return out

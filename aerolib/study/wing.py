@@ -3,32 +3,34 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.study.planform import planform_of
+from aerolib.study.airframe import trim_loss_of
 from aerolib.study.section import section_of
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Configuration
 from aerolib.case.tufts import first_stall_seen
-from aerolib.physics.lifting_line import Planform
 from aerolib.predicted.flaps import flap_increment
 from aerolib.predicted.flaps_wing import flap_span
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
 from aerolib.predicted.wing_result import WingClmax
 
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
-def wing_sections(study, planform: Planform) -> dict[float, SectionLift]:
+
+def sections_of(study: Study) -> dict[float, SectionLift]:
     """Sections at root and tip, by share of the half span; CaseError where none is named or it is not known."""
-    half = 0.5 * planform.span
-    return {
-        share: section_of(study, tip=bool(share), chord=float(planform.chord_at(share * half))) for share in (0.0, 1.0)
-    }
+    planform = study.planform
+    ends = {share: float(planform.chord_at(share * 0.5 * planform.span)) for share in (0.0, 1.0)}
+    return {share: section_of(study, tip=bool(share), chord=chord) for share, chord in ends.items()}
 
 
-def flap_of(study, planform: Planform, section: SectionLift, deflection: float) -> list[SpanIncrement]:
+def flap_of(study: Study, deflection: float) -> list[SpanIncrement]:
     """What the flap of a case does to the section under a deflection [rad], by parts of the span between cut-outs."""
-    wing = study.aircraft.wing
+    wing, planform, section = study.aircraft.wing, study.planform, study.sections[0.0]
     missing = [k for k in ("flap_kind", "flap_chord", "flap_inner", "flap_outer") if getattr(wing, k) is None]
     if missing:
         raise CaseError(
@@ -48,18 +50,12 @@ def flap_of(study, planform: Planform, section: SectionLift, deflection: float) 
         raise CaseError(f"`{AIRCRAFT}` [wing] flap: {e}") from None
 
 
-def wing_parts(study) -> tuple[Planform, dict[float, SectionLift]]:
-    """Planform and sections of a case, for several calls of `wing_of`."""
-    planform = planform_of(study.aircraft)
-    return planform, wing_sections(study, planform)
-
-
-def wing_of(study, configuration: Configuration | None = None, *, parts=None, **given) -> WingClmax:
+def wing_of(study: Study, configuration: Configuration | None = None, **given) -> WingClmax:
     """CLmax of the wing and the trimmed airplane in a configuration (None: clean); CaseError says what is missing.
 
-    `parts` from `wing_parts`, where already at hand; `given` is `first_stall` or `trim_loss` of `wing_clmax`.
+    `given` is `first_stall` or `trim_loss` of `wing_clmax`.
     """
-    planform, sections = parts or wing_parts(study)
+    planform, sections = study.planform, study.sections
     deflection = 0.0 if configuration is None else configuration.flap
     if deflection is None:
         raise CaseError(
@@ -67,29 +63,28 @@ def wing_of(study, configuration: Configuration | None = None, *, parts=None, **
             'flap = "0 deg" where it is up'
         )
     down = deflection and study.aircraft.wing.flap_kind != "none"
-    increments = flap_of(study, planform, sections[0.0], deflection) if down else ()
+    increments = flap_of(study, deflection) if down else ()
     try:
-        return wing_clmax(planform, sections, increments=increments, **given)
+        return study.memo(wing_clmax, planform, sections, increments=increments, **given)
     except ValueError as e:
         raise CaseError(f"the wing of `{AIRCRAFT}`: {e}") from None
 
 
-def wings_of(study, parts=None) -> tuple[dict[str, WingClmax], list[str]]:
+def wings_of(study: Study) -> tuple[dict[str, WingClmax], list[str]]:
     """`wing_of` every configuration by name, and what kept the others from being predicted.
 
     Where `tufts.csv` shows the first stall before any change, that takes the place of the computed one.
     """
-    from aerolib.study.airframe import trim_loss_of  # the airframe needs the flaps, and they the wing
-
-    found, problems = {}, []
+    found: dict[str, WingClmax] = {}
+    problems: list[str] = []
     try:
-        parts = parts or wing_parts(study)
+        _ = study.sections
     except CaseError as e:
         return {}, e.problems
     for configuration in study.aircraft.configuration or (Configuration(name="clean", flap="0 deg"),):
         try:
             seen = first_stall_seen(study, configuration.name)
-            found[configuration.name] = wing_of(study, configuration, parts=parts, first_stall=seen and seen[0],
+            found[configuration.name] = wing_of(study, configuration, first_stall=seen and seen[0],
                                                 trim_loss=trim_loss_of(study, configuration.name))  # fmt: skip
         except CaseError as e:
             problems += [p for p in e.problems if p not in problems]

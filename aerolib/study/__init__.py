@@ -1,0 +1,275 @@
+"""What follows from a case: every estimate once, when it is first asked for. The only glue between files and estimates."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from aerolib.case.folder import Case, opened_case, read_case
+from aerolib.case.problems import CaseError
+from aerolib.memo import MEMO, Memo
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from aerolib.consequences.landing_attitude import LandingAttitude
+    from aerolib.consequences.tail_authority import TailAuthority
+    from aerolib.measured.calibration_results import AirspeedCalibration
+    from aerolib.measured.changes import Comparison
+    from aerolib.measured.checks import ChecksComparison
+    from aerolib.measured.plan import TestPlan
+    from aerolib.measured.results import StallReduction
+    from aerolib.physics.lifting_line import Planform
+    from aerolib.predicted.flow_results import FlowControl
+    from aerolib.predicted.layout_fitted import FittedRecord
+    from aerolib.predicted.layout_result import DeviceLayout
+    from aerolib.predicted.section import SectionLift
+    from aerolib.predicted.wing_result import WingClmax
+    from aerolib.study.airframe import Airframe
+    from aerolib.study.devices import CleanWing
+    from aerolib.study.flaps import FlapSettings
+    from aerolib.study.speeds import Operating
+
+__all__ = ["Study", "open_study", "opened_study"]
+T = TypeVar("T")
+
+
+class once(Generic[T]):  # noqa: N801
+    """A property computed at most once; what a case lacks (a CaseError) is kept as well, and raised again."""
+
+    def __init__(self, function: Callable[[Any], T]):
+        self.function = function
+        functools.update_wrapper(self, function)  # type: ignore[arg-type]
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self.name = name
+
+    def __get__(self, study: Any, owner: type | None = None) -> T:
+        if study is None:
+            return self  # type: ignore[return-value]
+        kept = study._kept
+        if self.name not in kept:
+            try:
+                kept[self.name] = (self.function(study), None)
+            except CaseError as e:
+                kept[self.name] = (None, e)
+        value, problem = kept[self.name]
+        if problem is not None:
+            raise problem.with_traceback(None)
+        return value
+
+    def __set__(self, study: Any, value: T) -> None:
+        raise AttributeError(f"a study does not change: ask `changed` for another one in which {self.name} differs")
+
+
+class Study:
+    """One airplane: its files, and everything that follows from them.
+
+    `draws` checks the intervals of the measured results by drawing. A property raises CaseError where the case lacks
+    what it takes; the message says what to measure.
+    """
+
+    def __init__(self, case: Case, *, draws: int = 0, memo: Memo | None = None, progress: Callable | None = None):
+        self.case, self.draws, self.progress = case, draws, progress
+        self.memo = MEMO if memo is None else memo
+        self._kept: dict[str, tuple[Any, CaseError | None]] = {}
+
+    def changed(self, stalls=None, **update) -> Study:
+        """Another study with an edited frame of stalls, or tables of `aircraft.toml` replaced; the rest is kept.
+
+        What does not depend on the change is answered from the memory that both share: `memo.computed` counts.
+        """
+        case = self.case.with_aircraft(**update) if update else self.case
+        return Study(case if stalls is None else case.with_stalls(stalls), draws=self.draws, memo=self.memo)
+
+    # What the files say
+
+    @property
+    def name(self) -> str:
+        """The airplane's name."""
+        return self.case.name
+
+    @property
+    def folder(self) -> Path:
+        """Where the case lies."""
+        return self.case.folder
+
+    @property
+    def aircraft(self):
+        """`aircraft.toml`, SI."""
+        return self.case.aircraft
+
+    @property
+    def stalls(self):
+        """`stalls.csv`, read."""
+        return self.case.stalls
+
+    @property
+    def reference_weight(self) -> float:
+        """The weight that stall speeds are given at [kg]."""
+        return self.case.reference_weight
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """Modifications in their order: the first is 'before'."""
+        return self.case.states
+
+    # What was measured
+
+    @once
+    def calibration(self) -> AirspeedCalibration | None:
+        """The airspeed system from its legs; None where there are none."""
+        from aerolib.study.calibration import calibration_of
+
+        return calibration_of(self)
+
+    @once
+    def reduction(self) -> StallReduction:
+        """CLmax of everything on the card."""
+        from aerolib.study.stalls import reduction_of
+
+        return reduction_of(self)
+
+    @property
+    def flown(self) -> StallReduction | None:
+        """`reduction`, or None before the first stall."""
+        return self.reduction if len(self.stalls.row) else None
+
+    @once
+    def comparison(self) -> Comparison | None:
+        """First against last modification; None where only one was flown."""
+        from aerolib.study.stalls import comparison_of
+
+        return comparison_of(self)
+
+    @once
+    def checks(self) -> ChecksComparison | None:
+        """Everything else worth comparing, first against last modification; None without two in `checks.csv`."""
+        from aerolib.study.stalls import checks_of
+
+        return checks_of(self)
+
+    @once
+    def plan(self) -> TestPlan | None:
+        """The next test, for a change of one knot, with the card's own scatter."""
+        from aerolib.study.plan import plan_of
+
+        return plan_of(self.reduction)
+
+    @once
+    def left_out(self) -> list[str]:
+        """One sentence for every row left out."""
+        from aerolib.study.leftout import explain_left_out
+
+        return explain_left_out(self)
+
+    # What was predicted
+
+    @once
+    def planform(self) -> Planform:
+        """The wing from above."""
+        from aerolib.study.planform import planform_of
+
+        return planform_of(self.aircraft)
+
+    @once
+    def sections(self) -> dict[float, SectionLift]:
+        """Sections at root and tip, by share of the half span, at the Reynolds number of the stall."""
+        from aerolib.study.wing import sections_of
+
+        return sections_of(self)
+
+    @once
+    def wings(self) -> tuple[dict[str, WingClmax], list[str]]:
+        """CLmax of the wing in every configuration, and what kept the others from being predicted."""
+        from aerolib.study.wing import wings_of
+
+        return wings_of(self)
+
+    @once
+    def flap_settings(self) -> FlapSettings | None:
+        """The flap; None where there is none."""
+        from aerolib.study.flaps import flap_settings
+
+        return flap_settings(self)
+
+    @once
+    def flap_predictions(self):
+        """What the flap should add, by configuration: deflection and estimate; and what kept others out."""
+        from aerolib.study.flaps import flap_predictions
+
+        return flap_predictions(self)
+
+    @once
+    def reconciled(self):
+        """Measured beside predicted."""
+        from aerolib.study.flaps import reconciled
+
+        return reconciled(self)
+
+    @once
+    def clean_wing(self) -> CleanWing:
+        """What a device meets: the clean wing before anything was fitted."""
+        from aerolib.study.devices import clean_wing_of
+
+        return clean_wing_of(self)
+
+    @once
+    def devices(self) -> tuple[list[FlowControl], list[str]]:
+        """What every device should do, and what kept the others out."""
+        from aerolib.study.devices import devices_of
+
+        return devices_of(self)
+
+    @once
+    def layouts(self) -> tuple[DeviceLayout, ...]:
+        """Both sides of every row of devices."""
+        from aerolib.study.layout import plan_layouts
+
+        return plan_layouts(self)
+
+    @once
+    def fitted(self) -> dict[str, FittedRecord]:
+        """What was fitted, by modification."""
+        from aerolib.study.layout import fitted_records
+
+        return fitted_records(self)
+
+    # What follows
+
+    @once
+    def airframe(self) -> Airframe:
+        """The airplane for balance and landing."""
+        from aerolib.study.airframe import airframe_of
+
+        return airframe_of(self)
+
+    def attitude(self, cg: float | None = None, mass: float | None = None) -> LandingAttitude:
+        """`landing_attitude` at a CG [share of the chord] and mass [kg]; the forward limit, the reference weight."""
+        from aerolib.study.airframe import attitude_of
+
+        return attitude_of(self, cg, mass)
+
+    def tail(self, cg: float | None = None, mass: float | None = None, devices=None) -> TailAuthority:
+        """`tail_authority` at a CG [share of the chord] and mass [kg]; `devices`: range of their gain [-]."""
+        from aerolib.study.airframe import authority_of
+
+        return authority_of(self, cg, mass, devices)
+
+    @once
+    def speeds(self) -> Operating:
+        """Approach, distances, limit load: states ready for any mass."""
+        from aerolib.study.speeds import operating_of
+
+        return operating_of(self)
+
+
+def open_study(folder: str | Path, **more) -> Study:
+    """Read a case folder, `stalls.csv` with or without rows [-], and make a study of it."""
+    return Study(read_case(folder, before_flying=True), **more)
+
+
+def opened_study() -> Study:
+    """The study of the case that a workbook was opened with, else of the demonstration [-]."""
+    return Study(opened_case())
