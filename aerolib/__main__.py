@@ -48,12 +48,12 @@ def _report(given) -> int:
     from tqdm import tqdm
 
     from aerolib.case.folder import DRAWS, read_case
-    from aerolib.study.leftout import explain_left_out
-    from aerolib.study.plan import plan_of
     from aerolib.show.jsonform import as_json
     from aerolib.show.report import write_report
     from aerolib.show.sections import sections_of
     from aerolib.show.terminal import report_text
+    from aerolib.study.leftout import explain_left_out
+    from aerolib.study.plan import plan_of
 
     case = read_case(given.case, before_flying=True)
     if len(case.stalls.row) == 0:

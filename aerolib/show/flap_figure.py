@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.study.flaps import FlapSettings
 from aerolib.predicted.flaps import KINDS
 from aerolib.predicted.flaps_wing import trimmed_gain
 from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure
+from aerolib.study.flaps import FlapSettings
 
 ROUNDING = math.radians(1.5)  # half of the angle over which a lift curve is drawn rounded off: common practice
 K95 = 1.96

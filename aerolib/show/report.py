@@ -11,7 +11,6 @@ from pathlib import Path
 import numpy as np
 
 from aerolib.case.folder import Case
-from aerolib.study.leftout import explain_left_out
 from aerolib.case.saving import write_new
 from aerolib.estimate import SCOPES, digits
 from aerolib.measured.advice import next_steps
@@ -21,6 +20,7 @@ from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
 from aerolib.show.style import STYLE
 from aerolib.show.words import WORDS
+from aerolib.study.leftout import explain_left_out
 from aerolib.units import from_si, knots
 
 REPORT, POINTS, DATA = "report.html", "reduced-stalls.csv", "report.json"

@@ -1,4 +1,4 @@
-"""What follows from a case: every estimate once, when it is first asked for. The only glue between files and estimates."""
+"""What follows from a case, each estimate once, when it is first asked for: the only glue to the files."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from aerolib.memo import MEMO, Memo
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from aerolib.case.stalls import StallTable
     from aerolib.consequences.landing_attitude import LandingAttitude
     from aerolib.consequences.tail_authority import TailAuthority
     from aerolib.measured.calibration_results import AirspeedCalibration
@@ -29,13 +30,14 @@ if TYPE_CHECKING:
     from aerolib.study.airframe import Airframe
     from aerolib.study.devices import CleanWing
     from aerolib.study.flaps import FlapSettings
+    from aerolib.study.plan import OwnScatter
     from aerolib.study.speeds import Operating
 
 __all__ = ["Study", "open_study", "opened_study"]
 T = TypeVar("T")
 
 
-class once(Generic[T]):  # noqa: N801
+class once(Generic[T]):
     """A property computed at most once; what a case lacks (a CaseError) is kept as well, and raised again."""
 
     def __init__(self, function: Callable[[Any], T]):
@@ -70,8 +72,9 @@ class Study:
     what it takes; the message says what to measure.
     """
 
-    def __init__(self, case: Case, *, draws: int = 0, memo: Memo | None = None, progress: Callable | None = None):
-        self.case, self.draws, self.progress = case, draws, progress
+    def __init__(self, case: Case, *, draws: int = 0, memo: Memo | None = None, progress: Callable | None = None,
+                 trusting: bool = False):  # fmt: skip
+        self.case, self.draws, self.progress, self._trusting = case, draws, progress, trusting
         self.memo = MEMO if memo is None else memo
         self._kept: dict[str, tuple[Any, CaseError | None]] = {}
 
@@ -82,6 +85,10 @@ class Study:
         """
         case = self.case.with_aircraft(**update) if update else self.case
         return Study(case if stalls is None else case.with_stalls(stalls), draws=self.draws, memo=self.memo)
+
+    def trusting(self) -> Study:
+        """The same study with every row taken as it is written, however odd."""
+        return Study(self.case, memo=self.memo, trusting=True)
 
     # What the files say
 
@@ -100,10 +107,17 @@ class Study:
         """`aircraft.toml`, SI."""
         return self.case.aircraft
 
+    @once
+    def stalls(self) -> StallTable:
+        """`stalls.csv`, without the rows that cannot be."""
+        from aerolib.study.plausible import without_impossible
+
+        return self.case.stalls if self._trusting else without_impossible(self)
+
     @property
-    def stalls(self):
-        """`stalls.csv`, read."""
-        return self.case.stalls
+    def dial_unit(self) -> str:
+        """The unit of the airspeed indicator's dial."""
+        return self.case.dial_unit
 
     @property
     def reference_weight(self) -> float:
@@ -155,7 +169,14 @@ class Study:
         """The next test, for a change of one knot, with the card's own scatter."""
         from aerolib.study.plan import plan_of
 
-        return plan_of(self.reduction)
+        return plan_of(self)
+
+    @once
+    def own_scatter(self) -> OwnScatter | None:
+        """How much stalls and days differ on this card."""
+        from aerolib.study.plan import own_scatter
+
+        return own_scatter(self.reduction)
 
     @once
     def left_out(self) -> list[str]:
@@ -244,6 +265,13 @@ class Study:
         from aerolib.study.airframe import airframe_of
 
         return airframe_of(self)
+
+    @once
+    def slowest(self):
+        """What the one approach speed of every state and flap setting stands on; and notes on the tail."""
+        from aerolib.study.speeds import slowest_of
+
+        return slowest_of(self)
 
     def attitude(self, cg: float | None = None, mass: float | None = None) -> LandingAttitude:
         """`landing_attitude` at a CG [share of the chord] and mass [kg]; the forward limit, the reference weight."""

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from aerolib.atmosphere import DENSITY_0
 from aerolib.case.agreement import airframe_problems
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.draws import draw_together
-from aerolib.consequences.tail_authority import DRAWS, Seen, drawn
+from aerolib.consequences.landing_attitude import LandingAttitude, landing_attitude
+from aerolib.consequences.tail_authority import DRAWS, Seen, TailAuthority, drawn, middle, tail_authority, taught
 from aerolib.consequences.trim import trim_loss
 from aerolib.estimate import Estimate, Source
 from aerolib.physics.lifting_line import LiftingLine
@@ -197,6 +199,63 @@ def trim_loss_of(study: Study, configuration: str) -> Estimate | None:
     loss = trim_loss(many, flap, clmax, share, w.mac / t.arm)
     parts = {Source("tail load at trim (balance)", "shared"): float(loss.std())}
     return Estimate("share lost to the tail", float(loss.mean()), "-", parts)
+
+
+def asked_cgs(study: Study) -> list[tuple[float, str]]:
+    """Forward limit (else the foremost flown), the middle of those flown, aft limit [share of the chord], and names."""
+    frame = study.airframe
+    w, flown = study.aircraft.weights, [share for share, _, _ in frame.loadings]
+    out = []
+    if w.cg_forward is not None:
+        out.append((frame.cg_share(w.cg_forward), "the forward limit"))
+    elif flown:
+        out.append((float(min(flown)), "the foremost you flew"))
+    if flown and (max(flown) > min(flown) or w.cg_forward is not None):
+        out.append((float(np.median(flown)), "the middle of those flown"))
+    if w.cg_aft is not None:
+        out.append((frame.cg_share(w.cg_aft), "the aft limit"))
+    return out or [(0.25, "a quarter of the chord, for want of better")]
+
+
+def attitude_of(study: Study, cg: float | None, mass: float | None, gear_angle: float | None = None) -> LandingAttitude:
+    """`landing_attitude` at a CG [share of the chord], a mass [kg] and a gear angle [rad]."""
+    if lacks := missing(study, "gear"):
+        raise CaseError([f"measure first, as the measuring sheet shows: {x}" for x in lacks])
+    frame = study.airframe
+    found = study.memo(
+        landing_attitude, frame.airplane, frame.flaps, kind=frame.gear_kind,
+        angle=frame.gear_angle if gear_angle is None else gear_angle,
+        mass=study.reference_weight if mass is None else mass, wing_area=frame.wing_area,
+        height_over_span=frame.height_over_span, cg=asked_cgs(study)[0][0] if cg is None else cg, seen=frame.seen,
+    )  # fmt: skip
+    return replace(found, usable=()) if study.case.order_in_doubt else found
+
+
+def cg_limits_of(study: Study) -> tuple[float | None, float | None]:
+    """Approved CG limits, forward and aft, shares of the mean chord [-]; None where one is not given."""
+    w, frame = study.aircraft.weights, study.airframe
+    forward, aft = (None if c is None else frame.cg_share(c) for c in (w.cg_forward, w.cg_aft))
+    return forward, aft
+
+
+def authority_of(study: Study, cg: float | None, mass: float | None, devices=None, only=None) -> TailAuthority:
+    """`tail_authority` at a CG [share of the chord] and mass [kg]; `devices`: range of their gain [-]."""
+    frame, mass = study.airframe, study.reference_weight if mass is None else mass
+    approach = {k: s.approach(mass / study.reference_weight)[0] for k, s in study.slowest[0].items()}
+    return study.memo(
+        tail_authority, frame.airplane, frame.flaps, mass=mass, wing_area=frame.wing_area,
+        cg=asked_cgs(study)[0][0] if cg is None else cg, height_over_span=frame.height_over_span or 0.15,
+        gear_alpha=frame.gear_angle, seen=frame.seen, notes=frame.notes, tail_devices=devices,
+        approach=None if devices else approach, cg_limits=cg_limits_of(study), only=only,
+    )  # fmt: skip
+
+
+def learnt(study: Study) -> tuple[Airplane, dict[tuple[str, str], Flap]]:
+    """The airplane and its flaps by (modification, name), means of the draws that agree with what was seen [-]."""
+    frame = study.airframe
+    many, flaps, _ = study.memo(taught, frame.airplane, frame.flaps, frame.seen, wing_area=frame.wing_area,
+                               density=DENSITY_0)  # fmt: skip
+    return middle(many), {(m, f.name): middle(f) for m, f in flaps}
 
 
 def _moment0(section) -> float:

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.study.section import stall_speed
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.published import published
 from aerolib.case.schema import Aircraft
@@ -22,6 +21,7 @@ from aerolib.predicted.flow_results import FlowControl
 from aerolib.predicted.flow_wing import wing_curve
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.vanes import Vanes
+from aerolib.study.section import stall_speed
 from aerolib.together.posterior import Posterior, posterior
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def clean_wing_of(study: Study) -> CleanWing:
         if not any(i.stall_speed_1g is not None for i in own.items):
             own = None
     clean = clean_configuration(study)
-    seen = first_stall_seen(study, clean)
+    seen = first_stall_seen(study.case, clean)
     tail = study.aircraft.tail
     anchor = _anchor(own, clean, planform, sections, seen and seen[0])
     sections = {e: replace(s, clmax=s.clmax.scaled(anchor, "-")) for e, s in sections.items()}
@@ -134,9 +134,9 @@ def known_pairs() -> tuple[Pair, ...]:
 def estimate(device: Vanes | Device, airplane: CleanWing, beside: tuple[str, ...] = ()) -> FlowControl:
     """What a device is expected to do on this airplane; ValueError says what is wrong with it."""
     return MEMO(
-        flow_control_increment, device, airplane.planform, airplane.sections, stall_speed=airplane.stall_speed, surfaces=airplane.surfaces,
-        first_stall=airplane.first_stall, let_go=airplane.let_go, surface=airplane.skin, beside=beside,
-        pairs=known_pairs(),
+        flow_control_increment, device, airplane.planform, airplane.sections, stall_speed=airplane.stall_speed,
+        surfaces=airplane.surfaces, first_stall=airplane.first_stall, let_go=airplane.let_go, surface=airplane.skin,
+        beside=beside, pairs=known_pairs(),
     )  # fmt: skip
 
 

@@ -160,9 +160,7 @@ def reconciled(study: Study) -> tuple[list[tuple[str, str, str, Reconciliation]]
     ]
     flaps, more = study.flap_predictions
     found += [
-        (m, c, "idle", reconcile(gain, flaps[c][1], what=GAIN))
-        for m, c, _, gain in measured_gains(study)
-        if c in flaps
+        (m, c, "idle", reconcile(gain, flaps[c][1], what=GAIN)) for m, c, _, gain in measured_gains(study) if c in flaps
     ]
     return found, problems + [p for p in more if p not in problems]
 

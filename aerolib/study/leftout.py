@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from aerolib.case.plausible import WITHIN, speed_factors
+from typing import TYPE_CHECKING
+
 from aerolib.case.problems import CaseError
-from aerolib.measured.results import StallReduction
+from aerolib.study.plausible import WITHIN, speed_factors
+from aerolib.study.stalls import reduced
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 
-def explain_left_out(study, result: StallReduction) -> list[str]:
+def explain_left_out(study: Study) -> list[str]:
     """One sentence for every row left out: the owner's reason, and what the row would have given.
 
     Parameters
     ----------
-    case : Case [-]
-    result : StallReduction [-]
-        Of the rows that were used.
+    study : Study [-]
 
     Returns
     -------
@@ -26,14 +29,14 @@ def explain_left_out(study, result: StallReduction) -> list[str]:
         frame[table.columns["left_out"].header] = ""
         sentence = f"row {row}, left out by the owner: '{reason}'"
         try:
-            alone_case = study.with_stalls(frame)
-            alone = alone_case.reduce(check=False)
+            alone_study = study.changed(stalls=frame).trusting()
+            alone = reduced(alone_study)
         except (CaseError, ValueError) as e:
             out.append(f"{sentence}. It could not have been used: {e}")
             continue
         cl, item = float(alone.points.cl[0]), alone.items[0]
         sentence += f". It would have given CLmax {cl:.2f}"
-        value = _others(study, result, item.name, str(alone_case.stalls.text["flight"][0]))
+        value = _others(study, item.name, str(alone_study.stalls.text["flight"][0]))
         if value is not None:
             sentence += f", the others of its flight and configuration give {value:.2f}"
             for factor, unit_name in speed_factors(table.columns["ias"]):
@@ -44,8 +47,9 @@ def explain_left_out(study, result: StallReduction) -> list[str]:
     return out
 
 
-def _others(study, result: StallReduction, name: str, flight: str) -> float | None:
+def _others(study: Study, name: str, flight: str) -> float | None:
     """Mean coefficient of the used stalls of the same group and flight, else of the group; None without one."""
+    result = study.reduction
     groups = [k for k, i in enumerate(result.items) if i.name == name]
     if not groups:
         return None

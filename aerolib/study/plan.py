@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,6 +12,9 @@ from aerolib.measured.flown import NONE, Flown
 from aerolib.measured.plan import TestPlan, plan_test
 from aerolib.measured.results import Clmax, StallReduction
 from aerolib.units import to_si
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 WORTH_SEEING = to_si(1.0, "kt", "speed")  # [m/s] the change a plan in the report is made for
 
@@ -70,20 +74,10 @@ def flown_of(case) -> Flown:
     return Flown(*(flights.get(n, 0) for n in names), names)
 
 
-def plan_of(case, result: StallReduction) -> TestPlan | None:
-    """The plan for a change of one knot with the card's own scatter, counted from what was flown.
-
-    Parameters
-    ----------
-    case : Case [-]
-    result : StallReduction [-]
-
-    Returns
-    -------
-    TestPlan [-]
-    """
-    own = own_scatter(result)
+def plan_of(study: Study) -> TestPlan | None:
+    """The plan for a change of one knot with the card's own scatter, counted from what was flown."""
+    own = study.own_scatter
     if own is None:
         return None
-    return plan_test(WORTH_SEEING, own.speed, stall_scatter=own.stalls, day_scatter=own.days,
-                     position_uncertainty=own.position, flown=flown_of(case))  # fmt: skip
+    return study.memo(plan_test, WORTH_SEEING, own.speed, stall_scatter=own.stalls, day_scatter=own.days,
+                     position_uncertainty=own.position, flown=flown_of(study.case))  # fmt: skip

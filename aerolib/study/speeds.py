@@ -9,13 +9,11 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT, flaps_of, instrument_of, position_of, wing_areas_of
-from aerolib.study.airframe import airframe_of
-from aerolib.case.folder import Case
-from aerolib.case.legs import calibration_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import Ground
 from aerolib.consequences.maneuver import CLMIN, Diagram, maneuvering_diagram
@@ -25,9 +23,11 @@ from aerolib.consequences.tail_authority import tail_authority
 from aerolib.estimate import K95, Estimate
 from aerolib.measured.airspeed import indicated
 from aerolib.measured.changes import Comparison
-from aerolib.measured.results import StallReduction
 from aerolib.physics.thrust import LOSS, disc_thrust
 from aerolib.units import knots
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 GRAVITY, DENSITY_0 = 9.80665, 1.225
 SPAN_EFFICIENCY = 0.75  # Oswald's, light airplane with struts or flaps: a judgement of ours
@@ -67,7 +67,7 @@ class Slowest:
 class Operating:
     """A case made ready: states at the reference mass, and what turns them into speeds at any."""
 
-    study: Case
+    study: Study
     roles: Roles
     reference: float  # [kg]
     states: tuple[State, ...]  # first modification first
@@ -133,10 +133,9 @@ class Operating:
         }
 
 
-def operating_of(study: Case, result: StallReduction, comparison: Comparison | None = None) -> Operating:
+def operating_of(study: Study) -> Operating:
     """A case made ready for operating speeds; CaseError says what has to be measured."""
-    comparison = comparison or study.comparison()
-    a = study.aircraft
+    a, result, comparison = study.aircraft, study.reduction, study.comparison
     flown = {(i.modification, i.configuration): i for i in result.items
              if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
     names = list(dict.fromkeys(m for m, _ in flown))
@@ -161,7 +160,7 @@ def operating_of(study: Case, result: StallReduction, comparison: Comparison | N
                 notes.append(f"{m}, {c}: {item.ending}, so no speed is given that protects its structure")
             if item.clmax is None:
                 notes.append(f"{m}, {c}: {item.ending}; the lowest steady speed reached stands for the stall speed")
-    slowest, more = slowest_of(study, result, landing=roles.landing)
+    slowest, more = slowest_of(study, landing=roles.landing)
     shared = _shared([slowest[m, roles.landing].stall for m in names])
     states = []
     for m in names:
@@ -183,14 +182,12 @@ def operating_of(study: Case, result: StallReduction, comparison: Comparison | N
     )  # fmt: skip
 
 
-def slowest_of(
-    study: Case, result: StallReduction, frame=None, landing: str | None = None
-) -> tuple[dict[tuple[str, str], Slowest], list[str]]:
+def slowest_of(study: Study, landing: str | None = None) -> tuple[dict[tuple[str, str], Slowest], list[str]]:
     """(modification, configuration) flown at idle -> what its approach stands on; and notes on the tail in landing."""
     a, mass = study.aircraft, study.reference_weight
-    items = {(i.modification, i.configuration): i for i in result.items
+    items = {(i.modification, i.configuration): i for i in study.reduction.items
              if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
-    tail, notes = _tail(study, result, frame, landing)
+    tail, notes = _tail(study, landing)
     out = {}
     for (m, c), item in items.items():
         area = float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0])
@@ -242,20 +239,20 @@ def _shared(speeds: list[Estimate]) -> float:
     return 0.0 if len(speeds) < 2 or both == 0.0 else min(max(first.covariance(last) / both, 0.0), 0.99)
 
 
-def _tail(study: Case, result: StallReduction, frame, landing):
+def _tail(study: Study, landing: str | None):
     """(modification, flap) -> slowest steady speed aloft that the tail holds, its uncertainty [m/s], where it counts.
 
     At the forward CG limit, else the foremost CG flown.
     """
     try:
-        frame = frame or airframe_of(study, result)
+        frame = study.airframe
         w = study.aircraft.weights
         if w.cg_forward is not None:
             cg = frame.cg_share(w.cg_forward)
         else:
             cg = min((share for share, _, _ in frame.loadings), default=0.25)
-        found = tail_authority(
-            frame.airplane, frame.flaps, mass=study.reference_weight, wing_area=frame.wing_area, cg=cg,
+        found = study.memo(
+            tail_authority, frame.airplane, frame.flaps, mass=study.reference_weight, wing_area=frame.wing_area, cg=cg,
             height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
             seen=frame.seen,
         )  # fmt: skip
@@ -279,10 +276,10 @@ def _tail(study: Case, result: StallReduction, frame, landing):
     return out, notes
 
 
-def _needles(study: Case, names, roles: Roles) -> dict:
+def _needles(study: Study, names, roles: Roles) -> dict:
     """(modification, configuration) -> function of mass giving a `Needle` over the speeds that were calibrated."""
     flaps, bench = flaps_of(study.aircraft), instrument_of(study.aircraft)
-    tables, found = position_of(study.aircraft, flaps), calibration_of(study)
+    tables, found = position_of(study.aircraft, flaps), study.calibration
     own = {} if found is None else {(s.modification, s.flap): s for s in found.states if s.origin == "legs"}
     out = {}
     for m in names:

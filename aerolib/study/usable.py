@@ -3,26 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from aerolib.study.airframe import airframe_of, missing
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import landing_attitude
-from aerolib.measured.results import StallReduction
+from aerolib.study.airframe import missing
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 
-def usable_words(study: Case, result: StallReduction | None, stall_ratio: float) -> str:
+def usable_words(study: Study, stall_ratio: float) -> str:
     """Usable share of a stall speed that falls to `stall_ratio` [-] of itself, at both CG limits, by flap setting.
 
     The flap settings are those of the first modification; what a device adds to one of them is taken for all.
     """
     lacks = missing(study, "gear") + missing(study, "tail") + missing(study, "cg")
-    if lacks or result is None:
+    if lacks or study.flown is None:
         return f"not known: {'; '.join(lacks[:3]) or 'no stall was flown'}{' and more' if len(lacks) > 3 else ''}"
     if stall_ratio >= 0.999:
         return "there is no lower stall speed to use"
     try:
-        frame = airframe_of(study, result)
+        frame = study.airframe
     except CaseError as e:
         return f"not known: {e.problems[0]}"
     first = frame.flaps[0][0]

@@ -6,8 +6,6 @@ import math
 from typing import TYPE_CHECKING
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.study.airframe import trim_loss_of
-from aerolib.study.section import section_of
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Configuration
 from aerolib.case.tufts import first_stall_seen
@@ -16,6 +14,8 @@ from aerolib.predicted.flaps_wing import flap_span
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
 from aerolib.predicted.wing_result import WingClmax
+from aerolib.study.airframe import trim_loss_of
+from aerolib.study.section import section_of
 
 if TYPE_CHECKING:
     from aerolib.study import Study
@@ -83,7 +83,7 @@ def wings_of(study: Study) -> tuple[dict[str, WingClmax], list[str]]:
         return {}, e.problems
     for configuration in study.aircraft.configuration or (Configuration(name="clean", flap="0 deg"),):
         try:
-            seen = first_stall_seen(study, configuration.name)
+            seen = first_stall_seen(study.case, configuration.name)
             found[configuration.name] = wing_of(study, configuration, first_stall=seen and seen[0],
                                                 trim_loss=trim_loss_of(study, configuration.name))  # fmt: skip
         except CaseError as e:

@@ -15,13 +15,13 @@ import pytest
 from aerolib.__main__ import main
 from aerolib.answers import absurd
 from aerolib.case.agreement import AIRFRAME, CASE, CHORD, RULES, WING, airframe_problems, disagreements
-from aerolib.study.airframe import airframe_of
-from aerolib.study.flaps import flap_settings
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.show.sections.base import Section
 from aerolib.show.sections.landing_attitude import section as landing_section
 from aerolib.show.sections.tail_authority import section as tail_section
+from aerolib.study.airframe import airframe_of
+from aerolib.study.flaps import flap_settings
 
 
 @pytest.fixture

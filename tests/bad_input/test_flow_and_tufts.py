@@ -4,7 +4,6 @@ import math
 
 import pytest
 
-from aerolib.study.devices import device_of, flow_of
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Device as Row
@@ -19,6 +18,7 @@ from aerolib.predicted.flow_section import StallingSection
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.shapes import shape_of
 from aerolib.predicted.vanes import Vanes
+from aerolib.study.devices import device_of, flow_of
 from aerolib.together.posterior import posterior
 
 PLAN = straight_taper(9.0, 13.0, 0.9, aileron=(2.6, 4.3), flap=(0.5, 2.5))

@@ -6,7 +6,6 @@ import pytest
 from cards import AIRCRAFT
 
 from aerolib.case.folder import parse_aircraft, read_case
-from aerolib.study.layout import fitted_devices, fitted_records, plan_layouts
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import device_layout
 from aerolib.predicted.layout_fitted import FittedRow, fitted_record
@@ -14,6 +13,7 @@ from aerolib.predicted.layout_result import KeepOut
 from aerolib.predicted.layout_surface import surface_line
 from aerolib.show.marking_sheet import marking_sheet, tiles_of
 from aerolib.show.sections.layout import section
+from aerolib.study.layout import fitted_devices, fitted_records, plan_layouts
 
 WING = [(0.0, 1.05, 0.0), (4.5, 1.05, 0.0)]
 ROW = {"first": 0.7, "last": 4.0, "pitch": 0.06, "chord_station": 0.1, "height": 0.01, "length": 0.03, "gap": 0.03,

@@ -6,10 +6,10 @@ import re
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.study.speeds import operating_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import Ground
 from aerolib.show.sections.operating_speeds import section
+from aerolib.study.speeds import operating_of
 
 
 @pytest.fixture

@@ -13,9 +13,9 @@ import pytest
 
 from aerolib.__main__ import main
 from aerolib.case.folder import read_case
-from aerolib.study.leftout import explain_left_out
 from aerolib.case.problems import CaseError
 from aerolib.show.terminal import report_text
+from aerolib.study.leftout import explain_left_out
 
 UNIT = {"kt": 1852.0 / 3600.0, "mph": 1609.344 / 3600.0, "km/h": 1 / 3.6, "m/s": 1.0}  # [m/s]
 AREA, G, RHO0 = 12.0, 9.80665, 1.225  # m2, m/s2, kg/m3

@@ -5,11 +5,11 @@ import pytest
 from cards import AIRCRAFT
 
 from aerolib.case.folder import read_case
-from aerolib.study.section import predicted_items, section_of
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.predicted.section import section_lift
 from aerolib.predicted.shapes import checked_points, four_digit, shape_of
+from aerolib.study.section import predicted_items, section_of
 
 GOOD = four_digit("2412")
 

@@ -5,13 +5,13 @@ import math
 import pytest
 
 from aerolib.case.agreement import airframe_problems
-from aerolib.study.airframe import airframe_of, missing
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.tail_authority import Seen, tail_authority
 from aerolib.show.sections import landing_attitude
 from aerolib.show.sections import tail_authority as tail_section
+from aerolib.study.airframe import airframe_of, missing
 
 D = math.radians(1.0)
 
@@ -142,8 +142,8 @@ def test_lower_floor(airplane, given, words):
 
 
 def test_every_measure_that_is_asked_for_is_on_the_measuring_sheet():
-    from aerolib.study.airframe import GEAR_NEEDED, TAIL_NEEDED
     from aerolib.show import sheet_parts as parts
+    from aerolib.study.airframe import GEAR_NEEDED, TAIL_NEEDED
 
     rows = parts.WING_ROWS + parts.SIDE_ROWS + parts.CONTROL_ROWS + parts.WEIGHING_ROWS
     asked = [f"[tail] {k}" for k in (*TAIL_NEEDED, "elevator_up_reached")]

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from aerolib.case.folder import parse_aircraft
-from aerolib.study.planform import planform_of
 from aerolib.case.problems import CaseError
 from aerolib.estimate import Estimate
 from aerolib.physics.lifting_line import LiftingLine, Planform, straight_taper
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
+from aerolib.study.planform import planform_of
 
 WING = {
     "area": "12.0 m2", "span": "9.0 m", "chord_root": "1.40 m", "chord_tip": "1.27 m", "twist": "-1 deg",

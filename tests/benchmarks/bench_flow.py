@@ -17,11 +17,11 @@ def timed(function) -> float:
 
 
 def main() -> bool:
-    from aerolib.study.devices import airplane_of, device_of, estimate
     from aerolib.case.folder import read_case
     from aerolib.predicted.flow_sweep import sweep_vanes
     from aerolib.show.flow_figure import layer_picture
     from aerolib.show.panels.flow import flow_panel
+    from aerolib.study.devices import airplane_of, device_of, estimate
 
     case = read_case(DEMO)
     airplane, vanes = airplane_of(case), device_of(case.aircraft.device[0], case.aircraft)

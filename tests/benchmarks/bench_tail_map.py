@@ -19,10 +19,10 @@ def timed(function) -> float:
 def main() -> bool:
     import aerosandbox as asb
 
-    from aerolib.study.airframe import airframe_of
     from aerolib.case.folder import read_case
     from aerolib.consequences.balance import Flap, elevator_needed, lift_limits
     from aerolib.consequences.tail_authority import GRAVITY, middle
+    from aerolib.study.airframe import airframe_of
 
     case = read_case(DEMO)
     frame = airframe_of(case, case.reduce())

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.study.layout import fitted_records, plan_layouts
 from aerolib.case.shipped import demo_folder
 from aerolib.predicted.layout import device_layout
 from aerolib.predicted.layout_result import KeepOut
 from aerolib.show.marking_sheet import marking_sheet, tiles_of
 from aerolib.show.preflight_card import preflight_card
+from aerolib.study.layout import fitted_records, plan_layouts
 
 pdfplumber = pytest.importorskip("pdfplumber")
 MM = 72.0 / 25.4

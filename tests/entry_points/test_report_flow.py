@@ -10,10 +10,10 @@ import pdfplumber
 import pytest
 
 from aerolib.__main__ import main
-from aerolib.study.devices import airplane_of, device_of, estimate
 from aerolib.case.folder import read_case
 from aerolib.show.sections.flow_control import KEYS, section
 from aerolib.show.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations
+from aerolib.study.devices import airplane_of, device_of, estimate
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 

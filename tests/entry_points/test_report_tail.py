@@ -9,11 +9,11 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.study.airframe import airframe_of
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.trim import measured_at_reference_cg
 from aerolib.show.sections import landing_attitude, tail_authority
+from aerolib.study.airframe import airframe_of
 
 ROOT = Path(__file__).resolve().parents[2]
 INCH = 0.0254

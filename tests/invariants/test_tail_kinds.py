@@ -2,9 +2,9 @@
 
 import pytest
 
-from aerolib.study.airframe import airframe_of, airplane_of, missing
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
+from aerolib.study.airframe import airframe_of, airplane_of, missing
 
 
 @pytest.fixture

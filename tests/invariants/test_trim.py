@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from aerolib.study.airframe import trim_loss_of
 from aerolib.case.folder import read_case
-from aerolib.study.wing import wings_of
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.trim import to_reference_cg, trim_loss
+from aerolib.study.airframe import trim_loss_of
+from aerolib.study.wing import wings_of
 
 D = math.radians(1.0)
 A = Airplane(

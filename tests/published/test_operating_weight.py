@@ -2,8 +2,8 @@
 
 import pytest
 
-from aerolib.study.speeds import Operating, Roles
 from aerolib.consequences.operating_speeds import State
+from aerolib.study.speeds import Operating, Roles
 from aerolib.units import knots, to_si
 
 

@@ -8,12 +8,12 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from aerolib.study.airframe import airframe_of
 from aerolib.case.folder import read_case
 from aerolib.consequences.landing_attitude import landing_attitude
 from aerolib.show.sections import landing_attitude as landing
 from aerolib.show.sections import operating_speeds, tail_authority
 from aerolib.show.sections.tail_authority import authority_of
+from aerolib.study.airframe import airframe_of
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -6,10 +6,10 @@ import pytest
 from right_way_up.odd_cases import CLEAN, Flown, Odd, two_states
 
 from aerolib.case.folder import read_case
-from aerolib.study.plan import plan_of
 from aerolib.measured.flown import Flown as Counted
 from aerolib.measured.plan import plan_test
 from aerolib.show.panels import plan_panel
+from aerolib.study.plan import plan_of
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 SURE = {"stall_scatter": 0.2, "day_scatter": 0.1, "position_uncertainty": 0.05, "draws": 1000}

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.study.speeds import operating_of
 from aerolib.consequences.operating_speeds import Needle, State, operating_speeds
 from aerolib.estimate import Estimate
 from aerolib.measured.calibration import calibrate_airspeed
@@ -18,6 +17,7 @@ from aerolib.show.panels.operating import operating_panel
 from aerolib.show.panels.tail import tail_panel
 from aerolib.show.sections import airspeed
 from aerolib.show.sections import operating_speeds as page
+from aerolib.study.speeds import operating_of
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 KT, MPH = 1852 / 3600, 0.44704

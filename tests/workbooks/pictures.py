@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.study.plan import plan_of
 from aerolib.show.report import report_html
 from aerolib.show.sections import sections_of
+from aerolib.study.plan import plan_of
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 PICTURES = REPOSITORY / "workbooks" / "pictures"

@@ -11,13 +11,13 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.study.flaps import flap_html, flap_items, flap_settings, measured_gains, reconciled
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.predicted.flaps import KINDS
 from aerolib.show.flap_figure import lift_curve
 from aerolib.show.panels.flaps import flap_panel
 from aerolib.show.sections.reconciled import section
+from aerolib.study.flaps import flap_html, flap_items, flap_settings, measured_gains, reconciled
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "data" / "demo"

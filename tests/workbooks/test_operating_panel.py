@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from aerolib.case.folder import read_case
-from aerolib.study.speeds import operating_of
 from aerolib.show.panels.operating import operating_panel
 from aerolib.show.sections.operating_speeds import section
+from aerolib.study.speeds import operating_of
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 KT = 1852 / 3600

@@ -9,18 +9,18 @@ from dataclasses import replace
 import ipywidgets as w
 import numpy as np
 
-from aerolib.study.flaps import FlapSettings, flap_settings, measured_gains
 from aerolib.case.folder import Case
-from aerolib.study.planform import planform_of
 from aerolib.case.problems import CaseError
 from aerolib.case.published import published
-from aerolib.study.wing import wing_sections
 from aerolib.physics.lifting_line import straight_taper
 from aerolib.predicted.flaps import KINDS, WING_FACTOR, effectiveness, flap_theory
 from aerolib.predicted.flaps_wing import flap_span
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
 from aerolib.show.flap_figure import CleanWing, GainPoint, flap_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.study.flaps import FlapSettings, flap_settings, measured_gains
+from aerolib.study.planform import planform_of
+from aerolib.study.wing import wing_sections
 
 DEG = math.pi / 180.0
 OURS = straight_taper(10.0, 15.0, 1.0)  # where the case says too little: an invented rectangular wing

@@ -7,13 +7,10 @@ import math
 
 import ipywidgets as w
 
-from aerolib.study.devices import Airplane, airplane_of, device_of, estimate, posterior_of
 from aerolib.case.folder import Case, error_sizes
-from aerolib.study.plan import own_scatter
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.case.tufts import FILE as TUFTS
-from aerolib.study.usable import usable_words
 from aerolib.measured.assumptions import KNOT
 from aerolib.measured.plan import DEFAULTS
 from aerolib.physics.lifting_line import straight_taper
@@ -24,6 +21,9 @@ from aerolib.predicted.section import section_lift
 from aerolib.predicted.vanes import SURFACES, VANE_DRAG, Vanes, drag_increment
 from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture, wing_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.study.devices import Airplane, airplane_of, device_of, estimate, posterior_of
+from aerolib.study.plan import own_scatter
+from aerolib.study.usable import usable_words
 from aerolib.together.worth import UNKNOWN, worth_buying
 
 VANES = "vortex generators"

@@ -7,7 +7,6 @@ import math
 
 import ipywidgets as w
 
-from aerolib.study.airframe import airframe_of, missing
 from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import flow
@@ -17,6 +16,7 @@ from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.base import sensible
 from aerolib.show.sections.landing_attitude import attitude_of, picture_of
 from aerolib.show.sections.tail_authority import DENSITY, asked_cg, learnt
+from aerolib.study.airframe import airframe_of, missing
 from aerolib.units import to_si
 
 

@@ -9,13 +9,13 @@ import math
 import ipywidgets as w
 
 from aerolib.case.folder import Case
-from aerolib.study.layout import fitted_records, plan_layouts
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout_result import cautions_list
 from aerolib.show.layout_figure import layout_picture
 from aerolib.show.marking_sheet import PAPERS
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.layout import card_of, sheet_name, sheet_of
+from aerolib.study.layout import fitted_records, plan_layouts
 
 # key of [[device]], text, low, high, step, shown per SI unit
 SLIDERS = (

@@ -8,7 +8,6 @@ import math
 import ipywidgets as w
 
 from aerolib.case.folder import Case
-from aerolib.study.speeds import DENSITY_0, Operating, operating_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
 from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
@@ -17,6 +16,7 @@ from aerolib.show.operating_figure import distances_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.base import sensible
 from aerolib.show.sections.operating_speeds import changes, diagram_of, head_of, rows_of
+from aerolib.study.speeds import DENSITY_0, Operating, operating_of
 from aerolib.units import knots, to_si
 
 KNOT = to_si(1.0, "kt", "speed")

@@ -8,7 +8,6 @@ import math
 import ipywidgets as w
 
 from aerolib.case.folder import Case, error_sizes
-from aerolib.study.plan import flown_of, own_scatter
 from aerolib.case.problems import CaseError
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT
@@ -17,6 +16,7 @@ from aerolib.measured.plan import CALIBRATED, DEFAULTS, TestPlan, plan_test
 from aerolib.measured.power import two_sample_power
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.plan_figure import plan_picture
+from aerolib.study.plan import flown_of, own_scatter
 from aerolib.units import knots
 
 COMES_OFF = (("not decided", None), ("yes", True), ("no, it is bonded", False))

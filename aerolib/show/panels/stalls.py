@@ -9,7 +9,6 @@ import ipywidgets as w
 
 from aerolib.case.copying import new_folder, save_case_as
 from aerolib.case.folder import DRAWS, Case
-from aerolib.study.leftout import explain_left_out
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
@@ -20,6 +19,7 @@ from aerolib.show.derivation import derivation_html
 from aerolib.show.figures import budget_picture, stalls_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.report import drawn_rows, steps_of
+from aerolib.study.leftout import explain_left_out
 
 LOG = logging.getLogger("aerolib.panels")
 UNDO_STEPS = 50

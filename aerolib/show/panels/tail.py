@@ -8,9 +8,7 @@ import math
 import ipywidgets as w
 import numpy as np
 
-from aerolib.study.airframe import airframe_of
 from aerolib.case.folder import Case
-from aerolib.study.speeds import slowest_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail_devices
 from aerolib.consequences.tail_authority import GRAVITY, tail_authority
@@ -25,6 +23,8 @@ from aerolib.show.sections.tail_authority import (
     learnt,
     map_picture,
 )
+from aerolib.study.airframe import airframe_of
+from aerolib.study.speeds import slowest_of
 from aerolib.units import knots
 
 

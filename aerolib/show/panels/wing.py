@@ -12,7 +12,6 @@ import numpy as np
 from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
-from aerolib.study.wing import flap_of, wing_parts
 from aerolib.physics.lifting_line import Planform, straight_taper
 from aerolib.predicted.flaps import KINDS, WING_FACTOR
 from aerolib.predicted.section import SectionLift, section_lift
@@ -20,6 +19,7 @@ from aerolib.predicted.wing import wing_clmax
 from aerolib.predicted.wing_result import WingClmax
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.wing_figure import wing_picture
+from aerolib.study.wing import flap_of, wing_parts
 
 OURS = straight_taper(10.0, 15.0, 1.0, washout=0.0, aileron=(2.9, 4.7), side=0.5)  # an invented rectangular wing
 OUR_SECTION = ("NACA 2412", 2.5e6)

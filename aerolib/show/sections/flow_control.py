@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import html
 
-from aerolib.study.devices import flow_of, posterior_of
-from aerolib.study.planform import planform_of
-from aerolib.study.plan import own_scatter
 from aerolib.case.problems import CaseError
-from aerolib.study.usable import usable_words
 from aerolib.predicted.vanes import Vanes
 from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture
 from aerolib.show.sections.base import Section
 from aerolib.show.tuft_plan import tuft_plan
+from aerolib.study.devices import flow_of, posterior_of
+from aerolib.study.plan import own_scatter
+from aerolib.study.planform import planform_of
+from aerolib.study.usable import usable_words
 from aerolib.together.worth import worth_buying
 
 KEYS = ("flow_control", "posterior")

@@ -6,12 +6,12 @@ import html
 import math
 from dataclasses import replace
 
-from aerolib.study.airframe import Airframe, airframe_of, missing
 from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, landing_attitude
 from aerolib.show.landing_figure import SideView, landing_picture, side_view
 from aerolib.show.sections.base import Section
 from aerolib.show.sections.tail_authority import asked_cgs
+from aerolib.study.airframe import Airframe, airframe_of, missing
 from aerolib.units import knots
 
 KEYS = ("landing_attitude",)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import html
 
-from aerolib.study.layout import fitted_records, plan_layouts
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout_result import DeviceLayout, cautions_list
 from aerolib.show.layout_figure import layout_picture
 from aerolib.show.marking_sheet import PAPERS, marking_sheet
 from aerolib.show.preflight_card import preflight_card
 from aerolib.show.sections.base import Section
+from aerolib.study.layout import fitted_records, plan_layouts
 
 KEYS = ("layout",)
 TITLE = "Where the devices go"

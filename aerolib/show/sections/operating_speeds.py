@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 
-from aerolib.study.speeds import Operating, operating_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
 from aerolib.consequences.maneuver import CODE
@@ -12,6 +11,7 @@ from aerolib.consequences.operating_results import OperatingSpeeds
 from aerolib.show.method_summary import method_summary
 from aerolib.show.operating_figure import distances_picture, maneuvering_picture
 from aerolib.show.sections.base import Section
+from aerolib.study.speeds import Operating, operating_of
 from aerolib.units import knots, on_dial
 
 KEYS = ("operating_speeds",)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import html
 
-from aerolib.study.flaps import flap_html, flap_items
-from aerolib.study.section import predicted_items
 from aerolib.case.problems import CaseError
-from aerolib.study.wing import wing_parts, wings_of
 from aerolib.predicted.wing_result import wing_cautions_html
 from aerolib.show.sections.base import Section
 from aerolib.show.wing_figure import wing_picture
+from aerolib.study.flaps import flap_html, flap_items
+from aerolib.study.section import predicted_items
+from aerolib.study.wing import wing_parts, wings_of
 
 KEYS = ("predicted",)
 PLACES = ("root", "tip")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import html
 
-from aerolib.study.flaps import GAIN, reconciled
 from aerolib.case.problems import CaseError
 from aerolib.show.sections.base import Section
+from aerolib.study.flaps import GAIN, reconciled
 from aerolib.together.reconcile import SOURCE
 
 KEYS = ("reconciled",)

@@ -6,14 +6,14 @@ import html
 
 import numpy as np
 
-from aerolib.study.airframe import Airframe, airframe_of
-from aerolib.study.speeds import slowest_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, elevator_needed, lift_limits
 from aerolib.consequences.tail_authority import GRAVITY, TailAuthority, middle, tail_authority, taught
 from aerolib.consequences.trim import measured_at_reference_cg
 from aerolib.show.sections.base import Section
 from aerolib.show.tail_figure import authority_picture
+from aerolib.study.airframe import Airframe, airframe_of
+from aerolib.study.speeds import slowest_of
 from aerolib.units import knots
 
 KEYS = ("tail_authority",)

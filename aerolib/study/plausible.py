@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +13,9 @@ from aerolib.case.stalls import FAR_OUTSIDE, FILE, NOT_NOTED, StallTable
 from aerolib.case.states import in_order
 from aerolib.measured.each import BELOW
 from aerolib.units import unit
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
 
 LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgement
 HIGHEST_APPARENT = 6.0  # with power, or held on the stop: our judgement
@@ -27,23 +30,25 @@ LARGE = 2000  # stalls: beyond, a group's median judges its rows, since a median
 _SPEEDS = ("kt", "mph", "km/h", "m/s")
 
 
-def set_aside(case):
-    """The case without the stalls that cannot be, each named in a warning; as it was where most of them cannot.
+def without_impossible(study: Study) -> StallTable:
+    """The stalls without those that cannot be, each named in a warning; all of them where most of them cannot.
 
     A card that is wrong as a whole is refused by `implausible`: there the mistake is in a header, not in a row.
     """
-    table, a = case.stalls, case.aircraft
+    table, a = study.case.stalls, study.aircraft
     # A rough coefficient costs nothing, and far inside the bounds no correction leads out of them.
     rough = table.weight * GRAVITY / (0.5 * DENSITY_0 * table.si["ias"] ** 2 * a.wing.area)
     if not (_misweighed(table, a) | (rough < ROUGHLY[0]) | (rough > ROUGHLY[1])).any():
-        return case
+        return table
+    from aerolib.study.stalls import reduced  # which asks this room whether its answer can be
+
     try:
-        points = case.reduce(check=False).points
+        points = reduced(study.trusting()).points
     except CaseError:
-        return case  # said where the case is reduced
+        return table  # said where the stalls are reduced
     odd = _misweighed(table, a) | _wild(table, points)
     if not odd.any() or 2 * np.count_nonzero(odd) > len(odd):
-        return case
+        return table
     said = [
         f"{sentence} This stall is set aside and the rest reported without it: correct it, or give a reason in column "
         "`left_out`"
@@ -51,7 +56,7 @@ def set_aside(case):
     ]
     if (more := int(np.count_nonzero(odd)) - len(said)) > 0:
         said.append(f"`{FILE}`: {more} more rows like these are set aside")
-    return replace(case, stalls=table.without(odd, said))
+    return table.without(odd, said)
 
 
 def implausible(table: StallTable, points, aircraft, file: str, reference_weight: float) -> list[str]:

@@ -1,0 +1,107 @@
+"""The airspeed system of a study: what its legs say, and the correction of every state."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from aerolib.case.aircraft import error_sizes, flaps_of, instrument_of, position_of, thrust_of
+from aerolib.case.legs import FILE, LEAK, TELLS, LegsTable
+from aerolib.case.problems import CaseError
+from aerolib.case.schema import Aircraft
+from aerolib.measured.calibration import calibrate_airspeed
+from aerolib.measured.calibration_results import AirspeedCalibration
+from aerolib.units import knots, on_dial
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
+
+
+def calibration_of(study: Study) -> AirspeedCalibration | None:
+    """What the legs of a case say of its airspeed system [SI]; None where it has no legs."""
+    legs: LegsTable | None = study.case.optional(FILE)
+    if legs is None or len(legs.row) == 0:
+        return None
+    a, flaps = study.aircraft, flaps_of(study.aircraft)
+    stalls = _stalls(study, flaps)
+    weight, notes = _weights(legs, stalls, study.reference_weight)
+    notes += list(legs.warnings)
+    if a.indicator.leak is not None and a.indicator.leak > LEAK:
+        notes.append(
+            f"the airspeed falls {on_dial(a.indicator.leak, study.dial_unit, 1)} a minute with the tube "
+            "closed: a leak that large reads differently from day to day; mend it and fly the legs again"
+        )
+    names = ("run", "modification", "power")
+    try:
+        found = study.memo(
+            calibrate_airspeed,
+            **{n: legs.si[n] for n in ("ias", "ground_speed", "track", "heading", "sink_rate", "pressure_altitude",
+                                       "temperature")},
+            **{n: legs.text[n].astype(str) for n in names}, weight=weight, wing_area=a.wing.area, stalls=stalls,
+            flap=[flaps.get(c, c) for c in legs.text["configuration"].tolist()], instrument=instrument_of(a),
+            thrust=thrust_of(a), thrust_angle=a.power.thrust_angle or 0.0, errors=error_sizes(a),
+            speed_unit=study.dial_unit,
+        )  # fmt: skip
+    except ValueError as e:
+        raise CaseError(f"`{FILE}`: {e}") from None
+    states = sorted(found.states, key=lambda s: study.states.index(s.modification))
+    return replace(found, states=tuple(states), notes=tuple(notes), inputs=_inputs(a, legs))
+
+
+def corrections_of(study: Study) -> dict:
+    """(modification, flap) -> correction: from its legs, else the owner's table, else another state's legs."""
+    flaps = flaps_of(study.aircraft)
+    given, found = position_of(study.aircraft, flaps), study.calibration
+    if found is None:
+        return given
+    own = {(s.modification, s.flap) for s in found.states if s.origin == "legs"}
+    return {**found.corrections, **given, **{k: v for k, v in found.corrections.items() if k in own}}
+
+
+def cautions_of(study: Study) -> list[str]:
+    """What a reader of the stalls must know of the calibration, one sentence a state without legs of its own."""
+    found = study.calibration
+    if found is None:
+        return []
+    tables = position_of(study.aircraft, flaps_of(study.aircraft))
+    out = [f"`{FILE}`, left out: {r}" for r in found.refused] + [f"airspeed, {u}" for u in found.unlike()]
+    return out + [f"airspeed, {s.name}: {s.notes[0] if s.notes else s.headline()}" for s in found.states
+                  if s.origin != "legs" and (s.modification, s.flap) not in tables]  # fmt: skip
+
+
+def _stalls(study: Study, flaps) -> dict[tuple[str, str], tuple[float, float]]:
+    """(modification, flap) -> middle reading [m/s] and weight [kg] of its stalls, those at idle where there are any."""
+    s, out = study.stalls, {}
+    flap = np.array([flaps.get(c, c) for c in s.text["configuration"].tolist()], dtype=object)
+    idle = np.isin(s.text["power"].astype(str), ("idle", "off"))
+    ended = np.isin(s.text["ended"].astype(str), TELLS)
+    for state in dict.fromkeys(zip(s.text["modification"].tolist(), flap.tolist())):
+        here = (s.text["modification"] == state[0]) & (flap == state[1])
+        best = next(m for m in (here & idle & ended, here & ended, here) if m.any())
+        out[state] = (float(np.median(s.si["ias"][best])), float(np.median(s.weight[best])))
+    return out
+
+
+def _weights(legs, stalls, reference) -> tuple[np.ndarray, list[str]]:
+    """Weight of every leg: as noted, else the middle of the stalls of that modification."""
+    weight, guessed = legs.si["weight"].copy(), set()
+    for i in np.flatnonzero(~np.isfinite(weight)):
+        mine = [w for (m, _), (_, w) in stalls.items() if m == legs.text["modification"][i]]
+        weight[i] = float(np.median(mine)) if mine else reference
+        guessed.add(str(legs.text["modification"][i]))
+    if not guessed:
+        return weight, []
+    return weight, [f"weight of the legs not noted ({', '.join(sorted(guessed))}): taken as that of the stalls; it "
+                    "only moves the ratio of lift coefficients"]  # fmt: skip
+
+
+def _inputs(a: Aircraft, legs: LegsTable) -> dict[str, str]:
+    i = a.indicator
+    out = {"legs": f"{len(legs.row)} used, {len(legs.left_out)} left out", "indicator alone": instrument_of(a).origin}
+    for name in ("static_source", "pitot_kind", "doors_and_windows"):
+        out[name.replace("_", " ")] = getattr(i, name) or "not noted"
+    if i.leak is not None:
+        out["leak"] = f"{knots(i.leak):.2g} kt in a minute"
+    return out

@@ -1,0 +1,176 @@
+"""The card of a study: what `reduce_stalls` and `compare` take, and what a reader must know of their answers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from aerolib.answers import absurd
+from aerolib.case.aircraft import (
+    AIRCRAFT,
+    error_sizes,
+    flaps_of,
+    instrument_of,
+    thrust_of,
+    wing_areas_of,
+)
+from aerolib.case.checks import FILE as CHECKS
+from aerolib.case.problems import CaseError
+from aerolib.case.stalls import FILE, NONE_YET
+from aerolib.measured.changes import Comparison
+from aerolib.measured.checks import ChecksComparison, compare_checks
+from aerolib.measured.comparison import compare
+from aerolib.measured.loadfactor import from_floor_meter
+from aerolib.measured.results import StallReduction
+from aerolib.measured.stall import reduce_stalls
+from aerolib.study.calibration import cautions_of, corrections_of
+from aerolib.study.plausible import apart, apparent, implausible, unusual
+from aerolib.units import from_si
+
+if TYPE_CHECKING:
+    from aerolib.study import Study
+
+DRAWS = 100_000  # of the Monte Carlo check in a report
+DRAWN_AT_MOST = 50_000_000  # stalls times draws: some ten seconds
+FEWEST_DRAWS = 10_000  # fewer say too little about an interval's ends
+
+
+def reduction_of(study: Study) -> StallReduction:
+    """CLmax of everything on the card; CaseError where a row cannot be what its header says.
+
+    The draws check the intervals; a card of thousands of stalls gets fewer or none.
+    """
+    count = len(study.stalls.row)
+    if count == 0:
+        raise CaseError(NONE_YET)
+    affordable = DRAWN_AT_MOST // count
+    draws = min(study.draws, affordable) if affordable >= FEWEST_DRAWS else 0
+    result = reduced(study, draws=draws, progress=study.progress)
+    problems = implausible(study.stalls, result.points, study.aircraft, FILE, study.reference_weight)
+    if problems := problems or absurd(result.as_list(), "clmax"):
+        raise CaseError(problems)
+    order = {c.name: i for i, c in enumerate(study.aircraft.configuration)}
+    ranks = [
+        (study.states.index(i.modification), order.get(i.configuration, 99), i.power != "idle", k)
+        for k, i in enumerate(result.items)
+    ]
+    sequence = sorted(range(len(ranks)), key=ranks.__getitem__)
+    place = np.empty(len(sequence), dtype=int)
+    place[sequence] = np.arange(len(sequence))
+    return replace(
+        result,
+        speed_unit=study.dial_unit,
+        items=tuple(result.items[k] for k in sequence),
+        points=replace(result.points, group=place[result.points.group]),
+        notes=result.notes
+        + tuple(unusual(result))
+        + tuple(apart(result, study.stalls.row, FILE))
+        + tuple(apparent(study.stalls, result.points, FILE))
+        + tuple(warnings_of(study)),
+    )
+
+
+def reduced(study: Study, **more) -> StallReduction:
+    """The stalls reduced, nothing judged."""
+    try:
+        return study.memo(reduce_stalls, **arguments_of(study), **more)
+    except ValueError as e:
+        raise CaseError(f"the stalls of `{AIRCRAFT}` and `{FILE}` cannot be reduced: {e}") from None
+
+
+def comparison_of(study: Study) -> Comparison | None:
+    """First against last state of the case; None where there is only one, or where their order is in doubt."""
+    if len(study.case.flown) < 2 or study.case.order_in_doubt:
+        return None
+    return study.memo(compare, compare_arguments(study), study.case.flown[0].name, study.case.flown[-1].name)
+
+
+def compare_arguments(study: Study) -> dict:
+    """What `compare` takes: the stalls, and what else may differ between two states."""
+    return {**arguments_of(study), "cg": study.stalls.si["cg"]}
+
+
+def checks_of(study: Study) -> ChecksComparison | None:
+    """First against last state that has checks; None where there is one or none, or the order is in doubt."""
+    names = study.case.states_in(CHECKS)
+    if len(names) < 2 or study.case.order_in_doubt:
+        return None
+    return compare_checks(**study.case.optional(CHECKS).arguments(), before=names[0], after=names[-1])
+
+
+def warnings_of(study: Study) -> list[str]:
+    """What the owner should know and the reduction can live with."""
+    out = [
+        *([study.case.order_in_doubt] if study.case.order_in_doubt else []),
+        *study.stalls.warnings,
+        *cautions_of(study),
+    ]
+    if np.isfinite(study.stalls.si["load_factor"]).any() and study.aircraft.indicator.load_factor_axis is None:
+        out.append(
+            f"`{AIRCRAFT}` [indicator] load_factor_axis is not given: the recorded load factor is taken as "
+            "normal to the cabin floor, at idle only"
+        )
+    used = set(study.stalls.text["configuration"].tolist())
+    idle = [c.name for c in study.aircraft.configuration if c.name not in used]
+    if idle:
+        out.append(f"`{AIRCRAFT}`: no stall yet of configuration {', '.join(repr(n) for n in idle)}")
+    return out
+
+
+def arguments_of(study: Study) -> dict[str, Any]:
+    """What `reduce_stalls` takes, in SI."""
+    a, s = study.aircraft, study.stalls
+    errors = error_sizes(a)
+    flaps = flaps_of(a)
+    si = s.si
+    n = si["load_factor"]
+    if a.indicator.load_factor_axis != "flight path" and np.isfinite(n).any():
+        n, u = from_floor_meter(n, errors.stall_incidence, errors.stall_incidence_uncertainty)
+        # The conversion takes the drag of an idle glide; with power the recorded n is not used.
+        n = np.where(np.isin(s.text["power"], ("idle", "off")), n, np.nan)
+        errors = replace(errors, recorded_load_factor=u)
+    configuration = s.text["configuration"]
+    return {
+        "ias": si["ias"],
+        **wing_areas_of(a, s.text["modification"]),
+        "weight": s.weight,
+        "weight_uncertainty": s.weight_uncertainty,
+        "reference_weight": study.reference_weight,
+        "speed_kind": s.text["speed_kind"],
+        "ended": s.text["ended"],
+        "modification": s.text["modification"],
+        "configuration": configuration,
+        "power": s.text["power"],
+        "flight": s.text["flight"],
+        "pilot": s.text["pilot"],
+        "below_scale": s.below_scale,
+        "flap": np.array([flaps.get(c, c) for c in configuration.tolist()]),
+        "pressure_altitude": si["pressure_altitude"],
+        "temperature": si["temperature"],
+        "entry_rate": si["entry_rate"],
+        "load_factor": n,
+        "sink_rate": si["sink_rate"],
+        "warning_ias": si["warning_ias"],
+        "buffet_ias": si["buffet_ias"],
+        "instrument": instrument_of(a),
+        "position": corrections_of(study),
+        "thrust": thrust_of(a),
+        "thrust_angle": a.power.thrust_angle or 0.0,
+        "errors": errors,
+        "inputs": inputs_of(study),
+    }
+
+
+def inputs_of(study: Study) -> dict[str, str]:
+    """The inputs shown beside every answer."""
+    a, e = study.aircraft, error_sizes(study.aircraft)
+    others = "".join(f", {m.wing_area:.4g} m2 in '{m.name}'" for m in a.modification if m.wing_area is not None)
+    return {
+        "wing area": f"{a.wing.area:.4g} m2 within {196 * e.wing_area:.2g} % (95 %){others}",
+        "reference weight": f"{study.reference_weight:.4g} kg ({study.reference_weight / 0.45359237:.4g} lb)",
+        "IAS read within": f"{from_si(1.96 * e.reading, study.dial_unit, 'speed'):.2g} {study.dial_unit} (95 %)",
+        "stalls": f"{len(study.stalls.row)} used, {len(study.stalls.left_out)} left out"
+        + (f", {len(study.stalls.set_aside)} set aside as impossible" if study.stalls.set_aside else ""),
+    }
