@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from aerolib.case.plausible import WITHIN, speed_factors
 from aerolib.case.problems import CaseError
 from aerolib.measured.results import StallReduction
@@ -22,8 +24,8 @@ def explain_left_out(case, result: StallReduction) -> list[str]:
     """
     table, out = case.stalls, []
     for row, reason in table.left_out:
-        frame = table.frame.loc[[row]].copy()
-        frame[table.columns["left_out"].header] = ""
+        frame, header = table.frame.copy(), table.columns["left_out"].header
+        frame[header] = np.where(frame.index == row, "", "another row")
         sentence = f"row {row}, left out by the owner: '{reason}'"
         try:
             alone_case = case.with_stalls(frame)
