@@ -70,7 +70,7 @@ class Airframe:
     notes: tuple[str, ...]
 
     def cg_share(self, station: float) -> float:
-        """A CG station [m] as a share of the mean chord."""
+        """A CG station [m] as a share of the MAC."""
         return (station - self.mac_leading_edge) / self.mac
 
 
@@ -91,7 +91,7 @@ def missing(case: Case, what: str) -> list[str]:
     w = a.weights
     return [
         f"`{AIRCRAFT}` [weights] {k}: {words}"
-        for k, words in (("mac", "mean chord"), ("mac_leading_edge", "station of its leading edge"))
+        for k, words in (("mac", "mean aerodynamic chord (MAC)"), ("mac_leading_edge", "station of its leading edge"))
         if getattr(w, k) is None
     ]
 
@@ -178,7 +178,7 @@ def airplane_of(case: Case) -> tuple[Airplane, list[str]]:
 def trim_loss_of(case: Case, configuration: str) -> Estimate | None:
     """Share of the wing's CLmax lost to the tail in a configuration, by the balance; None without tail geometry.
 
-    At the middle of the centres of gravity flown, else a quarter of the chord.
+    At the middle of the centers of gravity flown, else a quarter of the chord.
     """
     if case.aircraft.tail.kind == "V" or missing(case, "tail") + missing(case, "cg") + airframe_problems(case):
         return None
