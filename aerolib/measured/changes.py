@@ -123,8 +123,7 @@ class Change:
         -------
         Change [-]
         """
-        sentences = [f"'{who}' borrowed the airspeed correction of '{whose}', and legs in '{who}' would settle what "
-                     "differs between the two" for who, whose in lent]  # fmt: skip
+        sentences = [f"'{who}' borrowed the airspeed correction of '{whose}'" for who, whose in lent]
         verdict = self.verdict
         if alone is not None and verdict is not None:
             sentences.insert(0, alone)
@@ -240,8 +239,11 @@ class Comparison:
 
     def leans_on(self) -> list[str]:
         """What the common ratio leans on, through the settings it is made of."""
-        made_of = [c for c in self.changes if c.judged is not None and not c.apparent]
-        return [f"{c.configuration}: {why}" for c in made_of for why in c.leans_on]
+        settings = {}
+        for c in self.changes:
+            for why in c.leans_on if c.judged is not None and not c.apparent else ():
+                settings.setdefault(why, []).append(c.configuration)
+        return [f"{', '.join(names)}: {why}" for why, names in settings.items()]
 
     def legs_wanted(self, least: float = 0.1) -> list[str]:
         """Which legs would settle a comparison whose airspeed corrections are borrowed, in words."""
