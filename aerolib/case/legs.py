@@ -1,4 +1,4 @@
-"""`airspeed_legs.csv`: legs flown to calibrate the airspeed indicator, checked, and turned into arrays.
+"""`airspeed_legs.csv`: legs flown for the airspeed calibration, checked, and turned into arrays.
 
 Three or more legs at one needle reading, height and place are a run. Tracks may be magnetic or true: one constant angle
 turns the wind that is found and leaves the airspeed as it is.

@@ -26,7 +26,7 @@ from aerolib.measured.airspeed import (
 )
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
 from aerolib.measured.calibration_circle import fit_circle
-from aerolib.measured.calibration_doubts import Sketch, misread_leg, unit_ratio
+from aerolib.measured.calibration_doubts import POSSIBLE, Sketch, misread_leg, unit_ratio
 from aerolib.measured.calibration_model import CalibrationSizes
 from aerolib.measured.calibration_results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.labels import joined, unique_rows
@@ -40,7 +40,6 @@ LIFT_AT_STALL = 0.95  # of the weight, at the lowest speed: middle of the librar
 HEIGHTS_APART, HEIGHTS_WARNED = 150.0, 60.0  # [m] between legs of one run
 READINGS_APART = 1.6  # [m/s] between legs of one run: 3 kt
 UNLIKE = 3.0  # residuals over what a leg is good for, beyond which the run is doubted
-WAVED = 0.3  # ln of a run's airspeed over the reading, beyond which no airspeed system is that wrong
 GRID = np.geomspace(0.1, 5.0, 260)  # lift coefficients a correction is tabulated at
 IDLE = ("idle", "off")
 USUAL_POSITION = ErrorSizes().position
@@ -143,7 +142,8 @@ def calibrate_airspeed(
             raw.append(_one_run(key, where, mine, instrument, wing_area, sizes))
         except ValueError as e:
             refused.append(f"{_name(key)}: {e}")
-    doubt = unit_ratio([r.ratio for r in raw], [r.cl for r in raw])
+    sound = [r for r in raw if not r.torn]
+    doubt = unit_ratio([r.ratio for r in sound], [r.cl for r in sound])
     if doubt is not None and doubt.sure:
         refused.append(f"{doubt}: is one column in another unit, such as mph for kt? No run was used")
         return AirspeedCalibration((), (), tuple(refused), sizes.leg, errors.position, doubt=doubt)
@@ -213,7 +213,7 @@ def _without_misread(runs, sizes) -> tuple[list[Sketch], list, list[str]]:
                            "which of them: a leg misread, or legs of different hours or places; correct it, or give a "
                            "reason in `left_out`")  # fmt: skip
             continue
-        if abs(r.ratio) > WAVED:
+        if abs(r.ratio) > POSSIBLE:
             refused.append(f"{_name(r.key)}: its airspeed comes out as {math.exp(r.ratio):.2f} times what the needle "
                            "says: is one of the columns in another unit, or a leg misread?")  # fmt: skip
             continue

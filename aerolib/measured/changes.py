@@ -145,7 +145,7 @@ class Change:
             return None
         top = self.judged.budget()[0]
         remedies = {
-            "position error": "calibrate the airspeed indicator in both states, down to near the stall",
+            "position error": "airspeed calibration (GPS legs) in both states, down to near the stall",
             BORROWED: f"fly airspeed legs in '{next((who for who, *_ in self.borrowed), '')}', down to near the stall",
             "day to day": "fly on another day in each state; more stalls on the same days add little",
             "loading": "weigh crew and baggage before each flight",

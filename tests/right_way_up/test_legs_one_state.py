@@ -63,7 +63,7 @@ def with_legs(write_case):
 
 @pytest.mark.parametrize("flown", [("before", "after"), ("after",), ("before",), ()])
 def test_the_ratio_does_not_owe_the_correction(flown, with_legs):
-    """+21 % with legs in both states, in either, in none; on 0.2.0 +15 and +26 % in one."""
+    """+21 % with legs in both states, in either, in none; 0.2.0 said +16 and +27 % in one."""
     change = with_legs(legs(*flown) if flown else "").comparison()["clean"]
     assert change.ratio.value == pytest.approx(1.21, abs=0.02)
 

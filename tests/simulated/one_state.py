@@ -19,7 +19,8 @@ from aerolib.measured.comparison import compare
 
 FLOWN = {"both": ("before", "after"), "after only": ("after",), "before only": ("before",), "none": ()}
 TRUTH = np.log(CLMAX["after"] / CLMAX["before"])
-READING, DAY, STALLS, FLIGHTS = 0.6, 0.012, 4, 2  # kt, of CL, a flight, in each state
+# kt of a stall and of a flight, of CL, a flight, in each state
+READING, OF_A_FLIGHT, DAY, STALLS, FLIGHTS = 0.6, 0.8, 0.012, 4, 2
 ASSUMED = ErrorSizes()
 
 
@@ -45,10 +46,10 @@ def campaign(seed, flown=tuple(FLOWN)):
     rows = []
     for m, clmax in CLMAX.items():
         for flight in range(FLIGHTS):
-            day = rng.normal(0.0, DAY)
+            day, eye = rng.normal(0.0, DAY), rng.normal(0.0, OF_A_FLIGHT)
             for _ in range(STALLS):
                 cl = clmax * np.exp(day)
-                needle = scale * float(shown(speed_at(cl), cl, m)) + rng.normal(0.0, READING)
+                needle = scale * float(shown(speed_at(cl), cl, m)) + eye + rng.normal(0.0, READING)
                 rows.append((m, f"{m[0]}{flight}", needle * KT))
     modification, flight, ias = (np.array(x) for x in zip(*rows))
     stalls = {(m, "flap 0"): (float(np.median(ias[modification == m])), WEIGHT) for m in CLMAX}
