@@ -22,7 +22,7 @@ from aerolib.case.aircraft import (
 from aerolib.case.checks import FILE as CHECKS
 from aerolib.case.legs import calibration_of, cautions_of, corrections_of
 from aerolib.case.optional import PARSERS
-from aerolib.case.plausible import apart, apparent, implausible, set_aside, unusual
+from aerolib.case.plausible import apart, apparent, doubtful, implausible, set_aside, unusual
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
@@ -173,6 +173,7 @@ class Case:
             points=replace(result.points, group=place[result.points.group]),
             notes=result.notes
             + tuple(unusual(result))
+            + tuple(doubtful(self.stalls, result.points, self.aircraft, FILE, self.reference_weight))
             + tuple(apart(result, self.stalls.row, FILE))
             + tuple(apparent(self.stalls, result.points, FILE))
             + tuple(self.warnings()),
@@ -186,7 +187,7 @@ class Case:
 
     def compare_arguments(self) -> dict:
         """What `compare` takes: the stalls, and what else may differ between two states."""
-        return {**self.arguments(), "cg": self.stalls.si["cg"]}
+        return {**self.arguments(), "cg": self.stalls.si["cg"], "calibration": self.calibrate_airspeed()}
 
     def compare_checks(self) -> ChecksComparison | None:
         """First against last state that has checks; None where there is one or none, or the order is in doubt."""
@@ -271,11 +272,13 @@ def read_case(folder: str | Path, before_flying: bool = False) -> Case:
         raise CaseError(
             f"the folder {folder} {what}; `aerolib new FOLDER` starts one, `data/demo` is the demonstration"
         )
-    names = (AIRCRAFT, FILE, *(name for name in PARSERS if (folder / name).exists()))
+    names = (AIRCRAFT, FILE, *(name for name in PARSERS if os.path.lexists(folder / name)))
     raw = {name: read_bytes(folder / name) for name in names}
     aircraft = parse_aircraft(raw[AIRCRAFT])
     section = aircraft.wing.section_file
-    if section is not None and (folder / section).is_file():  # read, and complained of, where the section is needed
+    if section is not None and (
+        (folder / section).is_file() or (folder / section).is_symlink()
+    ):  # read, and complained of, where the section is needed
         raw[section] = read_bytes(folder / section)
     stalls = parse_stalls(raw[FILE], aircraft, none_yet=before_flying)
     tables = {name: parse(raw[name], aircraft) for name, parse in PARSERS.items() if name in raw}

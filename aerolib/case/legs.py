@@ -1,4 +1,4 @@
-"""`airspeed_legs.csv`: legs flown to calibrate the airspeed indicator, checked, and turned into arrays.
+"""`airspeed_legs.csv`: legs flown for the airspeed calibration, checked, and turned into arrays.
 
 Three or more legs at one needle reading, height and place are a run. Tracks may be magnetic or true: one constant angle
 turns the wind that is found and leaves the airspeed as it is.
@@ -6,16 +6,17 @@ turns the wind that is found and leaves the airspeed as it is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from aerolib.case.aircraft import error_sizes, flaps_of, instrument_of, position_of, thrust_of
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
-from aerolib.case.tables import Dialect, decode, numbers, read_header, read_table
+from aerolib.case.tables import Column, Dialect, decode, numbers, read_header, read_table
 from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_results import AirspeedCalibration
+from aerolib.measured.labels import joined
 from aerolib.units import knots, on_dial
 
 FILE = "airspeed_legs.csv"
@@ -67,6 +68,7 @@ class LegsTable:
     left_out: tuple[tuple[int, str], ...] = ()
     warnings: tuple[str, ...] = ()
     dialect: Dialect = Dialect()
+    columns: dict[str, Column] = field(default_factory=dict)
 
 
 def parse_legs(data: bytes, aircraft: Aircraft, file: str = FILE) -> LegsTable:
@@ -100,7 +102,7 @@ def parse_legs(data: bytes, aircraft: Aircraft, file: str = FILE) -> LegsTable:
     _complete(si, text, used, file, problems)
     if problems:
         raise CaseError(problems)
-    return LegsTable(frame, np.asarray(used.index), text, si, left_out, tuple(_places(text, file)), dialect)
+    return LegsTable(frame, np.asarray(used.index), text, si, left_out, tuple(_places(text, file)), dialect, columns)
 
 
 def _cells(frame, columns, name) -> np.ndarray:
@@ -194,8 +196,49 @@ def calibration_of(case) -> AirspeedCalibration | None:
         )  # fmt: skip
     except ValueError as e:
         raise CaseError(f"`{FILE}`: {e}") from None
+    if found.doubt is not None and found.doubt.sure:
+        raise CaseError(_wrong_unit(legs, found.doubt))
+    refused = (*(_with_rows(legs, flaps, r) for r in found.refused), *(_misread(legs, leg) for leg in found.misread))
     states = sorted(found.states, key=lambda s: case.states.index(s.modification))
-    return replace(found, states=tuple(states), notes=tuple(notes), inputs=_inputs(a, legs))
+    return replace(found, states=tuple(states), refused=refused, misread=(), notes=tuple(notes),
+                   inputs=_inputs(a, legs))  # fmt: skip
+
+
+def _wrong_unit(legs: LegsTable, doubt) -> str:
+    """Which column is in which other unit, and what to do."""
+    gs, ias = legs.columns["ground_speed"], legs.columns["ias"]
+    asked = [f"is column `{gs.header}` in {u}" for u in doubt.read_as(gs.unit.text, +1)]
+    asked += [f"is column `{ias.header}` in {u}" for u in doubt.read_as(ias.unit.text, -1)]
+    i = legs.row[0]
+    cells = " and ".join(f"{legs.frame[c.header].loc[i]} in `{c.header}`" for c in (ias, gs))
+    return (
+        f"`{FILE}` rows {i} to {legs.row[-1]} (row {i}: {cells}): {doubt}. "
+        f"{(' or '.join(asked) or 'is a column in another unit').capitalize()}? Write the right unit into its header. "
+        "If both are right, give a reason in `left_out` for every leg and write the correction as "
+        "[[indicator.position]] in `aircraft.toml`"
+    )
+
+
+def _with_rows(legs: LegsTable, flaps, refused: str) -> str:
+    """A refused run with its rows."""
+    t = legs.text
+    names = [
+        f"{joined(m, flaps.get(c, c))}, run {r}:"
+        for m, c, r in zip(*(t[n].tolist() for n in ("modification", "configuration", "run")))
+    ]
+    rows = [int(row) for row, name in zip(legs.row, names) if refused.startswith(name)]
+    return f"rows {', '.join(map(str, rows))}: {refused}" if rows else refused
+
+
+def _misread(legs: LegsTable, leg) -> str:
+    """The row of a leg that was set aside, and what the others of its run make of it."""
+    c = legs.columns["ground_speed"]
+    row = legs.row[leg.leg]
+    return (
+        f"row {row}: {legs.frame[c.header].loc[row]} in column `{c.header}`, set aside: the other legs of {leg.run} "
+        f"make it about {c.unit.from_si(leg.expected):.0f} {c.unit.text} on that track. Correct speed or track, or "
+        "give a reason in `left_out`"
+    )
 
 
 def corrections_of(case) -> dict:
@@ -214,7 +257,8 @@ def cautions_of(case) -> list[str]:
     if found is None:
         return []
     tables = position_of(case.aircraft, flaps_of(case.aircraft))
-    out = [f"`{FILE}`, left out: {r}" for r in found.refused] + [f"airspeed, {u}" for u in found.unlike()]
+    out = [f"`{FILE}`, left out: {r}" for r in found.refused] + [f"`{FILE}`: {a}" for a in found.asked()]
+    out += [f"airspeed, {u}" for u in found.unlike()]
     return out + [f"airspeed, {s.name}: {s.notes[0] if s.notes else s.headline()}" for s in found.states
                   if s.origin != "legs" and (s.modification, s.flap) not in tables]  # fmt: skip
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Log
+from aerolib.case.tables import THOUSANDS, two_readings
 from aerolib.measured.recording import CHANNELS, EVENTS
 from aerolib.units import UnitProblem, unit
 
@@ -50,6 +51,7 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
     parts: dict[str, list[np.ndarray]] = {name: [] for name in wanted}
     odd: dict[str, list[int]] = {}
     events, rows, clock = [], 0, None
+    commas = separator == ";" and re.search(rb"\d,\d", data) is not None
     try:
         # A row with more cells than the header keeps those that have a name.
         pieces = pd.read_csv(io.BytesIO(data), sep=separator, skiprows=skip, header=0, names=headers, usecols=names,
@@ -64,6 +66,8 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
                     events += _events(frame[headers[k]], rows)
                 elif name != "time":
                     values = _plain(frame[headers[k]], separator, rows, odd.setdefault(headers[k], []))
+                    if commas and not pd.api.types.is_numeric_dtype(frame[headers[k]]):
+                        _no_two_readings(frame[headers[k]], headers[k], rows, place)
                     parts[name].append(to_si(values))
             rows += len(frame)
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as e:
@@ -75,6 +79,14 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
     values = {name: np.concatenate(parts.pop(name)) for name in list(parts) if name not in ("time", "event")}
     time = np.concatenate(parts.pop("time"))
     return Raw(time, values, events, notes, clock.of_day, clock.dated, ", ".join(f"'{h}'" for h in headers[:12]))
+
+
+def _no_two_readings(column, header: str, rows: int, place: str) -> None:
+    """CaseError where a point may divide thousands, in a file with decimal commas."""
+    found = column.fillna("").astype(str).str.strip().str.fullmatch(THOUSANDS).to_numpy()
+    if found.any():
+        k = int(np.argmax(found))
+        raise CaseError(f"{place} row {rows + k + 1} below the header: {two_readings(column.iloc[k].strip(), header)}")
 
 
 def _plain(column, separator: str, rows: int, odd: list[int]) -> np.ndarray:

@@ -21,6 +21,7 @@ CARD_UNITS = {
     "volume": "l",
     "angle": "deg",
 }
+THOUSANDS = r"[<+\-]?\s*[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?"  # a number whose points may divide thousands
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*(.*?)\s*\])?\s*$")
 
 
@@ -51,6 +52,9 @@ def read_bytes(path: Path) -> bytes:
     try:
         return path.read_bytes()
     except FileNotFoundError:
+        if path.is_symlink():
+            raise CaseError(f"`{path.name}` cannot be read: it is a link to a file that is not there; put the file "
+                            "itself into the case, or remove the link") from None  # fmt: skip
         raise CaseError(f"`{path.name}` is missing in {path.parent}; `aerolib new FOLDER` writes a template") from None
     except OSError as e:
         raise CaseError(f"`{path.name}` cannot be read: {e.strerror}") from None
@@ -139,11 +143,36 @@ def read_table(data: bytes, file: str):
     comma = False
     if separator == ";":
         pattern = r"^([<+\-]?\s*\d+),(\d+)$"
-        for c in filter(_holds_numbers, frame.columns):
+        numeric = list(filter(_holds_numbers, frame.columns))
+        _no_two_readings(frame, numeric, file)
+        for c in numeric:
             comma = comma or bool(frame[c].str.fullmatch(pattern).any())
             frame[c] = frame[c].str.replace(pattern, r"\1.\2", regex=True)
     mark = "\ufeff" if data.startswith(b"\xef\xbb\xbf") else ""
     return frame, Dialect(separator, comma, "\r\n" if "\r\n" in text else "\n", mark)
+
+
+def _no_two_readings(frame, numeric, file: str) -> None:
+    """CaseError where a point may divide thousands: beside decimal commas, or where nothing shows it to be decimal."""
+    cells = [(c, frame[c][frame[c].str.contains(".", regex=False)]) for c in numeric]
+    odd = {c: with_point[with_point.str.fullmatch(THOUSANDS)] for c, with_point in cells}
+    commas = any(frame[c].str.contains(r"\d,\d").any() for c in numeric)
+    if commas or not any(len(with_point) > len(odd[c]) for c, with_point in cells):
+        problems = [f"`{file}` row {i}: {two_readings(cell, c)}" for c in odd for i, cell in odd[c].items()]
+        if problems:
+            raise CaseError(problems)
+
+
+def two_readings(cell: str, column: str) -> str:
+    """What a number with a point before three digits may be, and how to write either."""
+    whole = cell.replace(".", "")
+    if "," in cell or cell.count(".") > 1:
+        return f"'{cell}' in column `{column}` has a point between thousands; write {whole}"
+    small = cell.rstrip("0").rstrip(".")
+    return (
+        f"'{cell}' in column `{column}` can be read as {whole} or as {small}: a file with semicolons may have decimal "
+        f"commas, and points between thousands; write {whole}, or {small.replace('.', ',')} with a comma"
+    )
 
 
 def distinct(cells, function):
