@@ -32,7 +32,7 @@ def inside(folder: Path, name: str, place: str | None = None) -> Path:
         raise CaseError(f"{place}: {told} cannot be read: {getattr(e, 'strerror', None) or e}") from None
     if linked:
         raise CaseError(
-            f"{place}: {told} is a link out of the folder of the case, and is not followed; put a copy of the file there"
+            f"{place}: {told} is a link out of the folder of the case, which is not followed; put a copy there"
         )
     if nothing:
         raise CaseError(f"{place}: {told} cannot be read: it is a link to nothing; put a copy of the file there")

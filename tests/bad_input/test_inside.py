@@ -15,8 +15,8 @@ from aerolib.case.problems import CaseError
 POSIX = pytest.mark.skipif(sys.platform == "win32", reason="links need a privilege there")
 BAD = {
     "up": "../secret.txt", "up and down": "logs/../../secret.txt", "absolute": "/etc/hostname", "drive": "C:secret.txt",
-    "backslash": "..\\secret.txt", "NUL": "a\x00b", "long": "x" * 300, "long letters": "ö" * 150, "empty": "", "dot": ".",
-    "escape": "\x1b[2J", "line": "a\nb",
+    "backslash": "..\\secret.txt", "NUL": "a\x00b", "long": "x" * 300, "long letters": "ö" * 150, "empty": "",
+    "dot": ".", "escape": "\x1b[2J", "line": "a\nb",
 }  # fmt: skip
 
 
