@@ -20,7 +20,7 @@ def inside(folder: Path, name: str, place: str | None = None) -> Path:
     told = f"'{name}'" if len(name) < 60 else f"'{name[:50]}...'"
     parts = PureWindowsPath(name)  # takes both kinds of slash, and C:
     if parts.anchor or ".." in parts.parts:
-        raise CaseError(f"{place}: {told} leads out of the folder of the case; put the file there and write its name")
+        raise CaseError(f"{place}: {told} is outside the folder of the case; put the file into it and write its name")
     if not name.isprintable() or any(len(os.fsencode(p)) > LONGEST for p in parts.parts) or not parts.parts:
         raise CaseError(f"{place}: no file can be called {told!a}; write the name of a file in the folder of the case")
     path = Path(folder) / name

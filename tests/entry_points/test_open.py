@@ -21,7 +21,8 @@ CLONE = Path(__file__).resolve().parents[2]
 POSIX = pytest.mark.skipif(sys.platform == "win32", reason="signals are those of POSIX")
 ODD = ("sitecustomize", "usercustomize", "ipython_config", "ipython_kernel_config", "jupyter_config",
        "jupyter_server_config", "jupyter_lab_config", "jupyter_notebook_config", "profile_default/startup/00-first",
-       ".ipython/profile_default/startup/00-first", ".jupyter/jupyter_server_config")  # fmt: skip
+       ".ipython/profile_default/startup/00-first", ".jupyter/jupyter_server_config", "reportlab_settings",
+       "local_reportlab_settings")  # fmt: skip
 
 
 @pytest.fixture
