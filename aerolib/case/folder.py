@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import os
 from dataclasses import dataclass, field, replace
@@ -20,6 +21,7 @@ from aerolib.case.aircraft import (
     wing_areas_of,
 )
 from aerolib.case.checks import FILE as CHECKS
+from aerolib.case.inside import inside
 from aerolib.case.legs import calibration_of, cautions_of, corrections_of
 from aerolib.case.optional import PARSERS
 from aerolib.case.plausible import apart, apparent, doubtful, implausible, set_aside, unusual
@@ -273,13 +275,12 @@ def read_case(folder: str | Path, before_flying: bool = False) -> Case:
             f"the folder {folder} {what}; `aerolib new FOLDER` starts one, `data/demo` is the demonstration"
         )
     names = (AIRCRAFT, FILE, *(name for name in PARSERS if os.path.lexists(folder / name)))
-    raw = {name: read_bytes(folder / name) for name in names}
+    raw = {name: read_bytes(inside(folder, name)) for name in names}
     aircraft = parse_aircraft(raw[AIRCRAFT])
     section = aircraft.wing.section_file
-    if section is not None and (
-        (folder / section).is_file() or (folder / section).is_symlink()
-    ):  # read, and complained of, where the section is needed
-        raw[section] = read_bytes(folder / section)
+    if section is not None:
+        with contextlib.suppress(CaseError):  # complained of where the section is needed
+            raw[section] = read_bytes(inside(folder, section))
     stalls = parse_stalls(raw[FILE], aircraft, none_yet=before_flying)
     tables = {name: parse(raw[name], aircraft) for name, parse in PARSERS.items() if name in raw}
     return set_aside(Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()}, tables))

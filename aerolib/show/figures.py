@@ -18,10 +18,12 @@ from aerolib.show.pictures import (
     Picture,
     finish,
     new_figure,
+    own_style,
     plain,
 )
 
 
+@own_style()
 def stalls_picture(result: StallReduction) -> Picture:
     """Every stall reduced, with the result and its 95 % interval beside it.
 
@@ -99,6 +101,7 @@ def _draw_item(axes, result, k, item: Clmax, x, m, count):
 
 def _stalls_legend(figure, modifications, apparent):
     from matplotlib.lines import Line2D
+    from matplotlib.path import Path
 
     handles = [
         Line2D(
@@ -107,12 +110,14 @@ def _stalls_legend(figure, modifications, apparent):
         for m, name in enumerate(modifications)
         for s in [_style(m)]
     ]
-    handles.append(Line2D([], [], color=BLACK, marker=r"$\uparrow$", ls="none", ms=9, label="lower limit"))
+    arrow = Path([(0, -2), (0, 2), (-1, 0.8), (0, 2), (1, 0.8)], [1, 2, 1, 2, 2])
+    handles.append(Line2D([], [], color=BLACK, marker=arrow, mfc="none", ls="none", ms=9, label="lower limit"))
     figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.07, 1.0), ncols=5, frameon=False, fontsize=9)
     if apparent:
         figure.text(0.98, 0.03, "* apparent: thrust not taken out", ha="right", fontsize=8, color=GREY)
 
 
+@own_style()
 def budget_picture(item: Clmax) -> Picture:
     """What the uncertainty of one result is made of: standard contributions, largest first.
 
@@ -163,6 +168,7 @@ def budget_picture(item: Clmax) -> Picture:
     return finish(figure, caption, f"Error budget of {item.name}: {words}")
 
 
+@own_style()
 def budgets_picture(result: StallReduction) -> Picture:
     """Shares of the variance of every result at idle, side by side.
 
@@ -207,6 +213,7 @@ def budgets_picture(result: StallReduction) -> Picture:
     return finish(figure, caption, f"Shares of the variance by source. {words}")
 
 
+@own_style()
 def angles_picture(
     pitch: float, path: float, incidence: float = math.radians(2.5), thrust_angle: float = 0.0
 ) -> Picture:
@@ -239,13 +246,13 @@ def angles_picture(
     _ray(axes, pitch, 4.9, BLUE, "-", "body datum", 1.2)
     _ray(axes, path, 4.9, VERMILION, "-", "flight path", 2.0, arrow=True)
     _ray(axes, pitch + thrust_angle, -3.0, GREY, "-.", "", 1.0)
-    _arc(axes, 0.0, pitch, 1.75, BLUE, rf"pitch $\theta$ = {math.degrees(pitch):+.1f}°")
-    _arc(axes, path, 0.0, 2.35, VERMILION, rf"path $\gamma$ = {math.degrees(path):+.1f}°")
-    _arc(axes, path, pitch, 2.95, BLACK, rf"$\alpha$ = $\theta-\gamma$ = {math.degrees(alpha):+.1f}°")
+    _arc(axes, 0.0, pitch, 1.75, BLUE, f"pitch θ = {math.degrees(pitch):+.1f}°")
+    _arc(axes, path, 0.0, 2.35, VERMILION, f"path γ = {math.degrees(path):+.1f}°")
+    _arc(axes, path, pitch, 2.95, BLACK, f"α = θ − γ = {math.degrees(alpha):+.1f}°")
     text = (
-        f"wing incidence to the datum $i_w$ = {math.degrees(incidence):+.1f}° (chord line to flight path: "
+        f"wing incidence to the datum i_w = {math.degrees(incidence):+.1f}° (chord line to flight path: "
         f"{math.degrees(alpha + incidence):+.1f}°)\n"
-        f"thrust line to the datum $i_T$ = {math.degrees(thrust_angle):+.1f}°\n"
+        f"thrust line to the datum i_T = {math.degrees(thrust_angle):+.1f}°\n"
         "positive: nose up, climbing, lift up, elevator trailing edge down"
     )
     axes.text(-3.0, -2.0, text, fontsize=9, va="bottom")

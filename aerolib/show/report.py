@@ -20,6 +20,7 @@ from aerolib.measured.changes import Comparison
 from aerolib.measured.results import BELOW_SCALE, CAUTIONS, StallReduction
 from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
+from aerolib.show.media import cell
 from aerolib.show.style import STYLE
 from aerolib.show.words import WORDS
 from aerolib.units import from_si, knots
@@ -217,7 +218,8 @@ def points_csv(case: Case, result: StallReduction) -> str:
     for k, row in enumerate(case.stalls.row):
         rate = p.entry_rate[k]
         writer.writerow([
-            int(row), t["modification"][k], t["configuration"][k], t["power"][k], t["flight"][k], p.outcome[k],
+            int(row), *(cell(t[name][k]) for name in ("modification", "configuration", "power", "flight")),
+            p.outcome[k],
             f"{knots(p.cas[k]):.2f}", f"{knots(p.cas_at_reference_weight[k]):.2f}",
             f"{from_si(rate, 'kt/s', 'acceleration'):.2f}" if np.isfinite(rate) else "", f"{p.load_factor[k]:.4f}",
             p.load_factor_origin[k], f"{p.cl[k]:.4f}", f"{p.standard_uncertainty[k]:.4f}",

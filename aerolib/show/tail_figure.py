@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.show.pictures import BLACK, BLUE, GREEN, PURPLE, VERMILION, Picture, finish, new_figure, plain
+from aerolib.show.pictures import BLACK, BLUE, GREEN, PURPLE, VERMILION, Picture, finish, new_figure, own_style, plain
 from aerolib.units import knots
 
 LINES = {
@@ -15,6 +15,7 @@ LINES = {
 }
 
 
+@own_style()
 def authority_picture(
     cg: np.ndarray, speed: np.ndarray, left: np.ndarray, limits: dict[str, np.ndarray], *, title: str,
     loadings=(), helped: np.ndarray | None = None, band: tuple[float, float] | None = None,
