@@ -15,7 +15,6 @@ from aerolib.units import to_si
 
 EQUATOR, FLATTENING = 6378137.0, 1.0 / 298.257223563  # WGS 84 [m], [-]
 PIECE = 2000  # points given to the parser at a time: all at once would take many times the file's size
-_POINT = re.compile(rb"<trkpt\b[^>]*[^/]>.*?</trkpt>", re.DOTALL)
 _ROOT = re.compile(rb"<gpx\b[^>]*>")
 
 
@@ -27,8 +26,8 @@ def read_gpx(data: bytes, log: Log, place: str) -> Raw:
     if root is None:
         raise CaseError(f"{place} is no GPX file: it has no <gpx> in it; is its format another one?")
     head = root[0].decode("utf-8", "replace") + "<trk><trkseg>"
-    tables, notes, points = [], [], _POINT.finditer(data)
-    while piece := b"".join(m[0] for m in islice(points, PIECE)):
+    tables, notes, points = [], [], _points(data)
+    while piece := b"".join(islice(points, PIECE)):
         try:
             parsed = gpxpy.parse(head + piece.decode("utf-8", "replace") + "</trkseg></trk></gpx>")
         except (gpxpy.gpx.GPXException, ValueError) as e:
@@ -49,6 +48,19 @@ def read_gpx(data: bytes, log: Log, place: str) -> Raw:
         notes.append("ground speed and track were made from the positions, over two steps")
     notes.append("altitude is the receiver's height, not pressure altitude")
     return Raw(time, values, notes=notes, dated=True, columns="those of GPX")
+
+
+def _points(data: bytes):
+    """Every closed track point, each part of the file looked at once however many are never closed."""
+    opening, closing = b"<trkpt", b"</trkpt>"
+    start, end = data.find(opening), -1
+    while start >= 0:
+        if end < start and (end := data.find(closing, start)) < 0:
+            return
+        following = data.find(opening, start + len(opening))
+        if not 0 <= following < end:
+            yield data[start : end + len(closing)]
+        start = following
 
 
 def _point(p) -> tuple:
