@@ -28,7 +28,7 @@ def parse_aircraft(data: bytes) -> Aircraft:
     longest = max(map(len, text.split("\n")))
     if len(text) > LONGEST or longest > LONGEST_LINE:
         raise CaseError(
-            f"`{AIRCRAFT}` has {len(text):,} characters, {longest:,} in its longest line; an airplane needs no more than "
+            f"`{AIRCRAFT}` has {len(text):,} characters, {longest:,} in its longest line; needed are at most "
             f"{LONGEST:,}, and {LONGEST_LINE:,} in a line: see the template"
         )
     try:
