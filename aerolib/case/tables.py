@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,6 +24,11 @@ CARD_UNITS = {
 }
 THOUSANDS = r"[<+\-]?\s*[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?"  # a number whose points may divide thousands
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*(.*?)\s*\])?\s*$")
+
+
+MOST_BYTES = 60_000_000  # of any file of a case
+MOST_ROWS = 100_000  # of a table of a case: what a report of one was measured to take half a minute and a gigabyte for
+LONGEST_HEADER = 5_000  # characters
 
 
 @dataclass(frozen=True)
@@ -48,8 +54,16 @@ def decode(data: bytes, file: str) -> str:
 
 
 def read_bytes(path: Path) -> bytes:
-    """The bytes of a file, or CaseError saying what is needed."""
+    """The bytes of a file, or CaseError saying what is needed; its kind and size are looked at before it is read."""
     try:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise CaseError(f"`{path.name}` in {path.parent} is not a file with text in it; put the table itself there")
+        if found.st_size > MOST_BYTES:
+            raise CaseError(
+                f"`{path.name}` has {found.st_size / 1e6:.0f} MB; up to {MOST_BYTES / 1e6:.0f} MB can be read, and "
+                f"{MOST_ROWS:,} rows of a table: split it, or leave out what is not needed"
+            )
         return path.read_bytes()
     except FileNotFoundError:
         if path.is_symlink():
@@ -95,6 +109,12 @@ def read_table(data: bytes, file: str):
     first = text.split("\n", 1)[0]
     if not first.strip():
         raise CaseError(f"`{file}` row 1 is empty; needed is a header such as `modification,configuration,ias [kt]`")
+    if len(first) > LONGEST_HEADER:
+        raise CaseError(f"`{file}` row 1 has {len(first):,} characters; no header is longer than {LONGEST_HEADER:,}")
+    if (rows := text.count("\n")) > MOST_ROWS + 1:
+        raise CaseError(
+            f"`{file}` has {rows:,} rows; up to {MOST_ROWS:,} can be read: split the table, or thin it out evenly"
+        )
     separator = ";" if first.count(";") > first.count(",") else "," if "," in first or "\t" not in first else "\t"
     try:
         # The header is read as a row like the others: pandas then refuses every row that has more cells.

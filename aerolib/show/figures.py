@@ -77,10 +77,10 @@ def _draw_item(axes, result, k, item: Clmax, x, m, count):
     broke = p.outcome[here] == "break"
     # One collection for all bars and one for all arrows: a line each would cost more than the rest of the picture.
     cl, own = p.cl[here], p.own_uncertainty[here]
-    axes.vlines(spread[broke], (cl - own)[broke], (cl + own)[broke], color=style["color"], lw=0.8, alpha=0.6)
+    _bars(axes, spread[broke], (cl - own)[broke], (cl + own)[broke], color=style["color"], lw=0.8, alpha=0.6)
     axes.plot(spread[broke], cl[broke], ls="none", marker=style["marker"], ms=5, mec=style["color"],
               mfc=style["face"], zorder=3)  # fmt: skip
-    axes.vlines(spread[~broke], cl[~broke], cl[~broke] + 0.07, color=style["color"], lw=1.0)
+    _bars(axes, spread[~broke], cl[~broke], cl[~broke] + 0.07, color=style["color"], lw=1.0)
     axes.plot(spread[~broke], cl[~broke] + 0.07, ls="none", marker="^", ms=4, color=style["color"])
     estimate = item.clmax or item.lowest_reached
     low, high = estimate.interval95
@@ -97,6 +97,13 @@ def _draw_item(axes, result, k, item: Clmax, x, m, count):
                   arrowprops={"arrowstyle": "-|>", "color": style["color"], "lw": 1.6})  # fmt: skip
     axes.annotate(f"≥ {item.at_least:.2f}", (bar + 0.045, item.at_least + 0.03), fontsize=9)
     return f"{item.name} at least {item.at_least:.2f}"
+
+
+def _bars(axes, x, low, high, **how):
+    """Upright lines in one collection: `vlines` takes each apart, which shows with a hundred thousand."""
+    from matplotlib.collections import LineCollection
+
+    axes.add_collection(LineCollection(np.stack([np.column_stack([x, low]), np.column_stack([x, high])], 1), **how))
 
 
 def _stalls_legend(figure, modifications, apparent):
