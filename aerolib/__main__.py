@@ -2,18 +2,68 @@
 
 from __future__ import annotations
 
-import argparse
 import contextlib
-import json
-import os
-import sys
-from pathlib import Path
-
-from aerolib.case.problems import CaseError
+import sys  # all else is imported where Ctrl-C is answered already
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run the command line; 0 when done, 2 with one clear message when the input is wrong."""
+    """Run the command line; 0 when done, 2 with one clear message when the input is wrong, 130 when stopped.
+
+    `arguments` are those of the process where none are given, which then ends with the command.
+    """
+    stopped = []
+    try:
+        if arguments is None:
+            _stop_in_words(stopped)
+        for stream in (sys.stdout, sys.stderr):
+            if hasattr(stream, "reconfigure"):  # a letter that the output has no code for is written as its number
+                stream.reconfigure(errors="backslashreplace")
+        return _run(arguments)
+    except BaseException as e:  # a library that is stopped while it loads may say that it is broken
+        if not stopped and not isinstance(e, KeyboardInterrupt):
+            raise
+        _heed_no_more(arguments)
+        print("aerolib: stopped", file=sys.stderr)
+        return 130
+    finally:
+        _heed_no_more(arguments)
+
+
+def _stop_in_words(stopped: list) -> None:
+    """Ctrl-C is remembered in `stopped` and raised; where it cannot be raised (in a finalizer) the process ends."""
+    import os
+    import signal
+
+    def stop(number, frame):
+        stopped.append(number)
+        raise KeyboardInterrupt
+
+    def unraisable(what):
+        if issubclass(what.exc_type, KeyboardInterrupt):
+            os.write(2, b"aerolib: stopped\n")
+            os._exit(130)
+        sys.__unraisablehook__(what)
+
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:  # a script's '&' has it ignored
+        signal.signal(signal.SIGINT, stop)
+        sys.unraisablehook = unraisable
+
+
+def _heed_no_more(arguments) -> None:
+    """The process is about to end by itself: another Ctrl-C has nothing left to stop."""
+    if arguments is None:
+        import signal
+
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _run(arguments: list[str] | None) -> int:
+    import argparse
+    from pathlib import Path
+
+    from aerolib.case.problems import CaseError
+    from aerolib.show.media import discard, say
+
     parser = argparse.ArgumentParser(
         prog="aerolib", description="What a light airplane's wing does, from what its owner measured."
     )
@@ -34,21 +84,21 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         return {"new": _new, "open": _open, "report": _report}[given.command](given)
     except CaseError as e:
-        print(f"aerolib: {e}", file=sys.stderr)
+        say(f"aerolib: {e}", sys.stderr)
         return 2
     except BrokenPipeError:  # the reader of a pipe, such as `head`, had enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        discard(sys.stdout)
         return 0
-    except KeyboardInterrupt:
-        print("aerolib: stopped", file=sys.stderr)
-        return 130
 
 
 def _report(given) -> int:
+    import json
+
     from tqdm import tqdm
 
     from aerolib.case.folder import DRAWS, read_case
     from aerolib.show.jsonform import as_json
+    from aerolib.show.media import say
     from aerolib.show.report import write_report
     from aerolib.show.sections import sections_of
     from aerolib.show.terminal import report_text
@@ -68,16 +118,17 @@ def _report(given) -> int:
     with _writing(folder):
         written = write_report(case, result, data, folder, comparison, checks, plan, sections)
     if given.json:
-        print(json.dumps(data, indent=1, allow_nan=False))
+        say(json.dumps(data, indent=1, allow_nan=False))
         return 0
-    print(report_text(case, result, explain_left_out(case, result), comparison, checks))
-    print(f"\nReport: {written.html}\nReduced stalls: {written.points}")
-    print(f"Workbooks: aerolib open {given.case}   (opens JupyterLab in the browser; Ctrl-C here ends it)")
+    say(report_text(case, result, explain_left_out(case, result), comparison, checks))
+    say(f"\nReport: {written.html}\nReduced stalls: {written.points}")
+    say(f"Workbooks: aerolib open {given.case}   (opens JupyterLab in the browser; Ctrl-C here ends it)")
     return 0
 
 
 def _folder(case, given):
     """Where the report goes; refused inside the case, or where a file stands."""
+    from aerolib.case.problems import CaseError
     from aerolib.show.report import default_folder
 
     folder = given.out or default_folder(case)
@@ -91,6 +142,8 @@ def _folder(case, given):
 @contextlib.contextmanager
 def _writing(folder):
     """A folder that cannot be written to is said in words."""
+    from aerolib.case.problems import CaseError
+
     try:
         yield
     except OSError as e:
@@ -101,29 +154,33 @@ def _writing(folder):
 
 def _report_before(case, given) -> int:
     """The report of a case without stalls: predictions, layout and sheets."""
+    import json
+
     from aerolib.show.before import NOT_YET, report_before_flying
+    from aerolib.show.media import say
 
     folder = _folder(case, given)
     with _writing(folder):
         page, data = report_before_flying(case, folder)
     if given.json:
-        print(json.dumps(data, indent=1, allow_nan=False))
+        say(json.dumps(data, indent=1, allow_nan=False))
         return 0
-    print(f"{case.name}: {NOT_YET}\n\nReport: {page}\nWorkbooks: aerolib open {given.case}")
+    say(f"{case.name}: {NOT_YET}\n\nReport: {page}\nWorkbooks: aerolib open {given.case}")
     return 0
 
 
 def _new(given) -> int:
     from aerolib.case.template import new_case
+    from aerolib.show.media import say
     from aerolib.show.sheets import measuring_sheet
 
     written = new_case(given.folder)
     written.append(measuring_sheet(given.folder / "measuring-sheet.pdf"))
-    print(f"A new case in {given.folder}:")
+    say(f"A new case in {given.folder}:")
     for path in written:
-        print(f"  {path.name}")
-    print("Print measuring-sheet.pdf, measure, fill in aircraft.toml and stalls.csv, then: "
-          f"aerolib report {given.folder}")  # fmt: skip
+        say(f"  {path.name}")
+    say("Print measuring-sheet.pdf, measure, fill in aircraft.toml and stalls.csv, then: "
+        f"aerolib report {given.folder}")  # fmt: skip
     return 0
 
 

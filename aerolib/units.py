@@ -58,7 +58,7 @@ SPELLINGS: dict[str, dict[str, str]] = {
     "force": {"N": "N", "lbf": "lbf", "daN": "daN"},
     "acceleration": {"m/s2": "m/s**2", "kt/s": "knot/s", "mph/s": "mile/hour/s", "km/h/s": "km/hour/s"},
     "rotation": {"rad/s": "rad/s", "rpm": "rpm"},
-    "time": {"s": "s", "min": "minute", "h": "hour"},
+    "time": {"s": "s", "ms": "millisecond", "min": "minute", "h": "hour"},
     "power": {"W": "W", "kW": "kW", "hp": "hp"},
     "ratio": {"-": "dimensionless", "": "dimensionless", "%": "percent"},
 }

@@ -247,6 +247,34 @@ def test_public_functions_say_their_units(module):
     assert docstring_offences(LOWER[module].read_text(encoding="utf-8"), module) == []
 
 
+def style_offences(source, module):
+    """Functions that draw in whatever style the reader's matplotlibrc asks for."""
+    offences = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.FunctionDef):
+            names = [c.func.id for c in ast.walk(node) if isinstance(c, ast.Call) and isinstance(c.func, ast.Name)]
+            if "new_figure" in names and "own_style" not in names:
+                offences.append(f"{module}:{node.lineno} {node.name} draws outside own_style")
+    return offences
+
+
+@pytest.mark.parametrize(
+    "source, count",
+    [
+        ("def f():\n    figure = new_figure(1, 2)", 1),
+        ("@own_style()\ndef f():\n    figure = new_figure(1, 2)", 0),
+        ("def f():\n    with own_style():\n        figure = new_figure(1, 2)", 0),
+    ],
+)
+def test_style_rule_sees(source, count):
+    assert len(style_offences(source, "m")) == count
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if m.startswith("show.")])
+def test_everything_is_drawn_in_our_own_style(module):
+    assert style_offences(MODULES[module].read_text(encoding="utf-8"), module) == []
+
+
 def test_no_module_is_too_long():
     paths = [path for folder in (PACKAGE, "tests") for path in (ROOT / folder).rglob("*.py")]
     assert len(paths) > 20

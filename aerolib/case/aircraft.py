@@ -17,20 +17,33 @@ from aerolib.measured.airspeed import SpeedCorrection, airspeed_of_pressure
 from aerolib.measured.assumptions import ErrorSizes, Thrust
 from aerolib.units import knots
 
+LONGEST, LONGEST_LINE, DEEPEST = 2_000_000, 6_000, 12  # characters, characters of a line, tables inside tables
 WATER = 998.2  # [kg/m3] at 20 deg C, from memory; 30 deg is 0.26 % lighter
 WITHIN_TO_STANDARD = 1 / 1.96  # '..._within' is nineteen times in twenty
 
 
 def parse_aircraft(data: bytes) -> Aircraft:
     """The airplane of an `aircraft.toml`, or CaseError naming every key that is wrong."""
+    text = decode(data, AIRCRAFT)
+    longest = max(map(len, text.split("\n")))
+    if len(text) > LONGEST or longest > LONGEST_LINE:
+        raise CaseError(
+            f"`{AIRCRAFT}` has {len(text):,} characters, {longest:,} in its longest line; needed are at most "
+            f"{LONGEST:,}, and {LONGEST_LINE:,} in a line: see the template"
+        )
     try:
-        tree = tomllib.loads(decode(data, AIRCRAFT))
+        tree = tomllib.loads(text)
     except RecursionError:
         raise CaseError(f"`{AIRCRAFT}`: brackets inside brackets too deep to read; see the template") from None
     except ValueError as e:  # TOMLDecodeError, and what Python says of a number too long to read
         raise CaseError(
             f'`{AIRCRAFT}` is not valid TOML: {e}; every text stands in quotation marks, such as area = "14.2 m2"'
         ) from None
+    level, deep = [tree], 0
+    while level := [v for t in level for v in (t.values() if isinstance(t, dict) else t) if isinstance(v, dict | list)]:
+        deep += 1
+        if deep > DEEPEST:
+            raise CaseError(f"`{AIRCRAFT}`: tables inside tables too deep to read; see the template")
     try:
         aircraft = Aircraft.model_validate(tree)
     except ValidationError as e:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.folder import Case
+from aerolib.case.inside import inside
 from aerolib.case.optional import PARSERS
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
@@ -16,7 +17,7 @@ def companions(case: Case) -> list[str]:
     """Everything of a case but its stalls, as names in its folder."""
     wing, logs = case.aircraft.wing, [f"logs/{log.file}" for log in case.aircraft.log]
     names = [AIRCRAFT, "README.md", *PARSERS, *([wing.section_file] if wing.section_file else []), *logs]
-    return [name for name in dict.fromkeys(names) if (case.folder / name).is_file()]
+    return [name for name in dict.fromkeys(names) if inside(case.folder, name).is_file()]
 
 
 def new_folder(name: str) -> Path:

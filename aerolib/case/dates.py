@@ -17,7 +17,7 @@ _INFO = parser.parserinfo()
 _FILL = datetime(2000, 1, 1), datetime(2004, 3, 29)
 
 
-def iso_dates(labels, row, file: str, problems: list[str]) -> np.ndarray:
+def iso_dates(labels, row, file: str, problems: list[str], beside=()) -> np.ndarray:
     """Names of flights (N,) with every date among them as 2026-04-26; one that can be two days is asked for.
 
     Parameters
@@ -28,13 +28,15 @@ def iso_dates(labels, row, file: str, problems: list[str]) -> np.ndarray:
     file : str [-]
     problems : list of str [-]
         Takes the questions.
+    beside : sequence of text (M,) [-]
+        Other flights of the file, which may tell whether it writes the day or the month first, and the year.
 
     Returns
     -------
     object array (N,) of text [-]
     """
     labels = [str(t) for t in labels]
-    read = {t: days for t in dict.fromkeys(labels) if (days := _days(t))}
+    read = {t: days for t in dict.fromkeys([*labels, *map(str, beside)]) if (days := _days(t))}
     # Whether this file writes the day or the month first is told by the dates that leave no choice.
     orders = {order for t, days in read.items() if (order := _order(t, days))}
     for t, days in read.items():
@@ -43,8 +45,10 @@ def iso_dates(labels, row, file: str, problems: list[str]) -> np.ndarray:
     sure = {next(iter(days.values())) for days in read.values() if len(set(days.values())) == 1}
     years = {d.year for d in sure if d.year != _FILL[0].year}
     spelled: dict[str, str] = {}
-    for t, days in read.items():
-        found = sorted(set(days.values()))
+    for t in dict.fromkeys(labels):
+        if t not in read:
+            continue
+        found = sorted(set(read[t].values()))
         if all(d.year == _FILL[0].year for d in found):  # no year was given
             found = [d.replace(year=y) for d in found for y in sorted(years)] or found
         if len(found) > 1:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import os
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from aerolib.case.aircraft import AIRCRAFT, parse_aircraft
+from aerolib.case.inside import inside
 from aerolib.case.optional import PARSERS
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
@@ -122,12 +124,13 @@ def read_case(folder: str | Path, before_flying: bool = False) -> Case:
         raise CaseError(
             f"the folder {folder} {what}; `aerolib new FOLDER` starts one, `data/demo` is the demonstration"
         )
-    names = (AIRCRAFT, FILE, *(name for name in PARSERS if (folder / name).exists()))
-    raw = {name: read_bytes(folder / name) for name in names}
+    names = (AIRCRAFT, FILE, *(name for name in PARSERS if os.path.lexists(folder / name)))
+    raw = {name: read_bytes(inside(folder, name)) for name in names}
     aircraft = parse_aircraft(raw[AIRCRAFT])
     section = aircraft.wing.section_file
-    if section is not None and (folder / section).is_file():  # read, and complained of, where the section is needed
-        raw[section] = read_bytes(folder / section)
+    if section is not None:
+        with contextlib.suppress(CaseError):  # complained of where the section is needed
+            raw[section] = read_bytes(inside(folder, section))
     stalls = parse_stalls(raw[FILE], aircraft, none_yet=before_flying)
     tables = {name: parse(raw[name], aircraft) for name, parse in PARSERS.items() if name in raw}
     return Case(folder, aircraft, stalls, {k: sha256(v) for k, v in raw.items()}, tables)

@@ -1,4 +1,4 @@
-"""`airspeed_legs.csv`: legs flown to calibrate the airspeed indicator, checked, and turned into arrays.
+"""`airspeed_legs.csv`: legs flown for the airspeed calibration, checked, and turned into arrays.
 
 Three or more legs at one needle reading, height and place are a run. Tracks may be magnetic or true: one constant angle
 turns the wind that is found and leaves the airspeed as it is.
@@ -6,13 +6,13 @@ turns the wind that is found and leaves the airspeed as it is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
-from aerolib.case.tables import Dialect, decode, numbers, read_header, read_table
+from aerolib.case.tables import Column, Dialect, decode, numbers, read_header, read_table
 
 FILE = "airspeed_legs.csv"
 COLUMNS: dict[str, str | None] = {
@@ -63,6 +63,7 @@ class LegsTable:
     left_out: tuple[tuple[int, str], ...] = ()
     warnings: tuple[str, ...] = ()
     dialect: Dialect = Dialect()
+    columns: dict[str, Column] = field(default_factory=dict)
 
 
 def parse_legs(data: bytes, aircraft: Aircraft, file: str = FILE) -> LegsTable:
@@ -96,7 +97,7 @@ def parse_legs(data: bytes, aircraft: Aircraft, file: str = FILE) -> LegsTable:
     _complete(si, text, used, file, problems)
     if problems:
         raise CaseError(problems)
-    return LegsTable(frame, np.asarray(used.index), text, si, left_out, tuple(_places(text, file)), dialect)
+    return LegsTable(frame, np.asarray(used.index), text, si, left_out, tuple(_places(text, file)), dialect, columns)
 
 
 def _cells(frame, columns, name) -> np.ndarray:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT, WITHIN_TO_STANDARD, error_sizes, flaps_of, instrument_of, position_of
+from aerolib.case.inside import inside
 from aerolib.case.logs_gps import read_gpx, read_nmea
 from aerolib.case.logs_table import read_table_of_times
 from aerolib.case.problems import CaseError, nearest
@@ -148,7 +149,7 @@ def load_log(case, file: str) -> Recording:
 def _path(case, file: str):
     if "/" in file or "\\" in file or file.startswith("."):
         raise CaseError(f"`{AIRCRAFT}` [[log]] file '{file}': write the name alone; the file stands in `{FOLDER}`")
-    return case.folder / FOLDER / file
+    return inside(case.folder, f"{FOLDER}/{file}", f"`{AIRCRAFT}` [[log]] file")
 
 
 def _offset(first: Recording, second: Recording, log: Log, other: Log, aircraft: Aircraft) -> tuple[float, str]:

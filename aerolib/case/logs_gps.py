@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 from itertools import islice
@@ -11,11 +12,12 @@ import numpy as np
 from aerolib.case.logs_table import Raw
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Log
+from aerolib.measured.recording_times import DAY, in_order
 from aerolib.units import to_si
 
+EPOCH = datetime.date(1970, 1, 1).toordinal()
 EQUATOR, FLATTENING = 6378137.0, 1.0 / 298.257223563  # WGS 84 [m], [-]
 PIECE = 2000  # points given to the parser at a time: all at once would take many times the file's size
-_POINT = re.compile(rb"<trkpt\b[^>]*[^/]>.*?</trkpt>", re.DOTALL)
 _ROOT = re.compile(rb"<gpx\b[^>]*>")
 
 
@@ -27,8 +29,8 @@ def read_gpx(data: bytes, log: Log, place: str) -> Raw:
     if root is None:
         raise CaseError(f"{place} is no GPX file: it has no <gpx> in it; is its format another one?")
     head = root[0].decode("utf-8", "replace") + "<trk><trkseg>"
-    tables, notes, points = [], [], _POINT.finditer(data)
-    while piece := b"".join(m[0] for m in islice(points, PIECE)):
+    tables, notes, points = [], [], _points(data)
+    while piece := b"".join(islice(points, PIECE)):
         try:
             parsed = gpxpy.parse(head + piece.decode("utf-8", "replace") + "</trkseg></trk></gpx>")
         except (gpxpy.gpx.GPXException, ValueError) as e:
@@ -41,6 +43,9 @@ def read_gpx(data: bytes, log: Log, place: str) -> Raw:
     time, latitude, longitude, height, speed, course = np.concatenate(tables).T
     if not np.isfinite(time).any():
         raise CaseError(f"{place}: its points have no times; switch them on in the receiver")
+    time, order, mended = in_order(time)  # first: a velocity needs the time between stamps that are written alike
+    latitude, longitude, height, speed, course = (x[order] for x in (latitude, longitude, height, speed, course))
+    notes += mended
     values = {"altitude": height}
     if np.isfinite(speed).mean() > 0.9 and np.isfinite(course).mean() > 0.9:
         values["ground_speed"], values["track"] = speed, np.radians(course)
@@ -49,6 +54,19 @@ def read_gpx(data: bytes, log: Log, place: str) -> Raw:
         notes.append("ground speed and track were made from the positions, over two steps")
     notes.append("altitude is the receiver's height, not pressure altitude")
     return Raw(time, values, notes=notes, dated=True, columns="those of GPX")
+
+
+def _points(data: bytes):
+    """Every closed track point, each part of the file looked at once however many are never closed."""
+    opening, closing = b"<trkpt", b"</trkpt>"
+    start, end = data.find(opening), -1
+    while start >= 0:
+        if end < start and (end := data.find(closing, start)) < 0:
+            return
+        following = data.find(opening, start + len(opening))
+        if not 0 <= following < end:
+            yield data[start : end + len(closing)]
+        start = following
 
 
 def _point(p) -> tuple:
@@ -91,7 +109,7 @@ def read_nmea(data: bytes, log: Log, place: str) -> Raw:
     """NMEA 0183 sentences: RMC gives time, ground speed and track, GGA the height; others are passed over."""
     import pynmea2
 
-    rows, heights, bad, void = [], {}, 0, 0
+    rows, days, heights, bad, void = [], [], {}, 0, 0
     for line in data.splitlines():
         start = line.find(b"$")
         if start < 0 or line[start + 3 : start + 6] not in (b"RMC", b"GGA"):
@@ -101,12 +119,13 @@ def read_nmea(data: bytes, log: Log, place: str) -> Raw:
             stamp = _seconds(s.timestamp)
             if s.sentence_type == "GGA":
                 if s.altitude is not None and s.gps_qual:
-                    heights[stamp] = float(s.altitude)
+                    heights.setdefault(stamp, []).append((len(rows), float(s.altitude)))
             elif s.status != "A":
                 void += 1
             else:
                 course = math.nan if s.true_course is None else math.radians(s.true_course)
                 rows.append((stamp, to_si(float(s.spd_over_grnd), "kt", "speed"), course))
+                days.append(s.datestamp.toordinal() - EPOCH if s.data[8] else math.nan)
         except (pynmea2.ParseError, UnicodeDecodeError, AttributeError, TypeError, ValueError):
             bad += 1
     if not rows:
@@ -118,9 +137,18 @@ def read_nmea(data: bytes, log: Log, place: str) -> Raw:
     notes += [f"{void} sentences without a fix; left out"] if void else []
     notes.append("altitude is the receiver's height, not pressure altitude")
     table = np.array(rows)
-    height = np.array([heights.get(t, math.nan) for t in table[:, 0]])
+    # A GGA has no date: of those with one time of day the nearest in the file is meant.
+    height = np.array([min(heights.get(t, [(0, math.nan)]), key=lambda h, k=k: abs(h[0] - k))[1]
+                       for k, t in enumerate(table[:, 0].tolist())])  # fmt: skip
     values = {"ground_speed": table[:, 1], "track": table[:, 2], "altitude": height}
-    return Raw(table[:, 0], values, notes=notes, of_day=True, columns="those of NMEA")
+    time, dated = table[:, 0], bool(np.isfinite(days).all())
+    if dated:
+        time = time + DAY * np.array(days)
+        late = np.maximum.accumulate(time) - time > 0.5 * DAY  # the clock passed midnight before the date did
+        time = time + DAY * late
+        if len(set(np.floor(time / DAY).tolist())) > 1:
+            notes.append("the recording passes midnight; the date of each sentence was used")
+    return Raw(time, values, notes=notes, of_day=not dated, dated=dated, columns="those of NMEA")
 
 
 def _seconds(stamp) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import functools
 import io
 import re
 from dataclasses import dataclass, field
@@ -11,6 +12,7 @@ import numpy as np
 
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Log
+from aerolib.case.tables import THOUSANDS, two_readings
 from aerolib.measured.recording import CHANNELS, EVENTS
 from aerolib.units import UnitProblem, unit
 
@@ -18,6 +20,7 @@ KINDS = {"ias": "speed", "ground_speed": "speed", "altitude": "altitude", "pitch
          "heading": "angle", "track": "angle", "normal_g": None, "forward_g": None}  # fmt: skip
 _EXAMPLE = {"speed": "kt", "altitude": "ft", "angle": "deg"}
 PIECE = 40_000  # rows read at a time: a whole file of text would take many times its size
+LONGEST_STEP = 8.0  # [s] between rows: slower shows no stall, so another unit is likelier
 HEADER_WITHIN = 40  # rows: loggers write some lines of their own first
 TIME_HELP = "written as 14:03:22.5, as minutes:seconds of a film, as an ISO date and time, or in seconds"
 _CLOCK = re.compile(r"\s*(?:(\d{1,2}):)?(\d{1,2}):(\d{1,2}(?:[.,]\d*)?)\s*[Zz]?\s*")
@@ -50,6 +53,7 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
     parts: dict[str, list[np.ndarray]] = {name: [] for name in wanted}
     odd: dict[str, list[int]] = {}
     events, rows, clock = [], 0, None
+    commas = separator == ";" and re.search(rb"\d,\d", data) is not None
     try:
         # A row with more cells than the header keeps those that have a name.
         pieces = pd.read_csv(io.BytesIO(data), sep=separator, skiprows=skip, header=0, names=headers, usecols=names,
@@ -64,6 +68,8 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
                     events += _events(frame[headers[k]], rows)
                 elif name != "time":
                     values = _plain(frame[headers[k]], separator, rows, odd.setdefault(headers[k], []))
+                    if commas and not pd.api.types.is_numeric_dtype(frame[headers[k]]):
+                        _no_two_readings(frame[headers[k]], headers[k], rows, place)
                     parts[name].append(to_si(values))
             rows += len(frame)
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as e:
@@ -74,7 +80,17 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
              for header, where in odd.items() if where]  # fmt: skip
     values = {name: np.concatenate(parts.pop(name)) for name in list(parts) if name not in ("time", "event")}
     time = np.concatenate(parts.pop("time"))
-    return Raw(time, values, events, notes, clock.of_day, clock.dated, ", ".join(f"'{h}'" for h in headers[:12]))
+    return Raw(
+        time, values, events, notes, clock.of_day, clock.dated or clock.epoch, ", ".join(f"'{h}'" for h in headers[:12])
+    )
+
+
+def _no_two_readings(column, header: str, rows: int, place: str) -> None:
+    """CaseError where a point may divide thousands, in a file with decimal commas."""
+    found = column.fillna("").astype(str).str.strip().str.fullmatch(THOUSANDS).to_numpy()
+    if found.any():
+        k = int(np.argmax(found))
+        raise CaseError(f"{place} row {rows + k + 1} below the header: {two_readings(column.iloc[k].strip(), header)}")
 
 
 def _plain(column, separator: str, rows: int, odd: list[int]) -> np.ndarray:
@@ -173,7 +189,7 @@ def _to_si(name: str, of_unit: str | None):
     if name == "event":
         return str
     if name == "time":
-        return unit(of_unit, "time").to_si if of_unit in ("s", "min", "h") else (lambda x: x)
+        return unit(of_unit, "time").to_si if of_unit in ("s", "ms", "min", "h") else None  # else told by its size
     kind = KINDS[name]
     if kind is None:  # accelerations, in g unless they say otherwise
         if of_unit in (None, "", "g", "G", "-"):
@@ -193,13 +209,27 @@ class _Clock:
         if not probe:
             raise CaseError(f"{place}: the column of times is empty; needed is a time {TIME_HELP}")
         numbers, clocks = (sum(bool(p.fullmatch(t)) for t in probe) for p in (_NUMBER, _CLOCK))
-        self.to_si = to_si
+        self.to_si, self.epoch = to_si, False
         self.dated = max(numbers, clocks) < 0.5 * len(probe)
         self.plain = not self.dated and numbers >= clocks
         hours = sum(m[1] is not None for t in probe if (m := _CLOCK.fullmatch(t)))
+        if self.plain and to_si is None:
+            self._told_by_size(np.array([float(t) for t in probe if _NUMBER.fullmatch(t)]), place)
         self.of_day = not self.dated and not self.plain and hours > 0.5 * len(probe)
         if self.dated and not np.isfinite(self.seconds(texts)).any():
             raise CaseError(f"{place}: '{probe[0]}' is no time that can be read; needed is a time {TIME_HELP}")
+
+    def _told_by_size(self, first, place: str) -> None:
+        """Numbers without a unit: since 1970 in s, ms or us, or in seconds of their own; steps say what cannot be."""
+        size, step = float(np.median(first)), float(np.median(np.diff(first))) if len(first) > 1 else 1.0
+        self.epoch, per = next(((True, k) for k, least in ((1e-6, 1e14), (1e-3, 1e11), (1.0, 1e8)) if size > least),
+                               (False, 1.0))  # fmt: skip
+        self.to_si = functools.partial(np.multiply, per)
+        if not self.epoch and step > LONGEST_STEP:
+            raise CaseError(
+                f"{place}: a row every {step:g} s, taken as seconds; a stall needs several rows a second: is the time "
+                'in ms? Write its unit in [log.columns] of `aircraft.toml`, such as time = "time [ms]"'
+            )
 
     def seconds(self, texts) -> np.ndarray:
         """Seconds of a day, of a film, of an epoch or as they are; NaN where a text cannot be read."""

@@ -125,7 +125,7 @@ def parse_frame(
     if len(frame_used) == 0 and not none_yet:
         raise CaseError(NONE_YET)
     problems: list[str] = []
-    text = _texts(frame_used, columns, aircraft, file, problems)
+    text = _texts(frame_used, columns, aircraft, file, problems, text_of(frame, columns, "flight"))
     ias, below = _speeds(frame_used, columns["ias"], file, problems)
     si = {"ias": ias}
     for name, kind in COLUMNS.items():
@@ -156,7 +156,7 @@ def text_of(frame, columns: dict[str, Column], name: str) -> np.ndarray:
     return frame[columns[name].header].to_numpy(dtype=object)
 
 
-def _texts(frame, columns, aircraft, file, problems):
+def _texts(frame, columns, aircraft, file, problems, all_flights):
     text = {
         n: text_of(frame, columns, n)
         for n in ("modification", "configuration", "flight", "speed_kind", "ended", "power", "pilot")
@@ -186,7 +186,7 @@ def _texts(frame, columns, aircraft, file, problems):
                     f"{nearest(value, allowed)}"
                 )
         text[name] = np.where(values == "", "unknown", values)
-    text["flight"] = iso_dates(text["flight"], frame.index, file, problems)
+    text["flight"] = iso_dates(text["flight"], frame.index, file, problems, all_flights)
     text["flight"] = np.where(text["flight"] == "", NOT_NOTED, text["flight"])
     text["power"] = np.where(text["power"] == "", NOT_NOTED, text["power"])
     return {name: values.astype(np.str_) for name, values in text.items()}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,7 +22,13 @@ CARD_UNITS = {
     "volume": "l",
     "angle": "deg",
 }
+THOUSANDS = r"[<+\-]?\s*[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?"  # a number whose points may divide thousands
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*(.*?)\s*\])?\s*$")
+
+
+MOST_BYTES = 60_000_000  # of any file of a case
+MOST_ROWS = 100_000  # of a table of a case: what a report of one was measured to take half a minute and a gigabyte for
+LONGEST_HEADER = 5_000  # characters
 
 
 @dataclass(frozen=True)
@@ -47,10 +54,21 @@ def decode(data: bytes, file: str) -> str:
 
 
 def read_bytes(path: Path) -> bytes:
-    """The bytes of a file, or CaseError saying what is needed."""
+    """The bytes of a file, or CaseError saying what is needed; its kind and size are looked at before it is read."""
     try:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise CaseError(f"`{path.name}` in {path.parent} is not a file with text in it; put the table itself there")
+        if found.st_size > MOST_BYTES:
+            raise CaseError(
+                f"`{path.name}` has {found.st_size / 1e6:.0f} MB; up to {MOST_BYTES / 1e6:.0f} MB can be read, and "
+                f"{MOST_ROWS:,} rows of a table: split it, or leave out what is not needed"
+            )
         return path.read_bytes()
     except FileNotFoundError:
+        if path.is_symlink():
+            raise CaseError(f"`{path.name}` cannot be read: it is a link to a file that is not there; put the file "
+                            "itself into the case, or remove the link") from None  # fmt: skip
         raise CaseError(f"`{path.name}` is missing in {path.parent}; `aerolib new FOLDER` writes a template") from None
     except OSError as e:
         raise CaseError(f"`{path.name}` cannot be read: {e.strerror}") from None
@@ -91,6 +109,12 @@ def read_table(data: bytes, file: str):
     first = text.split("\n", 1)[0]
     if not first.strip():
         raise CaseError(f"`{file}` row 1 is empty; needed is a header such as `modification,configuration,ias [kt]`")
+    if len(first) > LONGEST_HEADER:
+        raise CaseError(f"`{file}` row 1 has {len(first):,} characters; no header is longer than {LONGEST_HEADER:,}")
+    if (rows := text.count("\n")) > MOST_ROWS + 1:
+        raise CaseError(
+            f"`{file}` has {rows:,} rows; up to {MOST_ROWS:,} can be read: split the table, or thin it out evenly"
+        )
     separator = ";" if first.count(";") > first.count(",") else "," if "," in first or "\t" not in first else "\t"
     try:
         # The header is read as a row like the others: pandas then refuses every row that has more cells.
@@ -139,11 +163,36 @@ def read_table(data: bytes, file: str):
     comma = False
     if separator == ";":
         pattern = r"^([<+\-]?\s*\d+),(\d+)$"
-        for c in filter(_holds_numbers, frame.columns):
+        numeric = list(filter(_holds_numbers, frame.columns))
+        _no_two_readings(frame, numeric, file)
+        for c in numeric:
             comma = comma or bool(frame[c].str.fullmatch(pattern).any())
             frame[c] = frame[c].str.replace(pattern, r"\1.\2", regex=True)
     mark = "\ufeff" if data.startswith(b"\xef\xbb\xbf") else ""
     return frame, Dialect(separator, comma, "\r\n" if "\r\n" in text else "\n", mark)
+
+
+def _no_two_readings(frame, numeric, file: str) -> None:
+    """CaseError where a point may divide thousands: beside decimal commas, or where nothing shows it to be decimal."""
+    cells = [(c, frame[c][frame[c].str.contains(".", regex=False)]) for c in numeric]
+    odd = {c: with_point[with_point.str.fullmatch(THOUSANDS)] for c, with_point in cells}
+    commas = any(frame[c].str.contains(r"\d,\d").any() for c in numeric)
+    if commas or not any(len(with_point) > len(odd[c]) for c, with_point in cells):
+        problems = [f"`{file}` row {i}: {two_readings(cell, c)}" for c in odd for i, cell in odd[c].items()]
+        if problems:
+            raise CaseError(problems)
+
+
+def two_readings(cell: str, column: str) -> str:
+    """What a number with a point before three digits may be, and how to write either."""
+    whole = cell.replace(".", "")
+    if "," in cell or cell.count(".") > 1:
+        return f"'{cell}' in column `{column}` has a point between thousands; write {whole}"
+    small = cell.rstrip("0").rstrip(".")
+    return (
+        f"'{cell}' in column `{column}` can be read as {whole} or as {small}: a file with semicolons may have decimal "
+        f"commas, and points between thousands; write {whole}, or {small.replace('.', ',')} with a comma"
+    )
 
 
 def distinct(cells, function):

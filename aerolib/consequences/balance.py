@@ -1,6 +1,6 @@
-"""Moments about the centre of gravity: what the tail must give, and what it can.
+"""Moments about the center of gravity: what the tail must give, and what it can.
 
-alpha is the angle of attack of the body datum; CG stations are shares of the mean chord behind its leading edge; the
+alpha is the angle of attack of the body datum; CG stations are shares of the MAC behind its leading edge; the
 elevator is negative trailing edge up. Everything is linear in CL at one height, so the lift coefficient at which
 the stop, the tail's own stall or the gear is the limit is a quotient, and a map costs one array expression.
 """
@@ -32,7 +32,7 @@ class Airplane:
     wing_incidence: float  # [rad]
     moment0: float | np.ndarray  # wing and body at zero lift, flaps up [-]
     fuselage_slope: float | np.ndarray  # moment of the fuselage with angle of attack [1/rad]
-    tail_volume: float  # tail area times arm over wing area times mean chord [-]
+    tail_volume: float  # tail area times arm over wing area times MAC [-]
     tail_slope: float | np.ndarray  # [1/rad]
     tail_incidence: float  # [rad]
     tail_above_wing: float  # over the span [-]
@@ -106,7 +106,7 @@ def tail_load_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_
     lift_coefficient : array [-]
         Of the whole airplane.
     cg : array [-]
-        Share of the mean chord.
+        Share of the MAC.
     height_over_span : array [-]
 
     Returns
@@ -130,7 +130,7 @@ def elevator_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_s
     flap : Flap [-]
     lift_coefficient : array [-]
     cg : array [-]
-        Share of the mean chord.
+        Share of the MAC.
     height_over_span : array [-]
 
     Returns
@@ -174,7 +174,7 @@ def lift_limits(
     a : Airplane [-]
     flap : Flap [-]
     cg : array [-]
-        Share of the mean chord.
+        Share of the MAC.
     height_over_span : array [-]
     gear_alpha : float [rad]
         Angle of attack of the body that the gear allows; None aloft.
@@ -248,7 +248,7 @@ def forward_cg_limit(a: Airplane, flap: Flap, lift_coefficient, height_over_span
     Returns
     -------
     array [-]
-        Share of the mean chord.
+        Share of the MAC.
     """
     f = flow(a, flap, lift_coefficient, height_over_span)
     available = tail_load_available(a, flap, lift_coefficient, height_over_span)

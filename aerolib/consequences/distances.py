@@ -1,4 +1,4 @@
-"""Landing and take-off distances: ratios first, metres where drag and thrust are known well enough."""
+"""Landing and take-off distances: ratios first, meters where drag and thrust are known well enough."""
 
 from __future__ import annotations
 

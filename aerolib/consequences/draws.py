@@ -9,6 +9,8 @@ import numpy as np
 
 from aerolib.estimate import K95, Estimate
 
+MOST_STREAMS = 500  # sources drawn one by one: those of thousands of flights are small, and drawn by their covariance
+
 
 def draw_together(estimates: Sequence[Estimate], draws: int, seed: int = 3) -> list[np.ndarray]:
     """Draws of each estimate; sources are one normal each, by name, so what is shared is shared.
@@ -25,16 +27,39 @@ def draw_together(estimates: Sequence[Estimate], draws: int, seed: int = 3) -> l
     -------
     list of array [unit of the estimates]
     """
+
+    def stream(name: str) -> np.ndarray:
+        return np.random.default_rng([seed, zlib.crc32(name.encode())]).standard_normal(draws)
+
+    largest: dict = {}
+    for e in estimates:
+        for source, part in e.parts.items():
+            largest[source] = max(largest.get(source, 0.0), abs(part))
+    many = sorted(largest, key=largest.__getitem__, reverse=True)[MOST_STREAMS:]
+    rest = _together(estimates, {s: k for k, s in enumerate(many)}, stream) if many else [0.0] * len(estimates)
+    few = largest.keys() - set(many)
     z = {}
     out = []
-    for e in estimates:
-        total = np.zeros(draws)
+    for e, total in zip(estimates, rest):
+        total = total + np.zeros(draws)
         for source, part in e.parts.items():
+            if source not in few:
+                continue
             if source not in z:  # a stream of its own, whatever else is drawn: before and after see the same one
-                key = zlib.crc32(f"{source.name}|{source.scope}|{source.label}".encode())
-                z[source] = np.random.default_rng([seed, key]).standard_normal(draws)
+                z[source] = stream(f"{source.name}|{source.scope}|{source.label}")
             total += part * z[source]
         half = 0.5 * (e.interval95[1] - e.interval95[0])
         wider = half / (K95 * e.standard_uncertainty) if e.standard_uncertainty > 0.0 else 1.0
         out.append(e.value + wider * total)
     return out
+
+
+def _together(estimates, index: dict, stream) -> list[np.ndarray]:
+    """What very many small sources do to each estimate [its unit], drawn from their joint normal distribution."""
+    parts = np.zeros((len(estimates), len(index)))
+    for row, e in zip(parts, estimates):
+        mine = [(index[s], p) for s, p in e.parts.items() if s in index]
+        row[[k for k, _ in mine]] = [p for _, p in mine]
+    size, axes = np.linalg.eigh(parts @ parts.T)
+    streams = np.array([stream(f"the rest, {k}, {estimates[k].name}") for k in range(len(estimates))])
+    return list(axes @ (np.sqrt(np.maximum(size, 0.0))[:, None] * streams))

@@ -216,7 +216,7 @@ def landing_attitude(
     descent : float [rad]
         Of the flight path at touchdown, down is positive.
     cg : float [-]
-        Share of the mean chord: with it, the slowest speed the tail can hold counts in the usable share.
+        Share of the MAC: with it, the slowest speed the tail can hold counts in the usable share.
     seen : sequence of Seen [-]
         Reweights the draws, as in `tail_authority`.
     draws : int [-]

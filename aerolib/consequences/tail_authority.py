@@ -65,7 +65,7 @@ class Seen:
     """
 
     flap: str
-    cg: float  # share of the mean chord
+    cg: float  # share of the MAC
     speed: float  # calibrated [m/s]
     mass: float  # [kg]
     elevator: float | None = None  # [rad], negative up; None: the stick was on its stop
@@ -85,7 +85,7 @@ class Answer:
     slowest_speed: float  # [m/s] calibrated, steady, at the mass and CG asked for
     slowest_speed_interval95: tuple[float, float]
     stall_speed: float  # of the wing alone at that height [m/s]
-    forward_cg_limit: float  # share of the mean chord, to hold the lift the wing or the gear leaves
+    forward_cg_limit: float  # share of the MAC, to hold the lift the wing or the gear leaves
     forward_cg_interval95: tuple[float, float]
     binding_limit: str
     probabilities: dict[str, float]  # of each limit to be the one
@@ -147,7 +147,7 @@ class TailAuthority:
         return f"<ul>{rows}</ul><ul class='cautions'>{notes}</ul><p>{html.escape(self.source)}.</p>"
 
     def as_list(self) -> list[dict]:
-        """Plain data for the JSON: speeds in knots, CG in percent of the mean chord."""
+        """Plain data for the JSON: speeds in knots, CG in percent of the MAC."""
         return [
             {
                 "modification": i.modification, "configuration": i.flap, "in_ground_effect": i.in_ground_effect,
@@ -241,7 +241,7 @@ def taught(
                            for k in ("elevator stop", "wing"))  # fmt: skip
             u = s.speed_within / 1.96
             own = math.sqrt(1.0 - SHARED) * u
-            if s.broke:  # in the draw's own world: the wing let go before the stop, whatever the airspeed system said
+            if s.broke:  # in the draw's own world: the wing stalled before the stop, whatever the airspeed system said
                 miss = np.maximum(speed - wing, 0.0) / own
             else:
                 miss = (speed - s.speed - math.sqrt(SHARED) * u * offset[s.modification]) / own
@@ -286,7 +286,7 @@ def tail_authority(
     mass : float [kg]
     wing_area : float [m2]
     cg : float [-]
-        Share of the mean chord.
+        Share of the MAC.
     density : float [kg/m3]
     height_over_span : float [-]
         Of the quarter chord when the wheels touch.
@@ -303,7 +303,7 @@ def tail_authority(
     approach : mapping (modification, flap) -> float [m/s]
         Approach speeds at this mass; 1.3 times the wing's own stall speed where none is given.
     cg_limits : pair of float [-]
-        Approved limits, forward and aft, shares of the mean chord; None: not known.
+        Approved limits, forward and aft, shares of the MAC; None: not known.
     inputs : dict of str [-]
         Shown beside the answer.
     notes : sequence of str [-]
@@ -362,7 +362,7 @@ def _checked(a: Airplane, cg: float, **positive: float) -> None:
         if not value > 0.0:
             raise ValueError(f"{name} is {value:g}; it must be above zero")
     if not -0.5 <= cg <= 1.5:
-        raise ValueError(f"cg {cg:g}: a share of the mean chord behind its leading edge; write 0.25 for 25 %")
+        raise ValueError(f"cg {cg:g}: a share of the MAC behind its leading edge; write 0.25 for 25 %")
 
 
 def _answer(many, modification, flap, x, mass, area, cg, density, gear_alpha, flown) -> Answer:

@@ -1,4 +1,4 @@
-"""What balancing costs: the tail's load in the trimmed airplane's CLmax, and CLmax at another centre of gravity."""
+"""What balancing costs: the tail's load in the trimmed airplane's CLmax, and CLmax at another center of gravity."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from aerolib.measured.results import StallReduction
 def to_reference_cg(
     clmax: float | np.ndarray, cg: float | np.ndarray, reference: float, chord_over_arm: float
 ) -> np.ndarray:
-    """Trimmed CLmax at a reference centre of gravity, the wing's own lift unchanged.
+    """Trimmed CLmax at a reference center of gravity, the wing's own lift unchanged.
 
     CL_ref = CL (1 + (h_ref - h) c/l_t)
 
@@ -23,9 +23,9 @@ def to_reference_cg(
     clmax : array [-]
         Of the trimmed airplane as flown.
     cg : array [-]
-        As flown, share of the mean chord.
+        As flown, share of the MAC.
     reference : float [-]
-        Share of the mean chord.
+        Share of the MAC.
     chord_over_arm : float [-]
         Mean chord over tail arm.
 
@@ -50,7 +50,7 @@ def trim_loss(a: Airplane, flap: Flap, wing_clmax: float | np.ndarray, cg: float
     wing_clmax : array [-]
         Of the wing alone.
     cg : float [-]
-        Share of the mean chord.
+        Share of the MAC.
     chord_over_arm : float [-]
         Mean chord over tail arm.
 
@@ -69,13 +69,13 @@ def trim_loss(a: Airplane, flap: Flap, wing_clmax: float | np.ndarray, cg: float
 
 @dataclass(frozen=True)
 class AtReference:
-    """Measured CLmax of one modification, configuration and power, taken to a centre of gravity common to all."""
+    """Measured CLmax of one modification, configuration and power, taken to a center of gravity common to all."""
 
     modification: str
     configuration: str
     power: str
-    cg: float  # mean of the breaks, share of the mean chord
-    reference: float  # share of the mean chord
+    cg: float  # mean of the breaks, share of the MAC
+    reference: float  # share of the MAC
     flown: Estimate
     clmax: Estimate
 
@@ -89,7 +89,7 @@ class AtReference:
 def measured_at_reference_cg(
     result: StallReduction, cg: np.ndarray, reference: float, chord_over_arm: float
 ) -> tuple[AtReference, ...]:
-    """Measured CLmax of every group that broke, at one centre of gravity.
+    """Measured CLmax of every group that broke, at one center of gravity.
 
     CL_ref = CL (1 + (h_ref - h) c/l_t), h the mean over the group's breaks
 
@@ -97,16 +97,16 @@ def measured_at_reference_cg(
     ----------
     result : StallReduction [-]
     cg : array [-]
-        Of each stall, share of the mean chord; NaN where it was not recorded.
+        Of each stall, share of the MAC; NaN where it was not recorded.
     reference : float [-]
-        Share of the mean chord.
+        Share of the MAC.
     chord_over_arm : float [-]
         Mean chord over tail arm.
 
     Returns
     -------
     tuple of AtReference [-]
-        Without the groups that never broke, and those whose centre of gravity nobody recorded.
+        Without the groups that never broke, and those whose center of gravity nobody recorded.
     """
     cg, out = np.asarray(cg, float), []
     for k, item in enumerate(result.items):

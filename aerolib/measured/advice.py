@@ -6,12 +6,14 @@ import math
 from dataclasses import dataclass
 
 from aerolib.estimate import K95
+from aerolib.measured.airspeed import BORROWED
 from aerolib.measured.results import Clmax
 
 WORTH_NAMING = 0.08  # share of the variance below which a source is not worth an owner's afternoon: our judgement
 # Source: what an owner can do about it, and what would be left of it afterwards. Our judgement.
 REMEDIES = {
-    "position error": ("calibrate the airspeed indicator with GPS, down to near the stall", 0.33),
+    "position error": ("airspeed calibration (position error) with GPS legs, down to near the stall", 0.33),
+    BORROWED: ("fly airspeed legs in this state: its correction is that of another", 0.33),
     "load factor, shared": ("record the load factor, or time every entry and stay below 1 kt/s", 0.5),
     "day to day": ("fly on two more days", 0.7),
     "weight not noted": ("note crew and fuel of every stall", 0.1),

@@ -15,7 +15,9 @@ import numpy as np
 
 from aerolib import atmosphere as isa
 from aerolib.estimate import Source
+from aerolib.measured.labels import joined
 
+BORROWED = "airspeed correction borrowed"  # a source; its label: flap | who borrows | who lends
 _EXPONENT = isa.KAPPA / (isa.KAPPA - 1.0)  # 3.5 for air
 
 
@@ -161,6 +163,8 @@ class SpeedCorrection:
     standard_uncertainty: float = 0.0  # [m/s]
     growth: float = 0.25  # [m/s per m/s] our judgement, no source
     origin: str = "assumed zero"
+    parts: Mapping[Source, float] = field(default_factory=dict)  # more sources: what each does to ln of the speed [-]
+    lender: str = ""  # the state whose correction, and whose standard uncertainty, this is
 
     def __post_init__(self):
         ias, add = (np.atleast_1d(np.asarray(a, dtype=float)) for a in (self.ias, self.add))
@@ -193,6 +197,10 @@ class SpeedCorrection:
         c = np.asarray(corrected, dtype=float)
         return c - np.interp(c, self.ias + self.add, self.add)
 
+    def parts_at(self, reading):
+        """Source -> what one standard deviation of it does to ln of the speed [-] at a reading [m/s]."""
+        return {source: np.full(np.shape(reading), part) for source, part in self.parts.items()}
+
     def slope(self, reading):
         """d(corrected)/d(reading) [-] at a reading [m/s]: 1 outside the points."""
         reading = np.asarray(reading, dtype=float)
@@ -212,8 +220,8 @@ class SpeedCorrection:
 class LiftCorrection:
     """The correction as a ratio over what the reading makes of the lift coefficient, with its named error sources.
 
-    V = reading * ratio(reading / sqrt(lift)): the error is one of pressure, (p_s - p) / q, and follows the incidence,
-    so a light airplane has it at a lower reading. Outside the points the ratio is held, the errors as well.
+    V = reading * ratio(reading / sqrt(lift)): the error is one of pressure, (p_s - p) / q, and follows the angle of
+    attack, so a light airplane has it at a lower reading. Outside the points the ratio is held, the errors as well.
     """
 
     key: np.ndarray  # (K,) reading / sqrt(lift) [m/s per sqrt(N)], rising
@@ -221,6 +229,7 @@ class LiftCorrection:
     parts: Mapping[Source, np.ndarray]  # what one standard deviation of each source does to ln of the speed, (K,) [-]
     origin: str = "airspeed legs"
     lift: float | np.ndarray = 1.0  # [N] of the readings asked for
+    lender: str = ""  # the state whose correction this is
 
     by_lift = True
 
@@ -259,3 +268,33 @@ class LiftCorrection:
         """Standard uncertainty [m/s] of the corrected speed at a reading [m/s]."""
         relative = np.sqrt(sum(part**2 for part in self.parts_at(reading).values()))
         return relative * self.corrected(reading)
+
+
+def correction_of(position: Mapping, state: tuple[str, str], change: float):
+    """The correction of one state: its own, else that of another modification at the same flap, with an error more.
+
+    One state corrected and another taken as right would make the whole correction look like a change of CLmax.
+
+    Parameters
+    ----------
+    position : mapping (modification, flap) -> SpeedCorrection or LiftCorrection [m/s]
+    state : (modification, flap) [-]
+    change : float [-]
+        Standard deviation of what a modification changes of the error, relative to the speed.
+
+    Returns
+    -------
+    SpeedCorrection, LiftCorrection or None [m/s]
+        None where no modification has a correction at that flap.
+    """
+    if state in position:
+        return position[state]
+    lender = next((s for s, c in position.items() if s[1] == state[1] and not c.lender), None)
+    return None if lender is None else borrowed(position[lender], lender, state, change)
+
+
+def borrowed(correction, lender: tuple[str, str], state: tuple[str, str], change: float):
+    """A correction lent by a state (modification, flap) to another, with `change` [-] of the speed as a new source."""
+    part = change if not correction.by_lift else np.full(correction.key.shape, change)
+    source = Source(BORROWED, "state", " | ".join([state[1], state[0], lender[0]]))
+    return replace(correction, parts={**correction.parts, source: part}, lender=joined(*lender))

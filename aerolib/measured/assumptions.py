@@ -26,6 +26,9 @@ class ErrorSizes:
     # [m/s], each modification and flap setting, where no correction is given: 5 kt (95 %), what certification allows
     # at 1.3 times the stall (former 14 CFR 23.1323); at the stall itself it may be more.
     position: float = 2.5 * KNOT
+    # Relative [-], each state that borrows another's correction: what a modification changes of the position error,
+    # 1.5 kt at 42. Our judgement: no flight of both states is published; those of data/demo (invented) show 1 to 2 kt.
+    change: float = 0.036
     reading: float = 0.6 * KNOT  # [m/s], each stall
     reading_flight: float = 0.8 * KNOT  # [m/s], each flight: where the eye sits, light, a needle that sticks
     entry_rate: float = 0.3 * KNOT  # [m/s2], each stall, where it was noted

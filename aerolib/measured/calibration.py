@@ -14,17 +14,19 @@ from dataclasses import replace
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY, standard_temperature
-from aerolib.estimate import Source
+from aerolib.estimate import K95, Source
 from aerolib.measured import calibration_model as model
 from aerolib.measured.airspeed import (
     LiftCorrection,
     SpeedCorrection,
+    borrowed,
     calibrated_from_true,
     indicated,
     true_airspeed,
 )
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
-from aerolib.measured.calibration_circle import Circle, fit_circle
+from aerolib.measured.calibration_circle import fit_circle
+from aerolib.measured.calibration_doubts import POSSIBLE, Sketch, misread_leg, unit_ratio
 from aerolib.measured.calibration_model import CalibrationSizes
 from aerolib.measured.calibration_results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.labels import joined, unique_rows
@@ -37,8 +39,6 @@ ABOVE_STALL = 1.05  # times the stall on the dial: no run is advised below it: o
 LIFT_AT_STALL = 0.95  # of the weight, at the lowest speed: middle of the library's own load factors
 HEIGHTS_APART, HEIGHTS_WARNED = 150.0, 60.0  # [m] between legs of one run
 READINGS_APART = 1.6  # [m/s] between legs of one run: 3 kt
-MPH = 1852.0 / 1609.344  # miles in an international nautical mile
-MPH_WITHIN = 0.04  # how near (ln) every run must come to it: no airspeed system is that far off at every speed
 UNLIKE = 3.0  # residuals over what a leg is good for, beyond which the run is doubted
 GRID = np.geomspace(0.1, 5.0, 260)  # lift coefficients a correction is tabulated at
 IDLE = ("idle", "off")
@@ -135,26 +135,38 @@ def calibrate_airspeed(
     instrument = instrument or SpeedCorrection(origin="none given")
     keys, index = unique_rows(text["modification"], text["flap"], text["run"]) if len(ias) else ([], np.array([], int))
     raw, refused = [], []
-    for k, (m, f, r) in enumerate(keys):
-        mine = {name: v[index == k] for name, v in (legs | text).items()}
+    for k, key in enumerate(keys):
+        where = np.flatnonzero(index == k)
+        mine = {name: v[where] for name, v in (legs | text).items()}
         try:
-            raw.append(((m, f, r), mine, *_one_run(mine, instrument, sizes)))
+            raw.append(_one_run(key, where, mine, instrument, wing_area, sizes))
         except ValueError as e:
-            refused.append(f"{joined(m, f)}, run {r}: {e}")
-    raw, refused = _not_in_mph(raw, refused, instrument)
-    leg, freedom = _pooled([circle for _, _, circle, _ in raw], sizes)
+            refused.append(f"{_name(key)}: {e}")
+    sound = [r for r in raw if not r.torn]
+    doubt = unit_ratio([r.ratio for r in sound], [r.cl for r in sound])
+    if doubt is not None and doubt.sure:
+        refused.append(f"{doubt}: is one column in another unit, such as mph for kt? No run was used")
+        return AirspeedCalibration((), (), tuple(refused), sizes.leg, errors.position, doubt=doubt)
+    raw, misread, out = _without_misread(raw, sizes)
+    refused += out
+    leg, freedom = _pooled([r.circle for r in raw], sizes)
     runs = []
-    for key, mine, circle, notes in raw:
-        runs.append(_reduced(key, mine, circle, notes, leg, freedom, instrument, thrust or {}, thrust_angle, wing_area,
-                             errors))  # fmt: skip
+    for r in raw:
+        runs.append(_reduced(r.key, r.legs, r.circle, r.notes, leg, freedom, instrument, thrust or {}, thrust_angle,
+                             wing_area, errors))  # fmt: skip
     states = _states(runs, stalls or {}, wing_area, instrument, errors, sizes, speed_unit)
     states = tuple(replace(s, speed_unit=speed_unit) for s in states)
     runs = tuple(replace(r, speed_unit=speed_unit) for r in runs)
-    return AirspeedCalibration(states, runs, tuple(refused), leg, errors.position, speed_unit=speed_unit)
+    return AirspeedCalibration(states, runs, tuple(refused), leg, errors.position, misread=tuple(misread), doubt=doubt,
+                               speed_unit=speed_unit)  # fmt: skip
 
 
-def _one_run(legs, instrument, sizes) -> tuple[Circle, list[str]]:
-    """The circle of one run, or ValueError with the reason it cannot be used."""
+def _name(key) -> str:
+    return f"{joined(*key[:2])}, run {key[2]}"
+
+
+def _one_run(key, where, legs, instrument, wing_area, sizes) -> Sketch:
+    """One run with its circle, or ValueError with the reason it cannot be used."""
     notes = []
     heights, readings = np.ptp(legs["pressure_altitude"]), np.ptp(legs["ias"])
     if not np.all(np.isfinite(legs["pressure_altitude"])):
@@ -177,28 +189,36 @@ def _one_run(legs, instrument, sizes) -> tuple[Circle, list[str]]:
     circle = fit_circle(legs["ground_speed"], legs["track"] if tracks else None,
                         heading=None if tracks else legs["heading"],
                         sink_rate=np.nan_to_num(legs["sink_rate"]), leg=sizes.leg, expected=expected)  # fmt: skip
-    mph = circle.airspeed / expected
-    if abs(math.log(mph)) > 0.3:
-        raise ValueError(f"its airspeed comes out as {mph:.2f} times what the needle says: is one of the columns in "
-                         "another unit, or a leg misread?")  # fmt: skip
     if circle.wind_speed > circle.airspeed:
         notes.append("the wind was stronger than the airspeed")
     elif not tracks:
         notes.append("from headings: the airspeed was taken as stronger than the wind")
-    return circle, notes
+    shown = float(instrument.corrected(legs["ias"].mean()))
+    cl = legs["weight"].mean() * GRAVITY / (0.5 * DENSITY_0 * shown**2 * wing_area)
+    return Sketch(key, where, legs, circle, notes, expected, cl)
 
 
-def _not_in_mph(raw, refused, instrument):
-    """Runs as they are; or none of them, with the reason, where all are off by the factor of mph to knots."""
-    off = []
-    for _, legs, circle, _ in raw:
-        cas = calibrated_from_true(circle.airspeed, legs["pressure_altitude"].mean(), _air(legs)[0])
-        off.append(math.log(cas / float(instrument.corrected(legs["ias"].mean()))))
-    for sign, what in ((1.0, "ground speeds"), (-1.0, "needle readings")):
-        if raw and all(abs(sign * x - math.log(MPH)) < MPH_WITHIN for x in off):
-            return [], [*refused, f"every run has {what} {MPH:.2f} times what the other column says, which is mph to "
-                                  "knots: put the right unit into the header; no run was used"]  # fmt: skip
-    return raw, refused
+def _without_misread(runs, sizes) -> tuple[list[Sketch], list, list[str]]:
+    """The runs that can be used, the legs set aside because the others of their run tell, and what was refused."""
+    kept, misread, refused = [], [], []
+    for r in runs:
+        found = misread_leg(r, runs, sizes.leg)
+        if found is not None:
+            leg, circle = found
+            misread.append(leg)
+            keep = r.where != leg.leg
+            r = replace(r, where=r.where[keep], legs={k: v[keep] for k, v in r.legs.items()}, circle=circle)
+        elif r.torn:
+            refused.append(f"{_name(r.key)}: its legs miss one circle by {knots(r.scatter):.0f} kt, and nothing tells "
+                           "which of them: a leg misread, or legs of different hours or places; correct it, or give a "
+                           "reason in `left_out`")  # fmt: skip
+            continue
+        if abs(r.ratio) > POSSIBLE:
+            refused.append(f"{_name(r.key)}: its airspeed comes out as {math.exp(r.ratio):.2f} times what the needle "
+                           "says: is one of the columns in another unit, or a leg misread?")  # fmt: skip
+            continue
+        kept.append(r)
+    return kept, misread, refused
 
 
 def _air(legs) -> tuple[float | None, bool]:
@@ -261,7 +281,7 @@ def _states(runs, stalls, wing_area, instrument, errors, sizes, unit) -> tuple[S
     legs = model.design(points, sources, errors.indicator_scale, sizes, stretch)
     noise = np.array([2.0 * (1.0 - yy) * math.hypot(r.own / r.cas, sizes.needle / r.inner) for yy, r in zip(y, runs)])
     names = [Source(model.LEGS, "state", f"{joined(r.modification, r.flap)}, run {r.run}") for r in runs]
-    out = []
+    out, again = [], {}
     for state in wanted:
         lender = state if state in flown else next((s for s in flown if s[1] == state[1]), None)
         if lender is None:
@@ -269,10 +289,17 @@ def _states(runs, stalls, wing_area, instrument, errors, sizes, unit) -> tuple[S
             continue
         mine = [r for r in runs if (r.modification, r.flap) == lender]
         weight = stalls[state][1] if state in stalls else mine[0].weight
-        correction = _tabulated(state, max(r.cl for r in mine), weight, (y, noise, legs, sources, names), wing_area,
-                                instrument, errors, sizes, stretch)  # fmt: skip
-        out.append(_state(state, lender, mine, correction, stalls.get(state), wing_area, instrument, unit))
-    return tuple(out)
+        fitted = (y, noise, legs, sources, names)
+        correction = _tabulated(lender, max(r.cl for r in mine), weight, fitted, wing_area, instrument, errors, sizes,
+                                stretch)  # fmt: skip
+        if lender != state:
+            correction = borrowed(correction, lender, state, errors.change)
+        again[state] = (state, lender, mine, correction, stalls.get(state), wing_area, instrument, unit)
+        out.append(_state(*again[state]))
+    # Beyond its reach nothing is carried; but beside a state that has its correction, none would be a change of CLmax.
+    carried = {s.flap for s in out if s.correction is not None}
+    return tuple(_state(*again[s.modification, s.flap], position=errors.position)
+                 if s.correction is None and s.flap in carried else s for s in out)  # fmt: skip
 
 
 def _tabulated(state, slowest, weight, fitted, wing_area, instrument, errors, sizes, stretch) -> LiftCorrection:
@@ -304,26 +331,39 @@ def _tabulated(state, slowest, weight, fitted, wing_area, instrument, errors, si
                           {s: p[order] for s, p in parts.items() if np.max(np.abs(p)) > 1e-5})  # fmt: skip
 
 
-def _state(state, lender, mine, correction, stall, wing_area, instrument, unit) -> StateCalibration:
+def _state(state, lender, mine, correction, stall, wing_area, instrument, unit, position=None) -> StateCalibration:
+    """One state at its stall; `position`: the assumed error [m/s] about a correction that is kept beyond its reach."""
     slowest = max(mine, key=lambda r: r.cl)
-    borrowed = lender != state
+    origin = "legs" if lender == state else "legs of another state"
     notes = []
-    if borrowed:
+    if lender != state:
         notes.append(
             f"no legs in this state: the correction is that of '{lender[0]}' at the same flap, with more uncertainty, "
-            "since a device that raises the stall angle moves pitot tube and static port to another incidence; fly "
-            "legs in this state"
+            "since a device that raises the stall angle moves pitot tube and static port to another angle of attack; "
+            "fly legs in this state"
         )
     if stall is None:
-        return StateCalibration(*state, "legs of another state" if borrowed else "legs", correction, len(mine), None,
-                                None, None, None, slowest.ias, slowest.cl, tuple(notes))  # fmt: skip
+        return StateCalibration(*state, origin, correction, len(mine), None, None, None, None, slowest.ias, slowest.cl,
+                                tuple(notes))  # fmt: skip
     reading, weight = stall
     bound = correction.at(LIFT_AT_STALL * weight * GRAVITY)
     inner = float(instrument.corrected(reading))
     cas = float(bound.corrected(inner))
     ratio = LIFT_AT_STALL * weight * GRAVITY / (0.5 * DENSITY_0 * cas**2 * wing_area) / slowest.cl
     slower = _slow_run(cas, reading, weight, slowest.weight, correction, instrument, unit)
-    if ratio > FURTHEST:
+    if ratio > FURTHEST and position is not None:
+        far = Source(model.EXTENSION, "state", joined(*state))
+        reach = inner * math.sqrt(ratio / FURTHEST / bound.lift)
+        error = np.where(correction.key < reach, position / cas, 0.0)
+        correction = replace(correction, parts={**correction.parts, far: error})
+        bound, origin = correction.at(bound.lift), "legs, out of reach" if lender == state else origin
+        notes.append(
+            f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run, further than a correction "
+            f"is carried ({FURTHEST:g}): that of {FURTHEST:g} times is kept, since another state has one at this flap, "
+            f"and the assumed error of ± {on_dial(K95 * position, unit, 1)} stands about it; a run near {slower} "
+            "indicated would help"
+        )
+    elif ratio > FURTHEST:
         notes.append(
             f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run "
             f"({on_dial(slowest.ias, unit)} indicated), further than a correction is carried ({FURTHEST:g}), so the "
@@ -331,7 +371,7 @@ def _state(state, lender, mine, correction, stall, wing_area, instrument, unit) 
         )
         return StateCalibration(*state, "assumed", None, len(mine), reading, None, None, ratio, slowest.ias,
                                 slowest.cl, tuple(notes))  # fmt: skip
-    if ratio > WORTH_A_SLOWER_RUN:
+    if FURTHEST >= ratio > WORTH_A_SLOWER_RUN:
         notes.append(
             f"carried to the stall by a ratio of lift coefficients of {ratio:.2f}; a run near {slower} indicated would "
             f"make it {LIFT_AT_STALL * ADVISED**2:.2f}"
@@ -342,9 +382,8 @@ def _state(state, lender, mine, correction, stall, wing_area, instrument, unit) 
             f"flown with power ({', '.join(sorted(powers))}), which the stall is not: an extra error stands for it; "
             "one gliding run would show it"
         )
-    return StateCalibration(*state, "legs of another state" if borrowed else "legs", correction, len(mine), reading,
-                            cas - reading, float(bound.uncertainty(inner)), ratio, slowest.ias, slowest.cl,
-                            tuple(notes))  # fmt: skip
+    return StateCalibration(*state, origin, correction, len(mine), reading, cas - reading,
+                            float(bound.uncertainty(inner)), ratio, slowest.ias, slowest.cl, tuple(notes))  # fmt: skip
 
 
 def _slow_run(stall, reading, weight, weight_of_legs, correction, instrument, unit) -> str:

@@ -6,11 +6,11 @@ The error of the system is a pressure coefficient: with p_s the pressure at the 
 
     c(CL) = level + slope (CL - 1) + bend (CL - 1)**2
 
-because port and tube see the incidence, not the knots. Every state (modification and flap) has a level, slope and bend
-of its own added to those common to all modifications at that flap: what is learnt before a change is worth something
-after it, but not everything. Scale and zero of the indicator are common to all states. All these start from zero with
-a stated standard deviation, and the runs narrow them (linear Gaussian regression). The error of a prediction is then a
-sum over the same independent sources, so that two states are correlated through exactly what they share.
+because port and tube see the angle of attack, not the knots. Every state (modification and flap) has a level, slope
+and bend of its own added to those common to all modifications at that flap: what is learnt before a change is worth
+something after it, but not everything. Scale and zero of the indicator are common to all states. All these start from
+zero with a stated standard deviation, and the runs narrow them (linear Gaussian regression). The error of a prediction
+is then a sum over the same independent sources, so that two states are correlated through exactly what they share.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ import numpy as np
 from aerolib.estimate import Source
 
 TERMS = ("level", "slope", "bend")
-LEGS, OPEN, EXTENSION = "airspeed legs", "position error beyond the legs", "extension to the stall"
+LEGS, OPEN, EXTENSION = "airspeed legs", "position error beyond the legs", "extrapolation to the stall"
 SCALE, INDICATOR = Source("indicator scale", "shared"), Source("indicator", "shared")
 THERMOMETER = Source("air temperature on the legs", "shared")
 UNNOTED = "air temperature not noted"  # a day's departure from the standard one: each modification was flown on its own

@@ -12,6 +12,7 @@ import numpy as np
 from aerolib.estimate import K95, digits
 from aerolib.measured.airspeed import LiftCorrection
 from aerolib.measured.calibration_circle import Circle
+from aerolib.measured.calibration_doubts import MisreadLeg, UnitDoubt
 from aerolib.measured.labels import joined
 from aerolib.units import from_si, knots, on_dial, unit
 
@@ -71,7 +72,7 @@ class StateCalibration:
 
     modification: str
     flap: str
-    origin: str  # legs, legs of another state, assumed
+    origin: str  # legs; legs, out of reach; legs of another state; assumed
     correction: LiftCorrection | None  # None: the assumed error stands
     runs: int
     reading: float | None  # in the middle of the stalls [m/s]
@@ -133,6 +134,8 @@ class AirspeedCalibration:
     refused: tuple[str, ...]
     leg: float  # standard uncertainty of the speed of one leg, as flown [m/s]
     assumed: float  # standard uncertainty of the position error where nothing was flown [m/s]
+    misread: tuple[MisreadLeg, ...] = ()  # legs set aside
+    doubt: UnitDoubt | None = None  # all runs are off as by another unit
     notes: tuple[str, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)
     speed_unit: str = "kt"  # of the dial
@@ -155,30 +158,37 @@ class AirspeedCalibration:
 
     def sentences(self) -> list[str]:
         """What a reader must know beside the table."""
-        out = [f"left out: {r}" for r in self.refused]
+        out = [f"left out: {r}" for r in (*self.refused, *self.misread)]
         out += [f"{r.name}: {note}" for r in self.runs for note in r.notes]
         out += [f"{s.name}: {note}" for s in self.states for note in s.notes]
-        return [*out, *self.unlike(), *self.notes]
+        return [*out, *self.asked(), *self.unlike(), *self.notes]
+
+    def asked(self) -> list[str]:
+        """Whether a column may be in another unit, where the runs were used nevertheless."""
+        if self.doubt is None or self.doubt.sure:
+            return []
+        return [f"{self.doubt}, near the ratio of two units of speed: look at the units of both columns; the runs were "
+                "used, and more of them at higher speeds, where the position error is small, would tell"]  # fmt: skip
 
     def unlike(self) -> list[str]:
         """Flap settings whose correction changed between the modifications otherwise than the others' did."""
-        flown = [s for s in self.states if s.origin == "legs" and s.at_stall is not None]
-        names = list(dict.fromkeys(s.modification for s in flown))
-        if len(names) < 2:
-            return []
-        by = {(s.modification, s.flap): s for s in flown}
-        flaps = [f for f in dict.fromkeys(s.flap for s in flown) if all((m, f) in by for m in (names[0], names[-1]))]
-        change = {f: by[names[-1], f].at_stall - by[names[0], f].at_stall for f in flaps}
-        out = []
+        names = list(dict.fromkeys(s.modification for s in self.states if s.origin == "legs"))
+        return [] if len(names) < 2 else [f"{f}: {why}" for f, why in self.leaning(names[0], names[-1]).items()]
+
+    def leaning(self, before: str, after: str) -> dict[str, str]:
+        """Flap setting -> why a change of CLmax between two modifications leans on its correction alone."""
+        by = {(s.modification, s.flap): s for s in self.states if s.origin == "legs" and s.at_stall is not None}
+        flaps = [f for m, f in by if m == before and (after, f) in by]
+        change = {f: by[after, f].at_stall - by[before, f].at_stall for f in flaps}
+        out = {}
         for f in flaps:
             others = [change[x] for x in flaps if x != f]
-            u = math.hypot(*(by[m, f].standard_uncertainty for m in (names[0], names[-1])))
+            u = math.hypot(*(by[m, f].standard_uncertainty for m in (before, after)))
             if len(others) > 1 and min(abs(change[f] - x) for x in others) > 2.0 * u:
-                out.append(
-                    f"{f}: the correction at the stall changed by {knots(change[f]):+.1f} kt from {names[0]} to "
-                    f"{names[-1]}, with the other flap settings by "
-                    f"{', '.join(f'{knots(x):+.1f}' for x in others)} kt; a change of CLmax with this flap leans on "
-                    "it: look for a misread leg, or fly these runs again"
+                out[f] = (
+                    f"the airspeed correction at the stall changed by {knots(change[f]):+.1f} kt from {before} to "
+                    f"{after}, with the other flap settings by {', '.join(f'{knots(x):+.1f}' for x in others)} kt; a "
+                    "change of CLmax with this flap leans on it: look for a misread leg, or fly these runs again"
                 )
         return out
 
@@ -221,7 +231,7 @@ class AirspeedCalibration:
                 "within (95 %) [kt]": f"± {knots(K95 * r.own):.{d}f}",
                 "wind [kt from deg]": f"{knots(c.wind_speed):.0f} from {math.degrees(c.wind_from):.0f}",
                 "CL [-]": f"{r.cl:.2f}",
-                "legs miss the circle by [kt]": " ".join(f"{knots(x):+.1f}" for x in c.residuals)
+                "residuals of the legs [kt]": " ".join(f"{knots(x):+.1f}" for x in c.residuals)
                 if len(c.residuals) > 3 else "exact",
             })  # fmt: skip
         return rows

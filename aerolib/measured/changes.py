@@ -5,9 +5,10 @@ from __future__ import annotations
 import html
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aerolib.estimate import Estimate, digits
+from aerolib.measured.airspeed import BORROWED
 from aerolib.measured.results import cautions_html, in_knots
 
 SHOWN, SUGGESTED = 0.975, 0.80  # probabilities under a flat prior: our convention
@@ -22,6 +23,10 @@ class Verdict:
     words: str  # shown, suggested, not shown
     direction: str  # gain, loss
     decided_by: str | None = None  # the flight without which the sign would turn
+
+    def at_most_suggested(self) -> Verdict:
+        """The same, where something that the interval does not hold speaks against 'shown'."""
+        return replace(self, words="suggested") if self.words == "shown" else self
 
     def __str__(self) -> str:
         if self.words == "not shown":
@@ -87,6 +92,7 @@ class Change:
     areas: tuple[float, float] | None = None  # wing area before and after [m2], where it changed
     lift_ratio: Estimate | None = None  # CLmax times wing area, after over before, where the area changed
     bounded: str | None = None  # how the stalls of the state, or states, without a CLmax ended
+    leans_on: tuple[str, ...] = ()  # why the answer is less sure than its interval: sentences for beside the verdict
 
     @property
     def name(self) -> str:
@@ -103,13 +109,44 @@ class Change:
         """What that is the ratio of."""
         return "CLmax" if self.areas is None else "CLmax times wing area"
 
+    def leaning_on(self, alone: str | None, lent) -> Change:
+        """The same change with what it leans on.
+
+        Parameters
+        ----------
+        alone : text or None [-]
+            Why it leans on a correction that changed with this flap alone: then nothing is 'shown'.
+        lent : iterable of (borrower, lender) [-]
+            States whose correction is that of another.
+
+        Returns
+        -------
+        Change [-]
+        """
+        sentences = [f"'{who}' borrowed the airspeed correction of '{whose}'" for who, whose in lent]
+        verdict = self.verdict
+        if alone is not None and verdict is not None:
+            sentences.insert(0, alone)
+            verdict = verdict.at_most_suggested()
+        return replace(self, verdict=verdict, leans_on=tuple(sentences))
+
+    @property
+    def borrowed(self) -> list[tuple[str, str, float]]:
+        """(state that borrowed its airspeed correction, state that lent it, its share of the answer's variance)."""
+        if self.judged is None:
+            return []
+        total = self.judged.standard_uncertainty**2
+        return [(*s.label.rsplit(" | ", 2)[1:], part**2 / total) for s, part in self.judged.parts.items()
+                if s.name == BORROWED]  # fmt: skip
+
     def settled_by(self) -> str | None:
         """What would narrow the answer most."""
         if self.judged is None:
             return None
         top = self.judged.budget()[0]
         remedies = {
-            "position error": "calibrate the airspeed indicator in both states, down to near the stall",
+            "position error": "airspeed calibration (GPS legs) in both states, down to near the stall",
+            BORROWED: f"fly airspeed legs in '{next((who for who, *_ in self.borrowed), '')}', down to near the stall",
             "day to day": "fly on another day in each state; more stalls on the same days add little",
             "loading": "weigh crew and baggage before each flight",
             "reading": "more stalls, or film the indicator",
@@ -126,6 +163,9 @@ class Change:
 
     def headline(self) -> str:
         """The change in one line."""
+        return "; ".join([self._change_in_words(), *self.leans_on])
+
+    def _change_in_words(self) -> str:
         if self.ratio is None:
             if self.ratio_at_least is None:
                 return f"{self.name}: no CLmax to compare: {self.bounded}"
@@ -166,6 +206,7 @@ class Change:
             "wing_area_m2": None if self.areas is None else [_number(x) for x in self.areas],
             "lift_ratio": _number(self.lift_ratio and self.lift_ratio.value),
             "lift_ratio_interval95": pair(self.lift_ratio), "agree": None, "one_setting_shown_by_chance": None,
+            "leans_on": list(self.leans_on),
         }  # fmt: skip
 
 
@@ -196,6 +237,27 @@ class Comparison:
                 return change
         raise KeyError(f"no change of {wanted}; there are {'; '.join(c.name for c in self.changes)}")
 
+    def leans_on(self) -> list[str]:
+        """What the common ratio leans on, through the settings it is made of."""
+        settings = {}
+        for c in self.changes:
+            for why in c.leans_on if c.judged is not None and not c.apparent else ():
+                settings.setdefault(why, []).append(c.configuration)
+        return [f"{', '.join(names)}: {why}" for why, names in settings.items()]
+
+    def legs_wanted(self, least: float = 0.1) -> list[str]:
+        """Which legs would settle a comparison whose airspeed corrections are borrowed, in words."""
+        wanted = {}
+        for c in self.changes:
+            for who, whose, share in c.borrowed:
+                if share >= least:
+                    wanted.setdefault((who, whose), []).append((share, c.configuration))
+        return [
+            f"fly airspeed legs in '{who}' ({', '.join(dict.fromkeys(x for _, x in found))}), down to near the stall: "
+            f"its correction is borrowed from '{whose}', and that is {max(found)[0]:.0%} of the variance of the change"
+            for (who, whose), found in wanted.items()
+        ]
+
     def lines(self) -> list[str]:
         """All changes in words: the common answer first, then each setting as such."""
         return [*self._together(), *(c.headline() for c in self.changes)]
@@ -207,6 +269,7 @@ class Comparison:
         left = [c.configuration for c in self.changes if c.judged is None]
         agree = "the settings agree" if self.agree else "the settings do not agree, and one number for all hides that"
         rest = f"; {', '.join(left)} not included" if left else ""
+        rest += "".join(f"; {why}" for why in self.leans_on())
         return [
             f"all settings together ({', '.join(names)}): {self.of} {_percent(self.common)}; {self.verdict}; "
             f"{agree}{rest}",
@@ -225,7 +288,7 @@ class Comparison:
             keys = ("ratio", "interval95") if self.of == "CLmax" else ("lift_ratio", "lift_ratio_interval95")
             first = {**empty, **states, "apparent": False, **dict(zip(keys, (_number(self.common.value), ends))),
                      "probability_improved": _number(self.probability_improved), "verdict": str(self.verdict),
-                     "delta_speeds_seen_kt": [], "agree": self.agree,
+                     "delta_speeds_seen_kt": [], "agree": self.agree, "leans_on": self.leans_on(),
                      "one_setting_shown_by_chance": _number(self.by_chance)}  # fmt: skip
             items.insert(0, first)
         return items

@@ -15,6 +15,7 @@ import numpy as np
 from scipy.special import chdtrc, ndtr
 
 from aerolib.estimate import K95, Estimate, Source
+from aerolib.measured.airspeed import BORROWED
 from aerolib.measured.calibration_model import OPEN
 from aerolib.measured.changes import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.labels import unique_rows
@@ -37,7 +38,7 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
     ----------
     arguments : mapping [SI]
         What `reduce_stalls` takes, with the stalls of both modifications; and, for notes on what else differed,
-        `cg` [m] of each stall.
+        `cg` [m] of each stall, and `calibration`, the `AirspeedCalibration` behind the corrections.
     before, after : str [-]
 
     Returns
@@ -65,7 +66,13 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
     ias = np.atleast_1d(np.asarray(arguments["ias"], dtype=float))
     pilot = np.broadcast_to(np.asarray(arguments.get("pilot", ""), dtype=np.str_), len(ias))
     cg = np.broadcast_to(np.asarray(arguments.pop("cg", math.nan), dtype=float), len(ias))
+    calibration = arguments.pop("calibration", None)
+    alone_changed = {} if calibration is None else calibration.leaning(before, after)
+    configuration = np.broadcast_to(np.asarray(arguments.get("configuration", "clean"), dtype=np.str_), len(ias))
+    flap = dict(zip(configuration.tolist(), np.broadcast_to(arguments.get("flap", configuration), len(ias)).tolist()))
     reduction = reduce_stalls(**arguments)
+    labels = {e.label for e in reduction.model.reduced.effects if e.name == BORROWED}
+    lent = [label.rsplit(" | ", 2) for label in sorted(labels)]
     without = _without_each_flight(reduction, before, after)
     each = reduction.model.without_each_stall()
     changes, contrasts, alone = [], [], []
@@ -77,10 +84,14 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
             alone.append(f"{item.name}: flown in one state only, not compared")
         elif item.modification == before:
             change, contrast = _change(reduction, item, other, without, each)
-            changes.append(change)
+            f = flap[item.configuration]
+            changes.append(change.leaning_on(alone_changed.get(f), [x[1:] for x in lent if x[0] == f]))
             if contrast is not None and item.power in ("idle", "off"):
                 contrasts.append(contrast)
     common = _common(reduction, contrasts)
+    if common and any(c.judged is not None and not c.apparent and flap[c.configuration] in alone_changed
+                      for c in changes):  # fmt: skip
+        common["verdict"] = common["verdict"].at_most_suggested()
     notes = [*alone, *unlike(reduction.model, pilot, cg, ias, before, after), *_apart(reduction.model)]
     notes += dict.fromkeys(_areas(c) for c in changes if c.areas is not None)
     if not changes:
@@ -283,7 +294,9 @@ def _one_by_chance(rows) -> float:
 
     Each is wrong in 5 % of tests; together in more, and in less than 1 - 0.95^n, since they share flights and airplane.
     """
-    z = np.random.default_rng(1).standard_normal((CHANCE_DRAWS, rows.shape[1])) @ rows.T
+    # By their covariance, since thousands of flights are thousands of sources.
+    size, axes = np.linalg.eigh(rows @ rows.T)
+    z = np.random.default_rng(1).standard_normal((CHANCE_DRAWS, len(size))) * np.sqrt(np.maximum(size, 0.0)) @ axes.T
     return float(np.mean(np.any(np.abs(z) > K95 * np.sqrt(np.sum(rows**2, axis=1)), axis=1)))
 
 
@@ -311,7 +324,7 @@ def _as_one_airplane(parts, states):
         shared = None
         if source.name == "position error":
             shared = states[source.label]
-        elif source.name == OPEN:  # what legs leave open: 'flap | modification | term'
+        elif source.name in (OPEN, BORROWED):  # 'flap | modification | term', 'flap | who borrows | who lends'
             shared = source.label.split(" | ", 1)[1] if source.label.count(" | ") == 2 else None
         if shared is not None:
             common = Source(source.name, source.scope, shared)

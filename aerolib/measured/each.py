@@ -11,7 +11,14 @@ import numpy as np
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import Source
 from aerolib.measured import loadfactor
-from aerolib.measured.airspeed import LiftCorrection, SpeedCorrection, equivalent_airspeed, indicated, true_airspeed
+from aerolib.measured.airspeed import (
+    LiftCorrection,
+    SpeedCorrection,
+    correction_of,
+    equivalent_airspeed,
+    indicated,
+    true_airspeed,
+)
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
 from aerolib.measured.labels import joined, unique_rows
 
@@ -37,7 +44,8 @@ class States:
     def of(cls, modification, flap, position, errors):
         pairs, index = unique_rows(modification, flap)
         missing = SpeedCorrection(standard_uncertainty=errors.position, origin="assumed zero")
-        return cls(index, tuple(joined(m, f) for m, f in pairs), tuple(position.get(p, missing) for p in pairs))
+        found = tuple(correction_of(position, p, errors.change) or missing for p in pairs)
+        return cls(index, tuple(joined(m, f) for m, f in pairs), found)
 
     def correction(self, i):
         """The position correction of stall i."""
@@ -281,6 +289,12 @@ def reduce_each(g: Given) -> ReducedStalls:
             f"no airspeed calibration ({some}): the position error is assumed zero within "
             f"{1.96 * g.errors.position / KNOT:.1f} kt (95 %), often the largest share of the interval"
         )
+    notes += [
+        f"no airspeed calibration of its own ({m}): it borrowed the table of '{c.lender}', and "
+        f"{196 * g.errors.change:.0f} % of the speed (95 %) stands for what differs between the two"
+        for m, c in zip(g.states.labels, g.states.corrections)
+        if c.lender and not c.by_lift
+    ]
     return ReducedStalls(
         np.log(lift / q_area),
         np.log((g.weight * GRAVITY - t * math.sin(angle)) / q_area),
@@ -297,18 +311,19 @@ def reduce_each(g: Given) -> ReducedStalls:
 
 def _of_the_airspeed_system(g: Given, carried, reading, inner, cas) -> list[Effect]:
     """Indicator and position error as relative errors of speed (N,): as assumed, or as legs left them."""
-    label = np.array(g.states.labels, dtype=np.str_)[g.states.index]
+    owner = [c.lender or m for m, c in zip(g.states.labels, g.states.corrections)]
+    label = np.array(owner, dtype=np.str_)[g.states.index]
     position = g.states.each(lambda c, mask: 0.0 if c.by_lift else c.uncertainty(inner[mask]) / cas[mask])
     rows = {  # a scale error has the same sign in every state, and so have the parts that legs leave of it
         Source("indicator scale", "shared"): np.full(len(cas), g.errors.indicator_scale),
         Source("indicator", "shared"): g.instrument.uncertainty(reading) / cas,
     }
     for k, c in enumerate(g.states.corrections):
+        mask = g.states.index == k
         if c.by_lift:
-            mask = g.states.index == k
             for row in rows.values():
                 row[mask] = 0.0
-            for source, part in c.at(carried[mask]).parts_at(inner[mask]).items():
-                rows.setdefault(source, np.zeros(len(cas)))[mask] = part
+        for source, part in c.at(carried[mask]).parts_at(inner[mask]).items():
+            rows.setdefault(source, np.zeros(len(cas)))[mask] = part
     listed = [Effect(s.name, s.scope, s.label, -2.0 * row, "speed") for s, row in rows.items()]
     return [*listed, Effect("position error", "state", label, -2.0 * position, "speed")]

@@ -9,10 +9,11 @@ import numpy as np
 from aerolib.estimate import K95
 from aerolib.measured.calibration_circle import Circle
 from aerolib.measured.calibration_results import AirspeedCalibration
-from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, plain
+from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
 from aerolib.units import knots, unit
 
 
+@own_style()
 def circle_picture(ground_speed, track, circle: Circle, title: str = "") -> Picture:
     """Ground velocities of one run, the wind, and the circle whose radius is the airspeed.
 
@@ -68,6 +69,7 @@ def circle_picture(ground_speed, track, circle: Circle, title: str = "") -> Pict
     return finish(figure, caption, words)
 
 
+@own_style()
 def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
     """What is added to the reading, over the reading, with its band; runs as dots, the stall as a shaded strip.
 

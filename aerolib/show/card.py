@@ -256,7 +256,7 @@ def _columns(case: Case) -> dict[str, str]:
 
 
 def _first_mark(case: Case) -> str:
-    """What is written for a needle below its scale, such as '<35'."""
+    """What is written for a reading below the scale, such as '<35'."""
     starts = case.aircraft.indicator.scale_starts
     return "<35" if starts is None else f"<{case.stalls.columns['ias'].unit.from_si(starts):.3g}"
 

@@ -7,9 +7,10 @@ import textwrap
 import numpy as np
 
 from aerolib.measured.changes import Comparison
-from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, plain
+from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, own_style, plain
 
 
+@own_style()
 def change_picture(comparison: Comparison) -> Picture:
     """Change of CLmax by configuration with its 95 % interval, and the common one.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from aerolib.measured.checkresults import CheckResult, ChecksComparison
-from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, plain
+from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, own_style, plain
 
 ROW, EDGE = 0.52, 1.25  # inches
 
@@ -15,6 +15,7 @@ def height_for(rows: int) -> float:
     return EDGE + ROW * max(rows, 1)
 
 
+@own_style()
 def checks_picture(comparison: ChecksComparison) -> Picture:
     """Difference of every check with its 95 % interval, right is better, beside what the owner puts up with.
 

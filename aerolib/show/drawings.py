@@ -10,6 +10,8 @@ from importlib.util import find_spec
 
 import numpy as np
 
+from aerolib.show.media import printable
+
 INK, GREY, PALE = "black", "0.35", "0.93"
 MEASURE, DATUM = "#0072B2", "#D55E00"  # blue and vermilion of Okabe and Ito
 MM_PER_POINT = 25.4 / 72.0
@@ -35,6 +37,7 @@ class Paper:
 
     def text(self, x, y, words, size=7.0, at="left", color=INK, weight="normal", level="baseline", clear=False):
         """One line of text at a point [mm]; `clear` whitens what lies below it."""
+        words = printable(words)
         wide = text_width(words, size, weight)
         left = x - {"left": 0.0, "center": 0.5, "right": 1.0}[at] * wide
         base = y - (0.0 if level == "baseline" else 0.36 * size * MM_PER_POINT)

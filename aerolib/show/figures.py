@@ -18,10 +18,12 @@ from aerolib.show.pictures import (
     Picture,
     finish,
     new_figure,
+    own_style,
     plain,
 )
 
 
+@own_style()
 def stalls_picture(result: StallReduction) -> Picture:
     """Every stall reduced, with the result and its 95 % interval beside it.
 
@@ -75,10 +77,10 @@ def _draw_item(axes, result, k, item: Clmax, x, m, count):
     broke = p.outcome[here] == "break"
     # One collection for all bars and one for all arrows: a line each would cost more than the rest of the picture.
     cl, own = p.cl[here], p.own_uncertainty[here]
-    axes.vlines(spread[broke], (cl - own)[broke], (cl + own)[broke], color=style["color"], lw=0.8, alpha=0.6)
+    _bars(axes, spread[broke], (cl - own)[broke], (cl + own)[broke], color=style["color"], lw=0.8, alpha=0.6)
     axes.plot(spread[broke], cl[broke], ls="none", marker=style["marker"], ms=5, mec=style["color"],
               mfc=style["face"], zorder=3)  # fmt: skip
-    axes.vlines(spread[~broke], cl[~broke], cl[~broke] + 0.07, color=style["color"], lw=1.0)
+    _bars(axes, spread[~broke], cl[~broke], cl[~broke] + 0.07, color=style["color"], lw=1.0)
     axes.plot(spread[~broke], cl[~broke] + 0.07, ls="none", marker="^", ms=4, color=style["color"])
     estimate = item.clmax or item.lowest_reached
     low, high = estimate.interval95
@@ -97,8 +99,16 @@ def _draw_item(axes, result, k, item: Clmax, x, m, count):
     return f"{item.name} at least {item.at_least:.2f}"
 
 
+def _bars(axes, x, low, high, **how):
+    """Upright lines in one collection: `vlines` takes each apart, which shows with a hundred thousand."""
+    from matplotlib.collections import LineCollection
+
+    axes.add_collection(LineCollection(np.stack([np.column_stack([x, low]), np.column_stack([x, high])], 1), **how))
+
+
 def _stalls_legend(figure, modifications, apparent):
     from matplotlib.lines import Line2D
+    from matplotlib.path import Path
 
     handles = [
         Line2D(
@@ -107,12 +117,14 @@ def _stalls_legend(figure, modifications, apparent):
         for m, name in enumerate(modifications)
         for s in [_style(m)]
     ]
-    handles.append(Line2D([], [], color=BLACK, marker=r"$\uparrow$", ls="none", ms=9, label="lower limit"))
+    arrow = Path([(0, -2), (0, 2), (-1, 0.8), (0, 2), (1, 0.8)], [1, 2, 1, 2, 2])
+    handles.append(Line2D([], [], color=BLACK, marker=arrow, mfc="none", ls="none", ms=9, label="lower limit"))
     figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.07, 1.0), ncols=5, frameon=False, fontsize=9)
     if apparent:
         figure.text(0.98, 0.03, "* apparent: thrust not taken out", ha="right", fontsize=8, color=GREY)
 
 
+@own_style()
 def budget_picture(item: Clmax) -> Picture:
     """What the uncertainty of one result is made of: standard contributions, largest first.
 
@@ -163,6 +175,7 @@ def budget_picture(item: Clmax) -> Picture:
     return finish(figure, caption, f"Error budget of {item.name}: {words}")
 
 
+@own_style()
 def budgets_picture(result: StallReduction) -> Picture:
     """Shares of the variance of every result at idle, side by side.
 
@@ -207,6 +220,7 @@ def budgets_picture(result: StallReduction) -> Picture:
     return finish(figure, caption, f"Shares of the variance by source. {words}")
 
 
+@own_style()
 def angles_picture(
     pitch: float, path: float, incidence: float = math.radians(2.5), thrust_angle: float = 0.0
 ) -> Picture:
@@ -239,13 +253,13 @@ def angles_picture(
     _ray(axes, pitch, 4.9, BLUE, "-", "body datum", 1.2)
     _ray(axes, path, 4.9, VERMILION, "-", "flight path", 2.0, arrow=True)
     _ray(axes, pitch + thrust_angle, -3.0, GREY, "-.", "", 1.0)
-    _arc(axes, 0.0, pitch, 1.75, BLUE, rf"pitch $\theta$ = {math.degrees(pitch):+.1f}°")
-    _arc(axes, path, 0.0, 2.35, VERMILION, rf"path $\gamma$ = {math.degrees(path):+.1f}°")
-    _arc(axes, path, pitch, 2.95, BLACK, rf"$\alpha$ = $\theta-\gamma$ = {math.degrees(alpha):+.1f}°")
+    _arc(axes, 0.0, pitch, 1.75, BLUE, f"pitch θ = {math.degrees(pitch):+.1f}°")
+    _arc(axes, path, 0.0, 2.35, VERMILION, f"path γ = {math.degrees(path):+.1f}°")
+    _arc(axes, path, pitch, 2.95, BLACK, f"α = θ − γ = {math.degrees(alpha):+.1f}°")
     text = (
-        f"wing incidence to the datum $i_w$ = {math.degrees(incidence):+.1f}° (chord line to flight path: "
+        f"wing incidence to the datum i_w = {math.degrees(incidence):+.1f}° (chord line to flight path: "
         f"{math.degrees(alpha + incidence):+.1f}°)\n"
-        f"thrust line to the datum $i_T$ = {math.degrees(thrust_angle):+.1f}°\n"
+        f"thrust line to the datum i_T = {math.degrees(thrust_angle):+.1f}°\n"
         "positive: nose up, climbing, lift up, elevator trailing edge down"
     )
     axes.text(-3.0, -2.0, text, fontsize=9, va="bottom")

@@ -10,7 +10,7 @@ import numpy as np
 
 from aerolib.predicted.flaps import KINDS
 from aerolib.predicted.flaps_wing import trimmed_gain
-from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure
+from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, own_style
 from aerolib.study.flaps import FlapSettings
 
 ROUNDING = math.radians(1.5)  # half of the angle over which a lift curve is drawn rounded off: common practice
@@ -39,6 +39,7 @@ class GainPoint:
     first: bool  # of the first modification: drawn hollow
 
 
+@own_style()
 def flap_picture(
     settings: FlapSettings, deflection: float, clean: CleanWing, points: Sequence[GainPoint] = ()
 ) -> Picture:

@@ -13,7 +13,19 @@ from aerolib.predicted.flow_results import FlowControl
 from aerolib.predicted.flow_section import attached_share, kirchhoff_lift
 from aerolib.predicted.flow_wing import WingCurve
 from aerolib.predicted.vanes import Vanes
-from aerolib.show.pictures import BLACK, BLUE, GREEN, GREY, ORANGE, SKY, VERMILION, Picture, finish, new_figure
+from aerolib.show.pictures import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    ORANGE,
+    SKY,
+    VERMILION,
+    Picture,
+    finish,
+    new_figure,
+    own_style,
+)
 from aerolib.together.posterior import Posterior, spread
 from aerolib.units import knots
 
@@ -28,6 +40,7 @@ def _plain(axes):
         axes.spines[side].set_visible(False)
 
 
+@own_style()
 def lift_picture(result: FlowControl) -> Picture:
     """Section lift against incidence, and the attached share of the chord, before and after.
 
@@ -82,6 +95,7 @@ def lift_picture(result: FlowControl) -> Picture:
     return finish(figure, caption, words)
 
 
+@own_style()
 def layer_picture(vanes: Vanes, result: FlowControl, chord: float) -> Picture:
     """The vane in its layer, to scale; and what each choice does to the computed gain.
 
@@ -168,6 +182,7 @@ def sensitivities(vanes: Vanes, result: FlowControl, chord: float):
     return CHOICES, relative[1::2], relative[2::2]
 
 
+@own_style()
 def wing_picture(result: FlowControl, planform: Planform, computed: WingCurve, tufts=()) -> Picture:
     """The right half of the wing from above, to scale: what is treated, where the stall starts, what tufts showed.
 
@@ -225,6 +240,7 @@ def wing_picture(result: FlowControl, planform: Planform, computed: WingCurve, t
                   f"before, {after:.2f} m after" + "".join(f"; tufts {t[0]}" for t in tufts))  # fmt: skip
 
 
+@own_style()
 def posterior_picture(result: Posterior) -> Picture:
     """Prediction, measurement and what both leave, as distributions of the change of stall speed.
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure
+from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, own_style
 
 
 @dataclass(frozen=True)
@@ -63,6 +63,7 @@ def side_view(
                     (other_aft, other_z), wheel_radius, other_touches, nose)  # fmt: skip
 
 
+@own_style()
 def landing_picture(
     view: SideView, pitch: float, clearance: float, *, stalls: dict[str, float], flap: str, speed: str, contact: str
 ) -> Picture:

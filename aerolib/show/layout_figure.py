@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from aerolib.predicted.layout_result import DeviceLayout
-from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, plain
+from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
 
 
+@own_style()
 def layout_picture(left: DeviceLayout, right: DeviceLayout) -> Picture:
     """Both sides of a row from above, to scale, and the position on the section.
 

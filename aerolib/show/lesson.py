@@ -6,7 +6,7 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0
 from aerolib.case.virtual import VirtualStall
-from aerolib.show.pictures import BLACK, BLUE, GREEN, GREY, VERMILION, Picture, finish, new_figure
+from aerolib.show.pictures import BLACK, BLUE, GREEN, GREY, VERMILION, Picture, finish, new_figure, own_style
 
 START, END = -7.0, 9.0  # shown, from the lowest speed [s]
 BOX = {"fc": "white", "ec": "none", "pad": 0.8, "alpha": 0.85}
@@ -66,6 +66,7 @@ def lowest_seen(stall: VirtualStall, lag: float) -> float:
     return float(late_needle(stall, lag).min()) if lag > 0.0 else stall.lowest_cas
 
 
+@own_style()
 def lesson_picture(stall: VirtualStall, lag: float = 0.0) -> Picture:
     """One virtual stall over time: why taking n = 1 at the lowest speed reads CLmax high.
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from aerolib.consequences.maneuver import Diagram
 from aerolib.consequences.operating_results import Speeds
-from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, VERMILION, Picture, finish, new_figure, plain
+from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
 from aerolib.units import knots, on_dial
 
 LOOK = ((BLUE, "--"), (VERMILION, "-"))  # first and last modification
@@ -17,6 +17,7 @@ DISTANCES = (("landing_roll", "landing roll"), ("landing_over_obstacle", "landin
              ("take_off_roll", "take-off roll"), ("take_off_over_obstacle", "take-off to 15 m"))  # fmt: skip
 
 
+@own_style()
 def maneuvering_picture(
     diagrams: dict[str, Diagram], items: dict[str, Speeds], limit: float, dial_unit: str = "kt"
 ) -> Picture:
@@ -90,6 +91,7 @@ def maneuvering_picture(
     return finish(figure, caption, f"Load factor over airspeed at {mass}: V_O {'; '.join(words)}.")
 
 
+@own_style()
 def distances_picture(items: Sequence[Speeds], ground: str) -> Picture:
     """Landing and take-off distances of the first and last modification with their 95 % intervals.
 

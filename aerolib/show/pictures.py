@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import base64
+import contextlib
 import html
 import io
+import warnings
 from dataclasses import dataclass
+
+from aerolib.show.media import printable
 
 # Okabe and Ito's colour-blind-safe palette (Color Universal Design, 2008; values from memory).
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
@@ -36,6 +40,22 @@ class Picture:
         )
 
 
+@contextlib.contextmanager
+def own_style():
+    """Decorator of everything that draws: matplotlib's own defaults, whatever the reader's matplotlibrc or cells say.
+
+    No text is read as mathematics (an owner's name may hold two dollar signs), and a letter without a glyph is
+    drawn as a box without a word.
+    """
+    import matplotlib
+
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        matplotlib.rcdefaults()
+        matplotlib.rcParams["text.parse_math"] = False
+        warnings.filterwarnings("ignore", "Glyph .* missing from", UserWarning)
+        yield
+
+
 def new_figure(width: float, height: float):
     """A matplotlib figure of this size [inch] with an Agg canvas, never registered with pyplot."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -47,8 +67,8 @@ def new_figure(width: float, height: float):
 
 
 def plain(text: str) -> str:
-    """An owner's name for a picture: matplotlib would read dollar signs as mathematics."""
-    return text.replace("$", r"\$")
+    """An owner's name for a picture."""
+    return printable(text)
 
 
 def finish(figure, caption: str, alternative: str) -> Picture:

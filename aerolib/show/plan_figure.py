@@ -4,13 +4,27 @@ from __future__ import annotations
 
 from aerolib.estimate import K95
 from aerolib.measured.plan import ENOUGH, TestPlan
-from aerolib.show.pictures import BLACK, BLUE, GREEN, GREY, ORANGE, PURPLE, SKY, VERMILION, Picture, finish, new_figure
+from aerolib.show.pictures import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    ORANGE,
+    PURPLE,
+    SKY,
+    VERMILION,
+    Picture,
+    finish,
+    new_figure,
+    own_style,
+)
 from aerolib.units import knots
 
 LOOKS = ((BLUE, "o", ":"), (VERMILION, "s", "--"), (GREEN, "D", "-."), (BLACK, "^", "-"), (PURPLE, "v", ":"),
          (ORANGE, "P", "--"), (SKY, "X", "-."), (GREY, "*", "-"))  # fmt: skip
 
 
+@own_style()
 def plan_picture(plan: TestPlan) -> Picture:
     """Probability that a change is shown against flights, a line for each number of stalls; with calibration beside.
 

@@ -8,7 +8,19 @@ import numpy as np
 
 from aerolib.measured.recording import Corrections, Recording, corrected
 from aerolib.measured.recording_results import FoundStall, StallsFound
-from aerolib.show.pictures import BLACK, BLUE, GREEN, GREY, ORANGE, VERMILION, Picture, finish, new_figure, plain
+from aerolib.show.pictures import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    ORANGE,
+    VERMILION,
+    Picture,
+    finish,
+    new_figure,
+    own_style,
+    plain,
+)
 from aerolib.units import from_si, knots
 
 MOST = 3000  # points of a line: more cannot be seen
@@ -28,6 +40,7 @@ def _thin(t, v):
     return t[low], v[low]
 
 
+@own_style()
 def overview_picture(
     recording: Recording, found: StallsFound, verdicts: tuple[str, ...], chosen: int | None
 ) -> Picture:
@@ -93,6 +106,7 @@ def overview_picture(
     )
 
 
+@own_style()
 def stall_picture(recording: Recording, corrections: Corrections, stall: FoundStall, number: int) -> Picture:
     """One stall: readings of speed, load factor and height around it, with the entry and the stall marked.
 

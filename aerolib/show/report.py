@@ -14,10 +14,12 @@ from aerolib.case.folder import Case
 from aerolib.case.saving import write_new
 from aerolib.estimate import SCOPES, digits
 from aerolib.measured.advice import next_steps
+from aerolib.measured.airspeed import BORROWED
 from aerolib.measured.changes import Comparison
 from aerolib.measured.results import BELOW_SCALE, CAUTIONS, StallReduction
 from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
+from aerolib.show.media import cell
 from aerolib.show.style import STYLE
 from aerolib.show.words import WORDS
 from aerolib.study.leftout import explain_left_out
@@ -86,7 +88,7 @@ def report_html(
             for i in with_value],
         origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
         comparison=comparison, change_picture=comparison and change_picture(comparison).figure_html(),
-        steps=steps_of(result), words=WORDS, gained=gained(comparison), checks=checks, plan=plan,
+        steps=steps_of(result, comparison), words=WORDS, gained=gained(comparison), checks=checks, plan=plan,
         unmeasured=unmeasured(case, result, comparison, checks),
         drawn=drawn_rows(result), margins=margin_rows(result), speeds=speed_rows(result),
         stated=stated_rows(case, result),
@@ -97,8 +99,8 @@ def report_html(
     )  # fmt: skip
 
 
-def steps_of(result: StallReduction, most: int = 3) -> list[str]:
-    """What to do next, ranked by what it buys for the least sure of the results at idle."""
+def steps_of(result: StallReduction, comparison: Comparison | None = None, most: int = 3) -> list[str]:
+    """What to do next: legs that a comparison lacks, then what buys most for the least sure of the results at idle."""
     items = [i for i in result.items if i.clmax is not None and i.power == "idle"]
     if not items:
         if any(i.ending == BELOW_SCALE for i in result.items):
@@ -106,7 +108,8 @@ def steps_of(result: StallReduction, most: int = 3) -> list[str]:
         return ["fly to a stall break (nose or wing drops), if that can be done within the limits: so far there are "
                 "lower limits only"]  # fmt: skip
     worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value)
-    steps = [f"{step} ({worst.name})" for step in next_steps(worst)[:most]]
+    steps = [] if comparison is None else comparison.legs_wanted()
+    steps += [f"{s} ({worst.name})" for s in next_steps(worst)[:most] if not (steps and s.source == BORROWED)]
     if any(i.flights == 1 for i in items):
         steps.append("fly a second day: one flight cannot show how much days differ")
     return steps
@@ -215,7 +218,8 @@ def points_csv(case: Case, result: StallReduction) -> str:
     for k, row in enumerate(case.stalls.row):
         rate = p.entry_rate[k]
         writer.writerow([
-            int(row), t["modification"][k], t["configuration"][k], t["power"][k], t["flight"][k], p.outcome[k],
+            int(row), *(cell(t[name][k]) for name in ("modification", "configuration", "power", "flight")),
+            p.outcome[k],
             f"{knots(p.cas[k]):.2f}", f"{knots(p.cas_at_reference_weight[k]):.2f}",
             f"{from_si(rate, 'kt/s', 'acceleration'):.2f}" if np.isfinite(rate) else "", f"{p.load_factor[k]:.4f}",
             p.load_factor_origin[k], f"{p.cl[k]:.4f}", f"{p.standard_uncertainty[k]:.4f}",

@@ -10,7 +10,7 @@ from aerolib.case.published import measured_lift, section_table
 from aerolib.predicted.neuralfoil import RawCurve, raw_curve
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.shapes import canonical, shape_of
-from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, Picture, finish, new_figure, plain
+from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, Picture, finish, new_figure, own_style, plain
 
 LOOKS = {"3e6 smooth": ("o", BLUE, "smooth, 3 million"), "6e6 smooth": ("s", GREEN, "smooth, 6 million"),
          "rough": ("^", ORANGE, "rough, 6 million")}  # fmt: skip
@@ -25,6 +25,7 @@ def raw_of(found: SectionLift) -> RawCurve | None:
     return raw_curve(shape, min(max(found.reynolds, 3e5), 9e6))
 
 
+@own_style()
 def section_picture(found: SectionLift, *, rough: SectionLift | None = None, raw: RawCurve | None = None) -> Picture:
     """Lift coefficient against incidence: predicted with its range, NeuralFoil's own, and measured points.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.show.pictures import BLACK, BLUE, GREEN, PURPLE, VERMILION, Picture, finish, new_figure, plain
+from aerolib.show.pictures import BLACK, BLUE, GREEN, PURPLE, VERMILION, Picture, finish, new_figure, own_style, plain
 from aerolib.units import knots
 
 LINES = {
@@ -15,6 +15,7 @@ LINES = {
 }
 
 
+@own_style()
 def authority_picture(
     cg: np.ndarray, speed: np.ndarray, left: np.ndarray, limits: dict[str, np.ndarray], *, title: str,
     loadings=(), helped: np.ndarray | None = None, band: tuple[float, float] | None = None,
@@ -24,7 +25,7 @@ def authority_picture(
     Parameters
     ----------
     cg : array (n,) [-]
-        Share of the mean chord.
+        Share of the MAC.
     speed : array (m,) [m/s]
         Calibrated.
     left : array (m, n) [rad]
@@ -70,7 +71,7 @@ def authority_picture(
     axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.0), fontsize=8.5, frameon=False, title="slowest, because")
     caption = (
         "White is elevator to spare, darker is less; the number on a line is degrees left before the stop. The highest "
-        "of the coloured lines is the slowest steady speed at that CG. Dotted verticals are the approved CG limits. "
+        "of the colored lines is the slowest steady speed at that CG. Dotted verticals are the approved CG limits. "
         "Where the elevator's line is highest, more lift from the wing buys nothing."
     )
     which = "; ".join(f"{n}: {knots(v[0]):.0f} kt forward, {knots(v[-1]):.0f} kt aft" for n, v in limits.items())

@@ -20,7 +20,7 @@ def report_text(
     lines += _table(result.table())
     lines.append("")
     lines += ["What to do next"]
-    for step in steps_of(result):
+    for step in steps_of(result, comparison):
         lines += _wrapped("- " + step)
     lines.append("")
     for item in result.items:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from aerolib.predicted.wing_result import WingClmax
-from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, SKY, VERMILION, Picture, finish, new_figure
+from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, SKY, VERMILION, Picture, finish, new_figure, own_style
 
 WIDTH, LEFT, RIGHT = 8.2, 0.75, 0.2  # [inch]
 UPPER = 2.75  # height of the upper pane [inch]
 
 
+@own_style()
 def wing_picture(result: WingClmax) -> Picture:
     """Local lift coefficient and its limit along the half span; below, the half wing from above with equal axes.
 

@@ -18,6 +18,7 @@ from aerolib.consequences.landing_attitude import LandingAttitude, landing_attit
 from aerolib.consequences.tail_authority import DRAWS, Seen, TailAuthority, drawn, middle, tail_authority, taught
 from aerolib.consequences.trim import trim_loss
 from aerolib.estimate import Estimate, Source
+from aerolib.measured.labels import unique_rows
 from aerolib.physics.lifting_line import LiftingLine
 from aerolib.physics.tail import downwash_slope, elevator_effectiveness, finite_slope
 from aerolib.physics.thin import moment_of_mean_line
@@ -31,6 +32,7 @@ TAIL_QUALITY = 0.90  # section slope of a tail with hinge gap over 2 pi: a judge
 TAB = 0.4  # of the tail's own effect, for a tab of about a fifth of its chord: from the usual chart, from memory
 # Moment of the fuselage by where the wing's quarter chord sits along it: NACA TR 711, values per radian from memory
 FUSELAGE = ((0.1, 0.115), (0.2, 0.172), (0.3, 0.344), (0.4, 0.487), (0.5, 0.688), (0.6, 0.888), (0.7, 1.146))
+MOST_SIGHTS = 100  # of stalls that teach where the stop limits: more would say no more, and each costs time
 QUARTER_ALONG_BODY = 0.28  # where it is not known
 
 TAIL_NEEDED = {
@@ -71,7 +73,7 @@ class Airframe:
     notes: tuple[str, ...]
 
     def cg_share(self, station: float) -> float:
-        """A CG station [m] as a share of the mean chord."""
+        """A CG station [m] as a share of the MAC."""
         return (station - self.mac_leading_edge) / self.mac
 
 
@@ -92,7 +94,7 @@ def missing(study: Study, what: str) -> list[str]:
     w = a.weights
     return [
         f"`{AIRCRAFT}` [weights] {k}: {words}"
-        for k, words in (("mac", "mean chord"), ("mac_leading_edge", "station of its leading edge"))
+        for k, words in (("mac", "mean aerodynamic chord (MAC)"), ("mac_leading_edge", "station of its leading edge"))
         if getattr(w, k) is None
     ]
 
@@ -124,11 +126,9 @@ def airframe_of(study: Study, draws: int = DRAWS) -> Airframe:
     for broke, words in ((False, "ended on the stick's stop"), (True, "broke before the stick reached its stop")):
         if count := sum(s.broke == broke for s in flown):
             notes.append(f"the tail is fitted to {count} flights of stalls that {words}")
-    cg, mass, state = study.stalls.si["cg"], study.stalls.weight, study.stalls.text["modification"]
-    loadings = dict.fromkeys(
-        (round((c - w.mac_leading_edge) / w.mac, 3), round(float(m) / 5) * 5.0, str(s))
-        for c, m, s in zip(cg, mass, state) if np.isfinite(c) and np.isfinite(m)
-    )  # fmt: skip
+    cg, mass, state = study.stalls.si["cg"], study.stalls.weight, study.stalls.text["modification"].tolist()
+    rounded = np.round((cg - w.mac_leading_edge) / w.mac, 3).tolist(), (np.round(mass / 5.0) * 5.0).tolist(), state
+    loadings = [x for x in dict.fromkeys(zip(*rounded)) if math.isfinite(x[0]) and math.isfinite(x[1])]
     return Airframe(
         airplane, tuple(flaps), w.mac, w.mac_leading_edge, a.wing.area,
         None if gear.wing_height is None else gear.wing_height / span, gear.kind, angle, (*seen, *flown),
@@ -179,7 +179,7 @@ def airplane_of(study: Study) -> tuple[Airplane, list[str]]:
 def trim_loss_of(study: Study, configuration: str) -> Estimate | None:
     """Share of the wing's CLmax lost to the tail in a configuration, by the balance; None without tail geometry.
 
-    At the middle of the centres of gravity flown, else a quarter of the chord.
+    At the middle of the centers of gravity flown, else a quarter of the chord.
     """
     if study.aircraft.tail.kind == "V" or missing(study, "tail") + missing(study, "cg") + airframe_problems(study):
         return None
@@ -280,16 +280,22 @@ def _fuselage(a, mac: float) -> float:
 
 
 def _flown(study: Study, w) -> list[Seen]:
-    """Stalls at idle that ended on the stick's stop or in a break, one sight for each state, flap and flight."""
+    """Stalls at idle that ended on the stick's stop or in a break, one sight for each state, flap and flight.
+
+    On a card of very many flights those of one hundredth of the chord are one sight.
+    """
     t, points = study.stalls.text, study.reduction.points
     cg = (study.stalls.si["cg"] - w.mac_leading_edge) / w.mac
     here = (t["power"] == "idle") & np.isfinite(cg) & ~study.stalls.below_scale
     out = []
     for ended in ("stop", "break"):
         at = here & (t["ended"] == ended)
-        keys = dict.fromkeys(zip(*(t[k][at].tolist() for k in ("modification", "configuration", "flight"))))
-        for state, name, flight in keys:
-            mine = at & (t["modification"] == state) & (t["configuration"] == name) & (t["flight"] == flight)
+        state, name, flight = (t[k][at] for k in ("modification", "configuration", "flight"))
+        labels, index = unique_rows(state, name, flight)
+        if len(labels) > MOST_SIGHTS:
+            labels, index = unique_rows(state, name, np.round(cg[at], 2).astype(str))
+        for k, (state, name, _) in enumerate(labels):
+            mine = np.flatnonzero(at)[index == k]
             speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
             within = 1.96 * 0.5 * float(np.mean(speed) * np.mean(spread))  # half of the relative error of CL
             out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(study.stalls.weight[mine].mean()),

@@ -13,6 +13,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_results import AirspeedCalibration
+from aerolib.measured.labels import joined
 from aerolib.units import knots, on_dial
 
 if TYPE_CHECKING:
@@ -46,8 +47,49 @@ def calibration_of(study: Study) -> AirspeedCalibration | None:
         )  # fmt: skip
     except ValueError as e:
         raise CaseError(f"`{FILE}`: {e}") from None
+    if found.doubt is not None and found.doubt.sure:
+        raise CaseError(_wrong_unit(legs, found.doubt))
+    refused = (*(_with_rows(legs, flaps, r) for r in found.refused), *(_misread(legs, leg) for leg in found.misread))
     states = sorted(found.states, key=lambda s: study.states.index(s.modification))
-    return replace(found, states=tuple(states), notes=tuple(notes), inputs=_inputs(a, legs))
+    return replace(found, states=tuple(states), refused=refused, misread=(), notes=tuple(notes),
+                   inputs=_inputs(a, legs))  # fmt: skip
+
+
+def _wrong_unit(legs: LegsTable, doubt) -> str:
+    """Which column is in which other unit, and what to do."""
+    gs, ias = legs.columns["ground_speed"], legs.columns["ias"]
+    asked = [f"is column `{gs.header}` in {u}" for u in doubt.read_as(gs.unit.text, +1)]
+    asked += [f"is column `{ias.header}` in {u}" for u in doubt.read_as(ias.unit.text, -1)]
+    i = legs.row[0]
+    cells = " and ".join(f"{legs.frame[c.header].loc[i]} in `{c.header}`" for c in (ias, gs))
+    return (
+        f"`{FILE}` rows {i} to {legs.row[-1]} (row {i}: {cells}): {doubt}. "
+        f"{(' or '.join(asked) or 'is a column in another unit').capitalize()}? Write the right unit into its header. "
+        "If both are right, give a reason in `left_out` for every leg and write the correction as "
+        "[[indicator.position]] in `aircraft.toml`"
+    )
+
+
+def _with_rows(legs: LegsTable, flaps, refused: str) -> str:
+    """A refused run with its rows."""
+    t = legs.text
+    names = [
+        f"{joined(m, flaps.get(c, c))}, run {r}:"
+        for m, c, r in zip(*(t[n].tolist() for n in ("modification", "configuration", "run")))
+    ]
+    rows = [int(row) for row, name in zip(legs.row, names) if refused.startswith(name)]
+    return f"rows {', '.join(map(str, rows))}: {refused}" if rows else refused
+
+
+def _misread(legs: LegsTable, leg) -> str:
+    """The row of a leg that was set aside, and what the others of its run make of it."""
+    c = legs.columns["ground_speed"]
+    row = legs.row[leg.leg]
+    return (
+        f"row {row}: {legs.frame[c.header].loc[row]} in column `{c.header}`, set aside: the other legs of {leg.run} "
+        f"make it about {c.unit.from_si(leg.expected):.0f} {c.unit.text} on that track. Correct speed or track, or "
+        "give a reason in `left_out`"
+    )
 
 
 def corrections_of(study: Study) -> dict:
@@ -66,7 +108,8 @@ def cautions_of(study: Study) -> list[str]:
     if found is None:
         return []
     tables = position_of(study.aircraft, flaps_of(study.aircraft))
-    out = [f"`{FILE}`, left out: {r}" for r in found.refused] + [f"airspeed, {u}" for u in found.unlike()]
+    out = [f"`{FILE}`, left out: {r}" for r in found.refused] + [f"`{FILE}`: {a}" for a in found.asked()]
+    out += [f"airspeed, {u}" for u in found.unlike()]
     return out + [f"airspeed, {s.name}: {s.notes[0] if s.notes else s.headline()}" for s in found.states
                   if s.origin != "legs" and (s.modification, s.flap) not in tables]  # fmt: skip
 

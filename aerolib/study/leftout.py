@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from aerolib.case.problems import CaseError
 from aerolib.study.plausible import WITHIN, speed_factors
 from aerolib.study.stalls import reduced
@@ -25,8 +27,8 @@ def explain_left_out(study: Study) -> list[str]:
     """
     table, out = study.stalls, []
     for row, reason in table.left_out:
-        frame = table.frame.loc[[row]].copy()
-        frame[table.columns["left_out"].header] = ""
+        frame, header = table.frame.copy(), table.columns["left_out"].header
+        frame[header] = np.where(frame.index == row, "", "another row")
         sentence = f"row {row}, left out by the owner: '{reason}'"
         try:
             alone_study = study.changed(stalls=frame).trusting()

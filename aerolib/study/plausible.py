@@ -69,7 +69,7 @@ def implausible(table: StallTable, points, aircraft, file: str, reference_weight
     problems = _odd_sentences(table, points, aircraft, np.flatnonzero(odd), file, "is the column in")
     problems += _off_their_group(table, points, column, file, ~odd)
     if not odd.any():
-        problems += _off_the_stated_speed(table, points, aircraft, file, reference_weight)
+        problems += _off_the_stated_speed(table, points, aircraft, file, reference_weight)[0]
     return problems
 
 
@@ -221,9 +221,17 @@ def apart(result, rows, file: str, most: int = 5) -> list[str]:
     return notes + [f"`{file}`: {len(far) - most} more rows as far from their flights"] * (len(far) > most)
 
 
+def doubtful(table: StallTable, points, aircraft, file: str, reference_weight: float) -> list[str]:
+    """Notes about stated speeds that a unit mix-up would explain, and a good slow stall as well."""
+    return _off_the_stated_speed(table, points, aircraft, file, reference_weight)[1]
+
+
 def _off_the_stated_speed(table, points, aircraft, file, reference_weight):
-    """A whole configuration off the owner's stated stall speed by a unit's factor."""
-    problems = []
+    """Configurations off the owner's stated stall speed by a unit's factor: (what is refused, what is only asked).
+
+    Refused where three stalls or more say it, and every configuration with a stated speed says the same.
+    """
+    found, judged = [], 0
     column = table.columns["ias"]
     for configuration in aircraft.configuration:
         stated = configuration.stated_stall_speed
@@ -237,14 +245,23 @@ def _off_the_stated_speed(table, points, aircraft, file, reference_weight):
         if configuration.stated_weight:
             stated = stated * math.sqrt(reference_weight / configuration.stated_weight)
         seen = float(np.median(points.cas_at_reference_weight[here]))
+        judged += 1
         for factor, name in speed_factors(column):
             if abs((stated / seen) ** 2 * factor - 1.0) < WITHIN or abs((stated / seen) ** 2 / factor - 1.0) < WITHIN:
                 s, v = (x / column.unit.factor for x in (stated, seen))
-                problems.append(
+                text = (
                     f"`{file}`: the stalls of '{configuration.name}' lie about {v:.3g} {column.unit.text}, its "
                     f"stated_stall_speed in `aircraft.toml` is {s:.3g} {column.unit.text}: their ratio {s / v:.3g} is "
-                    f"that of {column.unit.text} and {name}; is the column or the stated speed in {name}? If "
-                    "both are right, take stated_stall_speed out"
+                    f"that of {column.unit.text} and {name}; is the column or the stated speed in {name}?"
                 )
+                found.append((name, int(here.sum()), text))
                 break
-    return problems
+    sure = len(found) == judged and len({name for name, *_ in found}) == 1
+    refused, asked = [], []
+    for _, stalls, text in found:
+        if sure and stalls >= MINIMUM_TO_COMPARE:
+            refused.append(f"{text} If both are right, take stated_stall_speed out")
+        else:
+            why = "not every configuration says so" if stalls >= MINIMUM_TO_COMPARE else f"stalls that say so: {stalls}"
+            asked.append(f"{text} Used as given, since a slow stall may be a good one ({why})")
+    return refused, asked

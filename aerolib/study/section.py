@@ -10,6 +10,7 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.aircraft import AIRCRAFT
+from aerolib.case.inside import inside
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.measured.results import StallReduction
@@ -98,9 +99,7 @@ def section_input(study: Study, key: str = "section") -> tuple[str | np.ndarray,
 def read_points(folder, file: str) -> np.ndarray:
     """Points of a section from a text file of a case: two columns, x and y over the chord [-], a title line allowed."""
     place = f"`{AIRCRAFT}` [wing] section_file"
-    path = folder / file
-    if not path.resolve().is_relative_to(folder.resolve()):
-        raise CaseError(f"{place}: '{file}' is outside the folder of the case; put the file beside `{AIRCRAFT}`")
+    path = inside(folder, file, place)
     try:
         if path.stat().st_size > MOST_BYTES:
             raise CaseError(f"{place}: `{file}` has more than a million bytes; needed are two columns of numbers")

@@ -1,4 +1,4 @@
-"""Operating speeds of a case: stall speeds from the stalls, the needle from its calibration, the rest as measured.
+"""Operating speeds of a case: stall speeds from the stalls, the dial from its calibration, the rest as measured.
 
 Which configuration is which follows from the flap: landing is the most flap flown in every modification, clean the
 least, take-off the one between them, or clean where there is none.

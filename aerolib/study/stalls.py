@@ -26,7 +26,7 @@ from aerolib.measured.loadfactor import from_floor_meter
 from aerolib.measured.results import StallReduction
 from aerolib.measured.stall import reduce_stalls
 from aerolib.study.calibration import cautions_of, corrections_of
-from aerolib.study.plausible import apart, apparent, implausible, unusual
+from aerolib.study.plausible import apart, apparent, doubtful, implausible, unusual
 from aerolib.units import from_si
 
 if TYPE_CHECKING:
@@ -66,6 +66,7 @@ def reduction_of(study: Study) -> StallReduction:
         points=replace(result.points, group=place[result.points.group]),
         notes=result.notes
         + tuple(unusual(result))
+        + tuple(doubtful(study.stalls, result.points, study.aircraft, FILE, study.reference_weight))
         + tuple(apart(result, study.stalls.row, FILE))
         + tuple(apparent(study.stalls, result.points, FILE))
         + tuple(warnings_of(study)),
@@ -89,7 +90,7 @@ def comparison_of(study: Study) -> Comparison | None:
 
 def compare_arguments(study: Study) -> dict:
     """What `compare` takes: the stalls, and what else may differ between two states."""
-    return {**arguments_of(study), "cg": study.stalls.si["cg"]}
+    return {**arguments_of(study), "cg": study.stalls.si["cg"], "calibration": study.calibration}
 
 
 def checks_of(study: Study) -> ChecksComparison | None:

@@ -17,7 +17,7 @@ from aerolib.predicted.vanes import Vanes
 from aerolib.units import knots
 
 FIRST = (
-    ("calibrate the airspeed indicator", "in both states down to near the stall; or a change of a knot is not seen"),
+    ("airspeed calibration", "in both states down to near the stall; or a change of a knot is not seen"),
     ("tuft the wing and film it", "it shows which span stalls first, and where the flow lets go"),
     ("weigh the airplane", "one per cent of weight is half a per cent of stall speed, and costs nothing to know"),
     ("seal the gaps of flaps and ailerons", "about +0.02 to 0.05 of CLmax by handbook practice, and less drag"),

@@ -52,7 +52,6 @@ def run(speeds=(60, 60, 60, 60), ias=56.0, **more):
     "given_, words",
     [
         ({"ias": 30.0}, "another unit"),
-        ({"speeds": np.array([60, 60, 60, 60]) * 1.1508, "ias": 60.0}, "mph"),
         ({"pressure_altitude": np.array([0, 0, 0, 300.0])}, "one height"),
         ({"pressure_altitude": math.nan}, "note it"),
         ({"power": np.array(["idle", "idle", "level", "idle"])}, "more than one power"),

@@ -236,6 +236,58 @@ def test_nmea_with_a_bad_checksum_and_midnight():
         read_log(b"$GPGSV,1,1*00\r\n", log)
 
 
+@pytest.mark.parametrize("hertz", [5, 10])
+def test_gpx_at_several_hertz_with_stamps_in_whole_seconds(hertz):
+    """30 m/s due north, the stamp cut off at the second: the stamps are spread before a velocity is made of them."""
+    n = 20 * hertz
+    body = "".join(
+        f'<trkpt lat="{45 + 30 * (k - n / 2) / hertz / 111131.75:.9f}" lon="8"><ele>900</ele>'
+        f"<time>2024-05-01T10:00:{k // hertz:02d}Z</time></trkpt>" for k in range(n)
+    )  # fmt: skip
+    r = read_log(GPX.format(body).encode(), Log(file="x.gpx", format="gpx"))
+    c = r.get("ground_speed")
+    assert np.median(c.value) == pytest.approx(30.0, abs=0.05) and np.ptp(c.value) < 0.2
+    assert np.allclose(np.diff(c.time), 1.0 / hertz) and any("share their time" in n for n in r.notes)
+
+
+def test_gpx_that_is_never_closed_is_read_once():
+    """Points that are never closed are passed over, however many; those that are closed are read."""
+    open_ = '<trkpt lat="45" lon="8">' * 50_000
+    with pytest.raises(CaseError, match="no track points"):
+        read_log(f"<gpx>{open_}".encode(), Log(file="x.gpx", format="gpx"))
+    r = read_log(GPX.format('<trkpt lat="45" lon="8"/>' + points(5) + open_).encode(), Log(file="x.gpx", format="gpx"))
+    assert len(r.get("ground_speed").time) == 3
+
+
+@pytest.mark.parametrize("head, texts", [
+    ("time [ms]", ("12500", "12600")), ("time [s]", ("12.5", "12.6")),
+    ("time", ("1714557612500", "1714557612600")), ("time", ("1714557612.5", "1714557612.6")),
+])  # fmt: skip
+def test_times_in_milliseconds_and_since_1970(head, texts):
+    """A tenth of a second between rows, however it is written; 1714557612 is 2024-05-01 10:00:12 (GNU date)."""
+    r = read_log(f"{head},ias [kt]\n{texts[0]},40\n{texts[1]},41\n".encode(), csv_log())
+    time = r.get("ias").time
+    assert np.diff(time) == pytest.approx([0.1], abs=1e-5)
+    assert time[0] == pytest.approx(36012.5 if head == "time" else 12.5, abs=1e-5)
+
+
+def test_milliseconds_that_are_not_said_to_be_are_asked_about():
+    rows = "".join(f"{100 * k},{60 - k}\n" for k in range(20))
+    with pytest.raises(CaseError, match=r"every 100 s.*time \[ms\]"):
+        read_log(f"time,ias [kt]\n{rows}".encode(), csv_log())
+
+
+def test_nmea_of_two_days():
+    """The same clock time on two dates is a day apart, and each height goes to its own."""
+    rmc = "GPRMC,{},A,4500.000,N,00800.000,E,043.0,084.4,{},,"
+    gga = "GPGGA,{},4500.0,N,00800.0,E,1,08,0.9,{},M,46.9,M,,"
+    said = [nmea(x) for date, height in (("010524", 500.0), ("020524", 900.0)) for t in ("100000.00", "100001.00")
+            for x in (gga.format(t, height), rmc.format(t, date))]  # fmt: skip
+    r = read_log("".join(said).encode(), Log(file="x.nmea", format="nmea"))
+    assert r.get("ground_speed").time.tolist() == [36000.0, 36001.0, 122400.0, 122401.0]
+    assert r.get("altitude").value.tolist() == [500.0, 500.0, 900.0, 900.0]
+
+
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.binary(max_size=400), st.sampled_from(["csv", "panel", "gpx", "nmea"]), st.booleans())
 def test_any_bytes_are_read_or_refused_with_a_message(data, form, with_head):

@@ -14,10 +14,9 @@ DATA = Path(__file__).resolve().parents[2] / "data"
 def told(tmp_path_factory):
     """What the report of a case says, by its name: 'demo', 'nosewheel', or a name of `ODD`.
 
-    The sheets to print are not drawn (no test here reads them), and the Monte Carlo check is a short one.
+    Its Monte Carlo check is a short one.
     """
     import aerolib.case.folder as folder
-    import aerolib.show.sections.layout as layout
 
     reports = {}
 
@@ -26,7 +25,6 @@ def told(tmp_path_factory):
             place = tmp_path_factory.mktemp("told")
             source = ODD[name].write(place / "case") if name in ODD else DATA / name
             with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(layout, "sheet_of", lambda *a, **k: b"")
                 patch.setattr(folder, "DRAWS", folder.FEWEST_DRAWS)
                 reports[name] = report(source, place / "out")
         return reports[name]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from aerolib.case.leftout import explain_left_out
 from cards import AIRCRAFT, STALLS
 
 from aerolib.case.dates import iso_dates
@@ -123,3 +124,17 @@ def test_a_date_without_year_takes_the_only_year_and_asks_for_one_of_two():
 def test_the_question_reaches_the_owner(write_case):
     with pytest.raises(CaseError, match=r"`stalls.csv` row 2: flight '4/12/26'.*2026-12-04"):
         read_case(write_case(AIRCRAFT, STALLS.replace("before,clean,1,", "before,clean,4/12/26,", 1)))
+
+
+def test_a_row_left_out_is_read_as_the_others_are(write_case):
+    """Alone, 4/12/26 could be two days; beside 26/4/2026 it is one, whether its row is used or not."""
+    card = STALLS.replace("before,clean,2,", "before,clean,4/12/26,").replace(
+        "before,clean,1,", "before,clean,26/4/2026,"
+    )
+    head, first, *rest = card.splitlines()
+    third = rest[1]
+    assert "4/12/26" in third
+    rest[1] = third.removesuffix(",,") + ",,a slip"
+    case = read_case(write_case(AIRCRAFT, "\n".join([head, first, *rest]) + "\n"))
+    (told,) = explain_left_out(case, case.reduce())
+    assert "would have given CLmax" in told and "its flight" in told and "2026-12-04" in case.stalls.text["flight"]

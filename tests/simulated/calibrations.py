@@ -16,6 +16,7 @@ KT, G, RHO0 = 1852 / 3600, 9.80665, 1.225
 WING_AREA, WEIGHT = 10.6, 560.0
 CLMAX = {"before": 1.45, "after": 1.65}
 ADVICE = (1.7, 1.35, 1.12)  # runs at these multiples of the stalling speed
+RECEIVER = 0.2  # kt, one leg
 DENSITY_RATIO = 0.8881  # at 4000 ft, standard day (ICAO table; from memory)
 
 
@@ -68,7 +69,28 @@ def fly(seed, *, calibrated=("before", "after"), multiples=ADVICE, legs=4, wind_
     """One campaign: the states' outcomes by modification."""
     rng = np.random.default_rng(seed)
     shown, scale = true_error(rng), 1.0 + rng.normal(0.0, 0.005)
-    held, receiver = rng.uniform(0.3, 0.9), 0.2  # kt, one leg
+    held = rng.uniform(0.3, 0.9)  # kt, one leg
+    flown = fly_legs(rng, shown, scale, held, calibrated, multiples, legs, wind_kt)
+    stalls = {}
+    for m, clmax in CLMAX.items():
+        cas = speed_at(clmax / 0.95)
+        stalls[m] = (scale * float(shown(cas, clmax, m)), cas)
+    result = calibrate_airspeed(**flown, stalls={(m, "flap 0"): (r * KT, WEIGHT) for m, (r, _) in stalls.items()})
+    out = {}
+    of_a_run = np.hypot(np.hypot(held, RECEIVER), np.sqrt(2) * 0.29) * np.sqrt(DENSITY_RATIO) / np.sqrt(legs)
+    oracle = 1.96 * np.hypot(of_a_run, 0.35) / np.sqrt(len(multiples))
+    for m, (reading, cas) in stalls.items():
+        s = result[m, "flap 0"]
+        if s.at_stall is None:
+            out[m] = Outcome(reading - cas, 1.96 * result.assumed / KT, oracle, s.origin, s.notes)
+        else:
+            out[m] = Outcome(reading + s.at_stall / KT - cas, 1.96 * s.standard_uncertainty / KT, oracle, s.origin,
+                             s.notes)  # fmt: skip
+    return out
+
+
+def fly_legs(rng, shown, scale, held, calibrated, multiples=ADVICE, legs=4, wind_kt=25.0):
+    """What `calibrate_airspeed` takes: runs of legs at idle in the states named, held to so many knots."""
     rows, quarters = [], 2 * np.pi * np.arange(legs) / legs
     for modification in calibrated:
         wind = rng.uniform(0.0, wind_kt)
@@ -82,29 +104,14 @@ def fly(seed, *, calibrated=("before", "after"), multiples=ADVICE, legs=4, wind_
             east = tas * np.sin(heading) + wind * np.sin(direction)
             north = tas * np.cos(heading) + wind * np.cos(direction)
             track = np.round(np.degrees(np.arctan2(east, north)) + rng.normal(0.0, 0.5, legs)) % 360
-            speed = np.round(np.hypot(east, north) + rng.normal(0.0, receiver, legs))  # whole knots, whole degrees
+            speed = np.round(np.hypot(east, north) + rng.normal(0.0, RECEIVER, legs))  # whole knots, whole degrees
             rows += [(needle, s, t, modification, f"{multiple}") for s, t in zip(speed, track)]
-    stalls = {}
-    for m, clmax in CLMAX.items():
-        cas = speed_at(clmax / 0.95)
-        stalls[m] = (scale * float(shown(cas, clmax, m)), cas)
     ias, gs, track, modification, run = zip(*rows)
-    result = calibrate_airspeed(
-        np.array(ias) * KT, np.array(gs) * KT, track=np.radians(track), modification=modification, run=run,
-        flap="flap 0", power="idle", pressure_altitude=4000 * 0.3048, temperature=288.15 - 0.0065 * 4000 * 0.3048,
-        weight=WEIGHT, wing_area=WING_AREA, stalls={(m, "flap 0"): (r * KT, WEIGHT) for m, (r, _) in stalls.items()},
-    )  # fmt: skip
-    out = {}
-    of_a_run = np.hypot(np.hypot(held, receiver), np.sqrt(2) * 0.29) * np.sqrt(DENSITY_RATIO) / np.sqrt(legs)
-    oracle = 1.96 * np.hypot(of_a_run, 0.35) / np.sqrt(len(multiples))
-    for m, (reading, cas) in stalls.items():
-        s = result[m, "flap 0"]
-        if s.at_stall is None:
-            out[m] = Outcome(reading - cas, 1.96 * result.assumed / KT, oracle, s.origin, s.notes)
-        else:
-            out[m] = Outcome(reading + s.at_stall / KT - cas, 1.96 * s.standard_uncertainty / KT, oracle, s.origin,
-                             s.notes)  # fmt: skip
-    return out
+    return {
+        "ias": np.array(ias) * KT, "ground_speed": np.array(gs) * KT, "track": np.radians(track), "run": run,
+        "modification": modification, "flap": "flap 0", "power": "idle", "pressure_altitude": 4000 * 0.3048,
+        "temperature": 288.15 - 0.0065 * 4000 * 0.3048, "weight": WEIGHT, "wing_area": WING_AREA,
+    }  # fmt: skip
 
 
 def cas_to_cl(cas):

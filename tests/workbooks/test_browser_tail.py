@@ -39,17 +39,17 @@ def test_landing_attitude(open_workbook):
 
 
 def test_tail_authority(open_workbook):
-    """At an aft CG aloft the wing binds: the slowest speed goes with the root of the weight, by the test's own sum."""
+    """At an aft CG aloft the wing limits: the slowest speed goes with the root of the weight, by the test's own sum."""
     workbook = open_workbook("11-tail-authority.ipynb")
     page = workbook.page
     assert workbook.errors() == []
     assert any(r["ended"] == "stop" for r in csv.DictReader((DEMO / "stalls.csv").read_text().splitlines()))
-    binds = page.locator(".tail-result .binds")
-    binds.filter(has_text="elevator stop").wait_for()
+    limits = page.locator(".tail-result .limits")
+    limits.filter(has_text="elevator stop").wait_for()
     picture = workbook.picture("tail")
     set_slider(page, "Centre of gravity", "29.0")
     page.get_by_text("wheels just above the ground").first.click()
-    binds.filter(has_text="wing").wait_for()
+    limits.filter(has_text="wing").wait_for()
     workbook.wait_for_new_picture("tail", picture)
     heavy = float(page.locator(".tail-result .slowest").inner_text())
     set_slider(page, "Weight [kg]", "500")

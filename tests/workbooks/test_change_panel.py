@@ -19,7 +19,7 @@ def panel():
 
 
 def test_it_says_what_compare_says(panel):
-    for line in compare(read_case(DEMO).arguments()).lines():
+    for line in compare(read_case(DEMO).compare_arguments()).lines():
         assert line.replace("'", "&#x27;") in panel.answer.value
 
 

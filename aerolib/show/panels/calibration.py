@@ -21,7 +21,7 @@ from aerolib.units import knots, to_si
 MOST = 6  # legs of a run that can be moved; more take part as the file has them
 # Three legs of an example printed in 1998 (D. Gray): published there as 130 kt true, wind 20.6 kt from 314.8 degrees.
 EXAMPLE = ((140.0, 192.0), (112.0, 283.0), (120.0, 20.0))
-CIRCLE = ("true airspeed [kt]", "wind [kt]", "wind from [deg]", "legs miss the circle by [kt]")
+CIRCLE = ("true airspeed [kt]", "wind [kt]", "wind from [deg]", "residuals of the legs [kt]")
 
 
 class CalibrationPanel(Panel):

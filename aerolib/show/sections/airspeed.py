@@ -8,7 +8,7 @@ from aerolib.show.calibration_figure import correction_picture
 from aerolib.show.sections.base import Section
 
 KEYS = ("airspeed",)
-TITLE = "The needle, calibrated"
+TITLE = "Airspeed calibration (position error)"
 
 
 def section(case, result, comparison) -> Section | None:
@@ -19,7 +19,8 @@ def section(case, result, comparison) -> Section | None:
         worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value, default=None)
         steps = [] if worst is None else [s for s in map(str, next_steps(worst)) if "airspeed" in s or "calibrat" in s]
         text = (
-            "<p>No <code>airspeed_legs.csv</code>: the position error is the owner's table, or an assumed one. "
+            "<p>No <code>airspeed_legs.csv</code>: the instrument and position correction is the owner's table, or "
+            "none, within an assumed error. "
             f"Workbook 04 tells how an hour of legs is flown.{' It would pay: ' + steps[0] + '.' if steps else ''}</p>"
         )
         return Section(TITLE, text, {"airspeed": None})

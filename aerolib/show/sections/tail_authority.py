@@ -125,7 +125,7 @@ def approaches_of(case, result, frame: Airframe, mass: float | None = None) -> d
 
 
 def cg_limits_of(case, frame: Airframe) -> tuple[float | None, float | None]:
-    """Approved CG limits, forward and aft, shares of the mean chord [-]; None where one is not given."""
+    """Approved CG limits, forward and aft, shares of the MAC [-]; None where one is not given."""
     w = case.aircraft.weights
     return tuple(None if c is None else frame.cg_share(c) for c in (w.cg_forward, w.cg_aft))
 
