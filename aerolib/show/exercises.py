@@ -257,7 +257,7 @@ EXERCISES: tuple[Exercise, ...] = (
             "in miles per hour": lambda n: n["clean_kt"] * math.sqrt(n["limit"] * n["mass_2_kg"] / n["mass_1_kg"])
                 * KNOT / MPH,
         },
-        "V_A = V_S1 √n at the weight flown, flaps up", "First the stall speed at the solo weight, then the root of n.",
+        "V_O = V_S1g √n at the weight flown, flaps up", "First the stall speed at the solo weight, then the root of n.",
         lambda n: {"landing_kt": n["clean_kt"] - n["flap_kt"]},
     ),
     Exercise(

@@ -47,7 +47,7 @@ def test_tail_authority(open_workbook):
     limits = page.locator(".tail-result .limits")
     limits.filter(has_text="elevator stop").wait_for()
     picture = workbook.picture("tail")
-    set_slider(page, "Centre of gravity", "29.0")
+    set_slider(page, "Center of gravity", "29.0")
     page.get_by_text("wheels just above the ground").first.click()
     limits.filter(has_text="wing").wait_for()
     workbook.wait_for_new_picture("tail", picture)
