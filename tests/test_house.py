@@ -16,12 +16,13 @@ from waiting import PATIENCE
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = "aerolib"
 FLOORS = {
-    "units": 0, "atmosphere": 0, "estimate": 0, "answers": 0,
+    "units": 0, "atmosphere": 0, "estimate": 0, "answers": 0, "memo": 0,
     "physics": 1, "measured": 1, "predicted": 1,
     "consequences": 2, "together": 2,
     "case": 3,
-    "show": 4,
-    "__main__": 5,
+    "study": 4,
+    "show": 5,
+    "__main__": 6,
 }  # fmt: skip
 ALSO_ALLOWED = {("measured", "physics"), ("predicted", "physics")}
 HEAVY = {"pandas", "matplotlib", "ipywidgets", "IPython", "aerosandbox"}
@@ -105,6 +106,50 @@ def test_floor_rule_sees(module, source, count):
 def test_imports_go_down(module):
     path = MODULES[module]
     assert floor_offences(path.read_text(encoding="utf-8"), module, path.name == "__init__.py") == []
+
+
+def circles(sources):
+    """Circles of files: every import counts but those for types alone; {module: source} -> list of chains."""
+    links = {}
+    for module, (source, package) in sources.items():
+        tree = ast.parse(source)
+        for node in ast.walk(tree):  # what only a type checker reads is no import
+            if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
+                node.body = [ast.Pass()]
+        found = set()
+        for node in ast.walk(tree):
+            if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith(f"{PACKAGE}."):
+                base = node.module.removeprefix(f"{PACKAGE}.")
+                found |= {f"{base}.{a.name}" if f"{base}.{a.name}" in sources else base for a in node.names}
+            elif isinstance(node, ast.Import):
+                found |= {a.name.removeprefix(f"{PACKAGE}.") for a in node.names}
+        links[module] = {x for x in found if x in sources and x != module}
+    out, done = [], set()
+
+    def walk(module, chain):
+        if module in chain:
+            out.append(" -> ".join([*chain[chain.index(module) :], module]))
+        elif module not in done:
+            for other in sorted(links[module]):
+                walk(other, [*chain, module])
+            done.add(module)
+
+    for module in sorted(links):
+        walk(module, [])
+    return out
+
+
+def test_circle_rule_sees():
+    a, b = "from aerolib.b import x", "def f():\n    from aerolib.a import y"
+    assert circles({"a": (a, False), "b": (b, False)}) == ["a -> b -> a"]
+    typed = "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from aerolib.a import y"
+    assert circles({"a": (a, False), "b": (typed, False)}) == []
+
+
+def test_no_file_imports_itself_by_way_of_others():
+    """A study's own rooms are its parts: they are imported where a property is first asked."""
+    sources = {m: (p.read_text(encoding="utf-8"), p.name == "__init__.py") for m, p in MODULES.items()}
+    assert circles(sources) == []
 
 
 def file_offences(source, module):

@@ -139,6 +139,13 @@ class Study:
         return calibration_of(self)
 
     @once
+    def unjudged(self) -> StallReduction:
+        """The card reduced, nothing said of whether it can be."""
+        from aerolib.study.stalls import reduced
+
+        return reduced(self)
+
+    @once
     def reduction(self) -> StallReduction:
         """CLmax of everything on the card."""
         from aerolib.study.stalls import reduction_of

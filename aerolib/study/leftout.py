@@ -8,7 +8,6 @@ import numpy as np
 
 from aerolib.case.problems import CaseError
 from aerolib.study.plausible import WITHIN, speed_factors
-from aerolib.study.stalls import reduced
 
 if TYPE_CHECKING:
     from aerolib.study import Study
@@ -32,7 +31,7 @@ def explain_left_out(study: Study) -> list[str]:
         sentence = f"row {row}, left out by the owner: '{reason}'"
         try:
             alone_study = study.changed(stalls=frame).trusting()
-            alone = reduced(alone_study)
+            alone = alone_study.unjudged
         except (CaseError, ValueError) as e:
             out.append(f"{sentence}. It could not have been used: {e}")
             continue
