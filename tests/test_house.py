@@ -111,7 +111,7 @@ def test_imports_go_down(module):
 def circles(sources):
     """Circles of files: every import counts but those for types alone; {module: source} -> list of chains."""
     links = {}
-    for module, (source, package) in sources.items():
+    for module, (source, _package) in sources.items():
         tree = ast.parse(source)
         for node in ast.walk(tree):  # what only a type checker reads is no import
             if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
