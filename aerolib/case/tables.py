@@ -66,9 +66,6 @@ def read_bytes(path: Path) -> bytes:
             )
         return path.read_bytes()
     except FileNotFoundError:
-        if path.is_symlink():
-            raise CaseError(f"`{path.name}` cannot be read: it is a link to a file that is not there; put the file "
-                            "itself into the case, or remove the link") from None  # fmt: skip
         raise CaseError(f"`{path.name}` is missing in {path.parent}; `aerolib new FOLDER` writes a template") from None
     except OSError as e:
         raise CaseError(f"`{path.name}` cannot be read: {e.strerror}") from None
