@@ -1,7 +1,12 @@
 """1,500 seeded cases, some as whole reports: read, or refused in words; never a traceback, a hang, an absurd number."""
 
+import sys
+from pathlib import Path
+
 import pytest
-import run
+
+sys.path.insert(0, str(Path(__file__).parent))
+import run  # noqa: E402
 
 RUNS, EVERY = 1500, 300
 GOOD = {"read", "refused"}
