@@ -177,8 +177,8 @@ def _one_run(key, where, legs, instrument, wing_area, sizes, unit) -> Sketch:
     if heights > HEIGHTS_WARNED:
         notes.append(f"legs {heights / 0.3048:.0f} ft apart in height: the wind may differ")
     if readings > READINGS_APART:
-        raise ValueError(f"its legs were flown at readings {on_dial(readings, unit, 1)} apart; legs of one run need one "
-                         "reading (give each speed a run of its own)")  # fmt: skip
+        raise ValueError(f"its legs were flown at readings {on_dial(readings, unit, 1)} apart; legs of one run need "
+                         "one reading (give each speed a run of its own)")  # fmt: skip
     if len(set(legs["power"].tolist())) > 1:
         raise ValueError("its legs were flown with more than one power; legs of one run need one")
     tracks, headings = (bool(np.all(np.isfinite(legs[n]))) for n in ("track", "heading"))
