@@ -60,7 +60,7 @@ def test_a_huge_cell_is_not_repeated(cell, column, small):
     assert cell[: ECHOED + 1] not in text
 
 
-@pytest.mark.parametrize("value", ["x" * 300_000, 9 * "12 m2 "])
+@pytest.mark.parametrize("value", ["x" * 5_000, 9 * "12 m2 "])
 def test_a_huge_value_is_not_repeated(value):
     text = said("aircraft.toml", AIRCRAFT.replace('"12 m2"', f'"{value}"'))
     assert "[wing] area" in text and len(text) < 600
