@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aerolib.case.problems import CaseError, nearest
-from aerolib.units import Unit, UnitProblem, unit
+from aerolib.units import Unit, UnitProblem, dash_hint, unit
 
 # What an owner's card usually has, for templates and for messages.
 CARD_UNITS = {
@@ -250,7 +250,7 @@ def numbers(frame, column: Column, file: str, problems: list[str]):
     odd = ((texts != "") & ~np.isfinite(value))[codes]
     for i in np.flatnonzero(odd)[:20]:
         cell = text.iloc[i]
-        hint = (
+        hint = dash_hint(cell) or (
             "a comma file uses decimal points"
             if "," in cell
             else "the unit belongs in the header"
