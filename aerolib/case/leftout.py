@@ -6,6 +6,8 @@ from aerolib.case.plausible import WITHIN, speed_factors
 from aerolib.case.problems import CaseError
 from aerolib.measured.results import StallReduction
 
+EXPLAINED = 50  # rows: each is reduced by itself
+
 
 def explain_left_out(case, result: StallReduction) -> list[str]:
     """One sentence for every row left out: the owner's reason, and what the row would have given.
@@ -21,7 +23,7 @@ def explain_left_out(case, result: StallReduction) -> list[str]:
     list of text [-]
     """
     table, out = case.stalls, []
-    for row, reason in table.left_out:
+    for row, reason in table.left_out[:EXPLAINED]:
         frame = table.frame.loc[[row]].copy()
         frame[table.columns["left_out"].header] = ""
         sentence = f"row {row}, left out by the owner: '{reason}'"
@@ -41,6 +43,8 @@ def explain_left_out(case, result: StallReduction) -> list[str]:
                     sentence += f"; read in {unit_name} it would give {cl * factor:.2f}"
                     break
         out.append(sentence + ".")
+    if (more := len(table.left_out) - EXPLAINED) > 0:
+        out.append(f"{more} more rows were left out by the owner; their reasons stand in the file.")
     return out
 
 
