@@ -8,6 +8,8 @@ from aerolib.case.plausible import WITHIN, speed_factors
 from aerolib.case.problems import CaseError
 from aerolib.measured.results import StallReduction
 
+EXPLAINED = 50  # rows: each is reduced by itself
+
 
 def explain_left_out(case, result: StallReduction) -> list[str]:
     """One sentence for every row left out: the owner's reason, and what the row would have given.
@@ -23,7 +25,7 @@ def explain_left_out(case, result: StallReduction) -> list[str]:
     list of text [-]
     """
     table, out = case.stalls, []
-    for row, reason in table.left_out:
+    for row, reason in table.left_out[:EXPLAINED]:
         frame, header = table.frame.copy(), table.columns["left_out"].header
         frame[header] = np.where(frame.index == row, "", "another row")
         sentence = f"row {row}, left out by the owner: '{reason}'"
@@ -43,6 +45,8 @@ def explain_left_out(case, result: StallReduction) -> list[str]:
                     sentence += f"; read in {unit_name} it would give {cl * factor:.2f}"
                     break
         out.append(sentence + ".")
+    if (more := len(table.left_out) - EXPLAINED) > 0:
+        out.append(f"{more} more rows were left out by the owner; their reasons stand in the file.")
     return out
 
 

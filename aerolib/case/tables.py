@@ -108,9 +108,10 @@ def read_table(data: bytes, file: str):
         raise CaseError(f"`{file}` row 1 is empty; needed is a header such as `modification,configuration,ias [kt]`")
     if len(first) > LONGEST_HEADER:
         raise CaseError(f"`{file}` row 1 has {len(first):,} characters; no header is longer than {LONGEST_HEADER:,}")
-    if (rows := text.count("\n")) > MOST_ROWS + 1:
+    if (rows := text.rstrip().count("\n")) > MOST_ROWS:
         raise CaseError(
-            f"`{file}` has {rows:,} rows; up to {MOST_ROWS:,} can be read: split the table, or thin it out evenly"
+            f"`{file}` has {rows:,} rows below its header; up to {MOST_ROWS:,} can be read: split the table, or thin "
+            "it out evenly"
         )
     separator = ";" if first.count(";") > first.count(",") else "," if "," in first or "\t" not in first else "\t"
     try:
