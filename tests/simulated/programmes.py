@@ -66,6 +66,9 @@ SHARED = tuple(
                          ("two pilots, rates 0.5 kt/s off", Shared(rate_pilot=0.5 * KT, two_pilots=True)))
     for how, told in (("taken as none", Shared()), ("nothing told", None))
 )  # fmt: skip
+# By eye: rates and readings misjudged by stall, by flight and by pilot, and rates that differ.
+ALIKE = Shared(0.7 * KT, 0.15 * KT, 0.3 * KT)
+BY_EYE = tuple(Variant(f"{f} flights, rates judged by eye", f, shared=ALIKE, expected=ALIKE) for f in (2, 4))
 THREE = Variant("2 flights, three flap settings", settings=3, stalls=3)
 VARIANTS = (*CALIBRATED, MOVED, COMMON, UNCALIBRATED)
 
@@ -159,6 +162,11 @@ def one_knot(rng):
     return (1 - KT / stall_speed(CLMAX)) ** -2
 
 
+def two_knots(rng):
+    """It falls by 2 kt."""
+    return (1 - 2 * KT / stall_speed(CLMAX)) ** -2
+
+
 def some_change(rng):
     """A loss of a tenth to a gain of a quarter."""
     return math.exp(rng.uniform(-0.1, 0.22))
@@ -184,6 +192,12 @@ SIZES = ErrorSizes(
 )  # fmt: skip
 
 
+def sizes(v):
+    """The sizes that the errors of a Variant were drawn with, as far as they are told."""
+    return dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error, position=v.position,
+                               **campaign.sizes_of(v.expected))  # fmt: skip
+
+
 def arguments(p):
     """A Programme as the arguments of `reduce_stalls`, told the sizes its errors were drawn with."""
     v = p.variant
@@ -192,8 +206,7 @@ def arguments(p):
         "ias": p.ias, "wing_area": p.wing_area, "weight": p.weight, "reference_weight": REFERENCE,
         "modification": p.modification, "configuration": p.configuration, "flight": p.flight, "pilot": p.pilot,
         "entry_rate": p.entry_rate, "pressure_altitude": 0.0,
-        "errors": dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error, position=v.position,
-                                      **campaign.sizes_of(v.expected)),
+        "errors": sizes(v),
         "thrust": {"idle": Thrust()},
         "position": {(m, c): correction for m in ("before", "after") for c in SETTINGS} if v.told else None,
         "instrument": SpeedCorrection(standard_uncertainty=v.common, origin="one point, simulated"),
@@ -263,11 +276,11 @@ def settings_by_chance(count, variant=THREE, seed=1):
     return np.mean(one), np.mean([f.verdict.words == "shown" for f in found]), np.mean([f.by_chance for f in found])
 
 
-def promised(variant):
-    """What the plan of a test foretells for 1 kt in a variant: a PlanCell."""
+def promised(variant, change=KT):
+    """What the plan of a test foretells for a change [m/s] in a variant: a PlanCell."""
     plan = plan_test(
-        KT, stall_speed(CLMAX), stalls=(variant.stalls,), flights=(variant.flights,),
-        stall_scatter=stall_scatter(variant), position_uncertainty=variant.position,
+        change, stall_speed(CLMAX), stalls=(variant.stalls,), flights=(variant.flights,), errors=sizes(variant),
+        weight=MASS, position_uncertainty=variant.position,
     )  # fmt: skip
     return plan.cells[0]
 
