@@ -172,7 +172,8 @@ WITHOUT = {
     ),
     "takes a record, a text or a table, which are checked where they are made": (
         "physics.panel", "physics.thin", "measured.airspeed.indicated", "measured.airspeed.correction_of",
-        "measured.airspeed.borrowed", "measured.calibration_doubts", "measured.recording", "measured.recording_gps", "measured.recording_stalls",
+        "measured.airspeed.borrowed", "measured.calibration_doubts", "measured.recording", "measured.recording_gps",
+        "measured.recording_stalls",
         "measured.quantities", "measured.comparison", "predicted.shapes", "predicted.layout_result",
         "predicted.layout_fitted", "predicted.wing_result", "predicted.wing", "predicted.flaps.kind_of",
         "predicted.flaps_wing", "predicted.vanes", "predicted.flow_results", "predicted.flow_control",
