@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-import run  # noqa: E402
+import run
 
 RUNS, EVERY = 1500, 300
 GOOD = {"read", "refused"}
