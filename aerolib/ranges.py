@@ -8,6 +8,7 @@ from __future__ import annotations
 import functools
 import inspect
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -75,7 +76,7 @@ RANGES = {  # name: least, most, unit; our judgement of what light airplanes and
 
 
 def check(name: str, value, low: float, high: float, unit: str) -> None:
-    """Refuse a value, or an array with a value, that is not a number between two ends; None passes.
+    """Refuse a value, or an array or mapping with a value, that is not a number between two ends; None passes.
 
     Parameters
     ----------
@@ -98,7 +99,7 @@ def check(name: str, value, low: float, high: float, unit: str) -> None:
     if value is None:
         return
     try:
-        array = np.asarray(value, dtype=float)
+        array = np.asarray(list(value.values()) if isinstance(value, Mapping) else value, dtype=float)
     except (TypeError, ValueError):
         raise ValueError(f"{name} is {value!r}; it must be a number [{unit}]") from None
     bad = ~((array >= low) & (array <= high))
