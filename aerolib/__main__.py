@@ -7,7 +7,8 @@ import sys  # all else is imported where Ctrl-C is answered already
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run the command line; 0 when done, 2 with one clear message when the input is wrong, 130 when stopped.
+    """Run the command line; 0 when done, 2 with one clear message when the input is wrong, 1 where
+    the program is at fault, 130 when stopped.
 
     `arguments` are those of the process where none are given, which then ends with the command.
     """
@@ -21,6 +22,8 @@ def main(arguments: list[str] | None = None) -> int:
         return _run(arguments)
     except BaseException as e:  # a library that is stopped while it loads may say that it is broken
         if not stopped and not isinstance(e, KeyboardInterrupt):
+            if isinstance(e, Exception):
+                return _explained(e)
             raise
         _heed_no_more(arguments)
         print("aerolib: stopped", file=sys.stderr)
@@ -61,8 +64,7 @@ def _run(arguments: list[str] | None) -> int:
     import argparse
     from pathlib import Path
 
-    from aerolib.case.problems import CaseError
-    from aerolib.show.media import discard, say
+    from aerolib.show.media import discard
 
     parser = argparse.ArgumentParser(
         prog="aerolib", description="What a light airplane's wing does, from what its owner measured."
@@ -83,12 +85,19 @@ def _run(arguments: list[str] | None) -> int:
         return 2
     try:
         return {"new": _new, "open": _open, "report": _report}[given.command](given)
-    except CaseError as e:
-        say(f"aerolib: {e}", sys.stderr)
-        return 2
     except BrokenPipeError:  # the reader of a pipe, such as `head`, had enough
         discard(sys.stdout)
         return 0
+
+
+def _explained(error: Exception) -> int:
+    """The only door out: words, never a traceback; 2 where the input is wrong, 1 where the program is."""
+    from aerolib.case.problems import reason_of
+    from aerolib.show.fault import words_of
+    from aerolib.show.media import say
+
+    say(f"aerolib: {words_of(error)}", sys.stderr)
+    return 1 if reason_of(error) is None else 2
 
 
 def _report(given) -> int:
@@ -99,48 +108,70 @@ def _report(given) -> int:
     from aerolib.case.folder import DRAWS, read_case
     from aerolib.show.jsonform import as_json
     from aerolib.show.media import say
-    from aerolib.show.report import write_report
-    from aerolib.show.sections import sections_of
+    from aerolib.show.report import POINTS, points_csv, report_html, write_report
+    from aerolib.show.sections import Door, sections_of
     from aerolib.show.terminal import report_text
     from aerolib.study.leftout import explain_left_out
     from aerolib.study.plan import plan_of
 
     case = read_case(given.case, before_flying=True)
+    with _writing(given):
+        folder = _folder(case, given)
+    door = Door()
     if len(case.stalls.row) == 0:
-        return _report_before(case, given)
+        return _report_before(case, folder, given, door)
     with tqdm(desc="drawing", unit=" draws", leave=False, disable=None, delay=1.0) as bar:
         result = case.reduce(draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
-    comparison = case.comparison()
-    checks, plan = case.compare_checks(), plan_of(case, result)
-    sections, more = sections_of(case, result, comparison)
+    comparison = door.through("Before and after", case.comparison)
+    checks = door.through("Everything else that was compared", case.compare_checks)
+    plan = door.through("The next test", plan_of, case, result)
+    sections, more = sections_of(case, result, comparison, door)
     data = as_json(case, result, comparison, checks, plan, more)
-    folder = _folder(case, given)
-    with _writing(folder):
-        written = write_report(case, result, data, folder, comparison, checks, plan, sections)
+    page = report_html(case, result, comparison, checks, plan, sections, door)
+    data["notes"] += door.told
+    files = {name: content for s in sections for name, content in s.files.items()}
+    with _writing(given):
+        written = write_report(folder, page, data, {POINTS: points_csv(case, result), **files})
     if given.json:
         say(json.dumps(data, indent=1, allow_nan=False))
-        return 0
+        return _told(written, door)
     say(report_text(case, result, explain_left_out(case, result), comparison, checks))
     say(f"\nReport: {written.html}\nReduced stalls: {written.points}")
     say(f"Workbooks: aerolib open {given.case}   (opens JupyterLab in the browser; Ctrl-C here ends it)")
-    return 0
+    return _told(written, door)
+
+
+def _told(written, door) -> int:
+    """Say what failed and what else lies in the folder; the exit status, 1 where the program is at fault."""
+    from aerolib.show.media import say
+
+    for sentence in door.told:
+        say(f"aerolib: {sentence}", sys.stderr)
+    if written.foreign:
+        say(f"aerolib: not of this report, and left as they were: {', '.join(written.foreign)}", sys.stderr)
+    return 1 if door.faults else 0
 
 
 def _folder(case, given):
-    """Where the report goes; refused inside the case, or where a file stands."""
+    """Where the report goes; refused inside the case, where one stands, and where there is something of another's."""
+    from pathlib import Path
+
     from aerolib.case.problems import CaseError
-    from aerolib.show.report import default_folder
+    from aerolib.show.report import default_folder, own_files
 
     folder = given.out or default_folder(case)
     if folder.resolve().is_relative_to(case.folder.resolve()):
         raise CaseError(f"the report is never written inside the case; name another folder than {folder} with --out")
     if folder.exists() and not folder.is_dir():
         raise CaseError(f"{folder} is a file; name a folder with --out")
+    if Path.cwd().is_relative_to(folder.resolve()):
+        raise CaseError(f"you stand in {folder}, and a report has a folder of its own; name another with --out")
+    own_files(folder)
     return folder
 
 
 @contextlib.contextmanager
-def _writing(folder):
+def _writing(given):
     """A folder that cannot be written to is said in words."""
     from aerolib.case.problems import CaseError
 
@@ -148,25 +179,24 @@ def _writing(folder):
         yield
     except OSError as e:
         raise CaseError(
-            f"the report could not be written to {folder}: {e.strerror}; name a folder with --out"
+            f"the report could not be written to {given.out or 'this folder'}: {e.strerror}; name a folder with --out"
         ) from None
 
 
-def _report_before(case, given) -> int:
+def _report_before(case, folder, given, door) -> int:
     """The report of a case without stalls: predictions, layout and sheets."""
     import json
 
     from aerolib.show.before import NOT_YET, report_before_flying
     from aerolib.show.media import say
 
-    folder = _folder(case, given)
-    with _writing(folder):
-        page, data = report_before_flying(case, folder)
+    with _writing(given):
+        written, data = report_before_flying(case, folder, door)
     if given.json:
         say(json.dumps(data, indent=1, allow_nan=False))
-        return 0
-    say(f"{case.name}: {NOT_YET}\n\nReport: {page}\nWorkbooks: aerolib open {given.case}")
-    return 0
+        return _told(written, door)
+    say(f"{case.name}: {NOT_YET}\n\nReport: {written.html}\nWorkbooks: aerolib open {given.case}")
+    return _told(written, door)
 
 
 def _new(given) -> int:

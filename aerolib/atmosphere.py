@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from aerolib.ranges import in_range
+
 GRAVITY = 9.80665  # standard gravity g0 [m/s2], ISO 2533:1975
 PRESSURE_0 = 101325.0  # sea-level pressure [Pa], ISO 2533:1975
 DENSITY_0 = 1.225  # sea-level density [kg/m3], ISO 2533:1975
@@ -70,6 +72,7 @@ def pressure(pressure_altitude):
     return PRESSURE_0 * (standard_temperature(pressure_altitude) / TEMPERATURE_0) ** (-GRAVITY / (GAS_CONSTANT * LAPSE))
 
 
+@in_range()
 def density(pressure_altitude, temperature=None):
     """Density of dry air at a pressure altitude and an outside air temperature.
 
@@ -102,6 +105,7 @@ def density(pressure_altitude, temperature=None):
     return p / (GAS_CONSTANT * temperature)
 
 
+@in_range()
 def density_altitude(air_density):
     """Altitude in the standard atmosphere at which the air has this density.
 

@@ -63,6 +63,7 @@ SPELLINGS: dict[str, dict[str, str]] = {
     "ratio": {"-": "dimensionless", "": "dimensionless", "%": "percent"},
 }
 
+DASHES = "\u2010\u2011\u2012\u2013\u2014\u2212\ufe63\uff0d"  # they look like a keyboard's minus sign
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 
 
@@ -163,9 +164,16 @@ def on_dial(reading, unit_text: str, places: int = 0, sign: str = "") -> str:
     return f"{from_si(float(reading), unit_text, 'speed'):{sign}.{places}f} {unit_text}"
 
 
+def dash_hint(text: str) -> str:
+    """What to do about a dash that looks like a minus sign; empty where there is none."""
+    return "write its minus sign as '-', the hyphen of the keyboard" if any(d in text for d in DASHES) else ""
+
+
 def parse_number(text: str) -> float:
     """A finite decimal number, or UnitProblem saying why not."""
     text = text.strip().replace("\u2212", "-")
+    if dash_hint(text):
+        raise UnitProblem(f"'{text}' is not a finite number; {dash_hint(text)}")
     if _NUMBER.fullmatch(text):
         value = float(text)
         if math.isfinite(value):
@@ -198,6 +206,8 @@ def parse_quantity(text: str, kind: str) -> float:
         raise UnitProblem(f'{text!r} has no unit; write it as text with its unit, such as "{_example(kind)}"')
     match = re.match(r"\s*([+\-\u2212]?[\d.,]+(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", text)
     if not match:
+        if dash_hint(text):
+            raise UnitProblem(f"'{text}' is not a number with a unit; {dash_hint(text)}")
         raise UnitProblem(f"'{text}' is not a number with a unit; write for example \"{_example(kind)}\"")
     number, name = match.groups()
     value = parse_number(number)

@@ -16,7 +16,7 @@ from waiting import PATIENCE
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = "aerolib"
 FLOORS = {
-    "units": 0, "atmosphere": 0, "estimate": 0, "answers": 0, "memo": 0,
+    "units": 0, "atmosphere": 0, "estimate": 0, "memo": 0, "answers": 0, "ranges": 0,
     "physics": 1, "measured": 1, "predicted": 1,
     "consequences": 2, "together": 2,
     "case": 3,
@@ -24,7 +24,7 @@ FLOORS = {
     "show": 5,
     "__main__": 6,
 }  # fmt: skip
-ALSO_ALLOWED = {("measured", "physics"), ("predicted", "physics")}
+ALSO_ALLOWED = {("atmosphere", "ranges"), ("measured", "physics"), ("predicted", "physics")}
 HEAVY = {"pandas", "matplotlib", "ipywidgets", "IPython", "aerosandbox"}
 FILES = {"pathlib", "os", "io", "shutil", "tempfile", "csv", "json", "tomlkit", "tomllib"}
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "workbooks", "aerolib", "tests", "data", "LICENSE"}

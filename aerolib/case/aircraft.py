@@ -66,6 +66,14 @@ def _near(loc) -> list[str]:
     return difflib.get_close_matches(str(loc[-1]), _known_keys(loc), n=1, cutoff=0.6)
 
 
+def _shown(given) -> str:
+    """What was given, as it stands in the file."""
+    try:
+        return repr(given) if isinstance(given, (str, list, dict)) else str(given)
+    except ValueError:  # Python writes no number of thousands of digits
+        return "a number of thousands of digits"
+
+
 def _sentence(error) -> str:
     path = [str(p) for p in error["loc"]]
     place = _place(error["loc"])
@@ -85,15 +93,31 @@ def _sentence(error) -> str:
         return f"`{AIRCRAFT}` {place}: this key is not known; {hint}"
     if kind == "literal_error":
         needed = error["ctx"]["expected"]
-        return f"`{AIRCRAFT}` {place}: {error['input']!r} is not what is known here; write {needed}"
-    message = error["msg"].removeprefix("Value error, ")
-    if kind == "string_type":
-        message = f"{error['input']} is not a text; write it in quotation marks"
+        return f"`{AIRCRAFT}` {place}: {_shown(error['input'])} is not what is known here; write {needed}"
+    given, context = error["input"], error.get("ctx", {})
+    if kind == "value_error":  # a sentence of ours
+        message = str(context["error"])
+    elif kind == "string_type":
+        message = f"{_shown(given)} is not a text; write it in quotation marks"
     elif kind == "tuple_type":
-        what = f"a table [[{path[-1]}]] with two brackets" if isinstance(error["input"], dict) else "a list in brackets"
-        message = f"{error['input']!r} is not a list; write {what}"
+        what = f"a table [[{path[-1]}]] with two brackets" if isinstance(given, dict) else "a list in brackets"
+        message = f"{_shown(given)} is not a list; write {what}"
     elif kind in ("model_type", "dict_type"):
-        message = f"{error['input']!r} is not a table; write {place} on a line of its own, its keys below"
+        message = f"{_shown(given)} is not a table; write {place} on a line of its own, its keys below"
+    elif kind in ("too_short", "too_long"):
+        needed = context.get("min_length", context.get("max_length"))
+        message = f"the list holds {context['actual_length']} values; needed {'is' if needed == 1 else 'are'} {needed}"
+    elif kind == "string_too_short":
+        message = "the text is empty; write a name in the quotation marks"
+    elif kind.startswith("int_"):
+        message = f"{_shown(given)} is not a whole number; write it without quotation marks, such as 5"
+    elif kind.startswith("bool_"):
+        message = f"{_shown(given)} is neither true nor false; write one of them, without quotation marks"
+    elif kind in ("greater_than_equal", "less_than_equal"):
+        side, limit = ("at least", context["ge"]) if "ge" in context else ("at most", context["le"])
+        message = f"{_shown(given)} cannot be; needed is {side} {limit}"
+    else:
+        message = f"{_shown(given)} is not what is needed here; the file that `aerolib new FOLDER` writes shows how"
     return f"`{AIRCRAFT}` {place}: {message}" if path else f"`{AIRCRAFT}`: {message}"
 
 

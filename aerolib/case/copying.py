@@ -9,8 +9,9 @@ from aerolib.case.folder import Case
 from aerolib.case.inside import inside
 from aerolib.case.optional import PARSERS
 from aerolib.case.problems import CaseError
-from aerolib.case.saving import save_text
-from aerolib.case.stalls import FILE
+from aerolib.case.saving import write_folder
+from aerolib.case.stalls import FILE, parse_stalls
+from aerolib.case.tables import write_table
 
 
 def companions(case: Case) -> list[str]:
@@ -30,10 +31,20 @@ def new_folder(name: str) -> Path:
     return folder
 
 
+def checked_text(case: Case, frame, sure: bool = False) -> str:
+    """CSV text of a table of stalls; refused where it could not be read back and reduced, unless the owner is sure."""
+    text = write_table(frame, case.stalls.dialect)
+    try:
+        table = parse_stalls(text.encode(), case.aircraft, none_yet=True)
+        if len(table.row):
+            case.with_stalls(table.frame).reduce()
+    except CaseError as e:
+        if not sure:
+            raise CaseError(f"nothing was saved: the file could not be read back. {e}") from None
+    return text
+
+
 def save_case_as(case: Case, folder: Path, stalls: str) -> None:
-    """Write the case with this text of `stalls.csv` into a new folder."""
-    folder.mkdir(parents=True, exist_ok=True)
-    for name in companions(case):
-        (folder / name).parent.mkdir(exist_ok=True)
-        save_text(folder / name, (case.folder / name).read_bytes(), None)
-    save_text(folder / FILE, stalls, None)
+    """Write the case with this text of `stalls.csv` into a new folder, whole or not at all."""
+    files = {name: inside(case.folder, name) for name in companions(case)}
+    write_folder(folder, {**files, FILE: stalls})

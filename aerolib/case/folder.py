@@ -119,13 +119,17 @@ def read_case(folder: str | Path, before_flying: bool = False) -> Case:
     `before_flying` allows a `stalls.csv` without a row: predictions and layouts need none.
     """
     folder = Path(folder)
-    if not folder.is_dir():
+    try:
+        found = folder.is_dir()
+    except OSError as e:  # no right to look, a name too long
+        raise CaseError(f"the folder {folder} cannot be opened: {e.strerror}; check its name and permissions") from None
+    if not found:
         what = "is a file, not a folder" if folder.exists() else "does not exist"
         raise CaseError(
             f"the folder {folder} {what}; `aerolib new FOLDER` starts one, `data/demo` is the demonstration"
         )
-    names = (AIRCRAFT, FILE, *(name for name in PARSERS if os.path.lexists(folder / name)))
-    raw = {name: read_bytes(inside(folder, name)) for name in names}
+    raw = {name: read_bytes(inside(folder, name)) for name in (AIRCRAFT, FILE)}
+    raw |= {name: read_bytes(inside(folder, name)) for name in PARSERS if os.path.lexists(folder / name)}
     aircraft = parse_aircraft(raw[AIRCRAFT])
     section = aircraft.wing.section_file
     if section is not None:

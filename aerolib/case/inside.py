@@ -17,12 +17,13 @@ def inside(folder: Path, name: str, place: str | None = None) -> Path:
     file can have, a link to nothing or to the outside. `place` says who names the file.
     """
     place = place or "the case"
-    told = f"'{name}'" if len(name) < 60 else f"'{name[:50]}...'"
+    shown = name if name.isprintable() else ascii(name)[1:-1]
+    told = f"`{shown}`" if len(shown) < 60 else f"`{shown[:50]}...`"
     parts = PureWindowsPath(name)  # takes both kinds of slash, and C:
     if parts.anchor or ".." in parts.parts:
         raise CaseError(f"{place}: {told} is outside the folder of the case; put the file into it and write its name")
     if not name.isprintable() or any(len(os.fsencode(p)) > LONGEST for p in parts.parts) or not parts.parts:
-        raise CaseError(f"{place}: no file can be called {told!a}; write the name of a file in the folder of the case")
+        raise CaseError(f"{place}: no file can be called {told}; write the name of a file in the folder of the case")
     path = Path(folder) / name
     try:
         real = path.resolve()

@@ -16,6 +16,8 @@ from aerolib.units import UnitProblem, parse_quantity
 def _quantity(kind: str, low: float | None = None, high: float | None = None):
     def read(text):
         value = parse_quantity(text, kind)
+        if low is not None and value < 0.0 <= low:
+            raise UnitProblem(f"'{text}' is below zero; expected is {low:g} to {high:g} in SI units, without a sign")
         if (low is not None and value < low) or (high is not None and value > high):
             raise UnitProblem(
                 f"'{text}' is {value:.4g} in SI units; expected is {low:g} to {high:g}: is the unit right?"
@@ -39,6 +41,7 @@ def _tail_arm(text):
 
 Length = _quantity("length", -50.0, 50.0)
 Chord = _quantity("length", 0.05, 10.0)
+Span = _quantity("length", 2.0, 50.0)
 Area = _quantity("area", 2.0, 100.0)
 SurfaceArea = _quantity("area", 0.05, 100.0)
 AreaWithin = _quantity("area", 0.0, 20.0)
@@ -64,7 +67,7 @@ class _Table(BaseModel):
 class Wing(_Table):
     area: Area
     area_within: AreaWithin | None = None
-    span: Length | None = None
+    span: Span | None = None
     chord_root: Chord | None = None
     chord_middle: Chord | None = None
     chord_tip: Chord | None = None

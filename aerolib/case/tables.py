@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aerolib.case.problems import CaseError, nearest
-from aerolib.units import Unit, UnitProblem, unit
+from aerolib.units import Unit, UnitProblem, dash_hint, unit
 
 # What an owner's card usually has, for templates and for messages.
 CARD_UNITS = {
@@ -66,9 +66,6 @@ def read_bytes(path: Path) -> bytes:
             )
         return path.read_bytes()
     except FileNotFoundError:
-        if path.is_symlink():
-            raise CaseError(f"`{path.name}` cannot be read: it is a link to a file that is not there; put the file "
-                            "itself into the case, or remove the link") from None  # fmt: skip
         raise CaseError(f"`{path.name}` is missing in {path.parent}; `aerolib new FOLDER` writes a template") from None
     except OSError as e:
         raise CaseError(f"`{path.name}` cannot be read: {e.strerror}") from None
@@ -111,9 +108,10 @@ def read_table(data: bytes, file: str):
         raise CaseError(f"`{file}` row 1 is empty; needed is a header such as `modification,configuration,ias [kt]`")
     if len(first) > LONGEST_HEADER:
         raise CaseError(f"`{file}` row 1 has {len(first):,} characters; no header is longer than {LONGEST_HEADER:,}")
-    if (rows := text.count("\n")) > MOST_ROWS + 1:
+    if (rows := text.rstrip().count("\n")) > MOST_ROWS:
         raise CaseError(
-            f"`{file}` has {rows:,} rows; up to {MOST_ROWS:,} can be read: split the table, or thin it out evenly"
+            f"`{file}` has {rows:,} rows below its header; up to {MOST_ROWS:,} can be read: split the table, or thin "
+            "it out evenly"
         )
     separator = ";" if first.count(";") > first.count(",") else "," if "," in first or "\t" not in first else "\t"
     try:
@@ -253,7 +251,7 @@ def numbers(frame, column: Column, file: str, problems: list[str]):
     odd = ((texts != "") & ~np.isfinite(value))[codes]
     for i in np.flatnonzero(odd)[:20]:
         cell = text.iloc[i]
-        hint = (
+        hint = dash_hint(cell) or (
             "a comma file uses decimal points"
             if "," in cell
             else "the unit belongs in the header"

@@ -14,6 +14,7 @@ import numpy as np
 
 from aerolib.physics import ground_effect as ge
 from aerolib.physics.tail import effective_deflection
+from aerolib.ranges import ANGLE, in_range
 
 QUARTER = 0.25
 LIMITS = ("wing", "elevator stop", "tail stall", "gear")
@@ -69,6 +70,7 @@ class Flow:
     slope: np.ndarray  # [1/rad]
 
 
+@in_range()
 def flow(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -> Flow:
     """Angles of attack of body and tail at a lift coefficient.
 
@@ -94,6 +96,7 @@ def flow(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -
     return Flow(alpha, downwash, alpha + a.tail_incidence - downwash, slope)
 
 
+@in_range()
 def tail_load_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_span=math.inf) -> np.ndarray:
     """Tail lift coefficient that balances the airplane; negative is a download.
 
@@ -119,6 +122,7 @@ def tail_load_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_
     return moment / (a.tail_pressure * a.tail_volume)
 
 
+@in_range()
 def elevator_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_span=math.inf) -> np.ndarray:
     """Elevator that balances the airplane.
 
@@ -143,6 +147,7 @@ def elevator_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_s
     return _undo((load / a.tail_slope - f.tail_alpha) / a.effectiveness, a.falls_to)
 
 
+@in_range()
 def tail_load_available(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -> np.ndarray:
     """The most negative tail lift coefficient: elevator at its upper stop, no further than the tail's own stall.
 
@@ -164,6 +169,7 @@ def tail_load_available(a: Airplane, flap: Flap, lift_coefficient, height_over_s
     return np.maximum(at_stop, -np.asarray(a.tail_clmax, float))
 
 
+@in_range(gear_alpha=ANGLE)
 def lift_limits(
     a: Airplane, flap: Flap, cg, height_over_span=math.inf, gear_alpha: float | None = None
 ) -> dict[str, np.ndarray]:
@@ -233,6 +239,7 @@ def binding(limits: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
     return stacked.min(axis=0), stacked.argmin(axis=0)
 
 
+@in_range()
 def forward_cg_limit(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -> np.ndarray:
     """Most forward CG at which the tail still balances a lift coefficient.
 
@@ -256,6 +263,7 @@ def forward_cg_limit(a: Airplane, flap: Flap, lift_coefficient, height_over_span
     return QUARTER + (a.tail_pressure * a.tail_volume * available - rest) / np.asarray(lift_coefficient, float)
 
 
+@in_range(more_clmax=(0.0, 2.0, "-"), more_at_large_deflection=(0.0, 2.0, "-"))
 def with_tail_devices(a: Airplane, more_clmax, more_at_large_deflection) -> Airplane:
     """The airplane with devices on the tail: its own limit and the elevator at large angles, nothing else.
 

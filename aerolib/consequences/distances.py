@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.ranges import in_range
+
 GRAVITY = 9.80665  # [m/s2]
 OBSTACLE = 15.24  # 50 ft [m]
 # friction coefficients: braked, rolling; lows and highs from memory (textbook tables), grass wide
@@ -55,6 +57,7 @@ class Ground:
         return SURFACES[self.surface][1]
 
 
+@in_range(slope=(-0.5, 0.5, "rad"), drag=(-1.0, 5.0, "-"), lift=(-5.0, 8.0, "-"), friction=(0.0, 1.5, "-"))
 def landing_roll(
     touchdown: float | np.ndarray, *, mass: float, wing_area: float, density: float, drag: float | np.ndarray,
     lift: float | np.ndarray, friction: float | np.ndarray, slope: float = 0.0, headwind: float = 0.0,
@@ -93,6 +96,7 @@ def landing_roll(
         return np.where(force > 0.0, ground**2 * mass / (2.0 * force), np.inf)
 
 
+@in_range(path=(0.005, 1.0, "rad"))
 def landing_air_distance(
     approach: float | np.ndarray, stall: float | np.ndarray, path: float | np.ndarray, *, headwind: float = 0.0,
     obstacle: float = OBSTACLE,
@@ -123,6 +127,7 @@ def landing_air_distance(
     return air * np.maximum(1.0 - headwind / np.asarray(approach, float), 0.0)
 
 
+@in_range(slope=(-0.5, 0.5, "rad"), drag=(-1.0, 5.0, "-"), lift=(-5.0, 8.0, "-"), friction=(0.0, 1.5, "-"))
 def take_off_roll(
     lift_off: float | np.ndarray, *, mass: float, wing_area: float, density: float, drag: float | np.ndarray,
     lift: float | np.ndarray, friction: float | np.ndarray, thrust: Callable[[np.ndarray], np.ndarray],
@@ -163,6 +168,7 @@ def take_off_roll(
     return np.where(np.any(force <= 0.0, axis=0), np.inf, roll)
 
 
+@in_range(gradient=(-1.0, 5.0, "-"))
 def climb_distance(gradient: float | np.ndarray, obstacle: float = OBSTACLE) -> np.ndarray:
     """Distance along the ground from lift-off to the obstacle at a steady climb.
 
@@ -184,6 +190,7 @@ def climb_distance(gradient: float | np.ndarray, obstacle: float = OBSTACLE) -> 
         return np.where(g > 0.0, obstacle / np.tan(np.arcsin(g)), np.inf)
 
 
+@in_range(zero_lift_drag=(0.001, 1.0, "-"))
 def climb_gradient(
     speed: float | np.ndarray, *, mass: float, wing_area: float, density: float, zero_lift_drag: float | np.ndarray,
     span_factor: float, thrust: Callable[[np.ndarray], np.ndarray],
@@ -215,6 +222,7 @@ def climb_gradient(
     return (thrust(np.asarray(speed, float)) - q * zero_lift_drag - span_factor * w * w / q) / w
 
 
+@in_range()
 def wind_addition(wind: float, gust: float) -> float:
     """What is usually added to the approach speed for wind.
 
@@ -245,6 +253,7 @@ def wind_addition(wind: float, gust: float) -> float:
     return max(0.5 * (gust - wind), 0.25 * wind if wind > MUCH_WIND else 0.0)
 
 
+@in_range()
 def drift_angle(crosswind: float, speed: float) -> float:
     """Angle of the nose to the runway that a crosswind asks for; slower flight needs more of it.
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from aerolib.consequences.balance import Airplane, Flap, flow, lift_limits
 from aerolib.consequences.tail_authority import DRAWS, GRAVITY, Seen, middle, taught
+from aerolib.ranges import ANGLE, in_range
 from aerolib.units import knots
 
 TOGETHER = math.radians(0.5)  # attitudes closer than that touch together
@@ -142,6 +143,7 @@ class LandingAttitude:
         return out
 
 
+@in_range(main_height=(-5.0, 5.0, "m"), other_height=(-5.0, 5.0, "m"), wheelbase=(0.1, 30.0, "m"))
 def ground_angle(main_height: float, other_height: float, wheelbase: float) -> float:
     """Angle of a line on the airplane against the ground, from the heights of two of its points.
 
@@ -166,6 +168,9 @@ def ground_angle(main_height: float, other_height: float, wheelbase: float) -> f
     return math.atan((main_height - other_height) / wheelbase)
 
 
+@in_range(
+    eye_above_ground=(0.0, 10.0, "m"), eye_above_cowl=(-5.0, 5.0, "m"), eye_to_cowl=(0.05, 20.0, "m"), pitch=ANGLE
+)
 def over_the_nose(eye_above_ground: float, eye_above_cowl: float, eye_to_cowl: float, pitch: float) -> float:
     """How far ahead of the eye the ground is hidden by the nose.
 
@@ -189,6 +194,7 @@ def over_the_nose(eye_above_ground: float, eye_above_cowl: float, eye_to_cowl: f
     return eye_above_ground / math.tan(down) if down > 0.0 else math.inf
 
 
+@in_range("angle", angle_within=(0.0, 0.5, "rad"))
 def landing_attitude(
     a: Airplane, flaps: Sequence[tuple[str, Flap]], *, kind: str, angle: float, mass: float, wing_area: float,
     height_over_span: float, density: float = 1.225, descent: float = 0.0, cg: float | None = None,

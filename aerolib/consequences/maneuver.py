@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.ranges import in_range
 from aerolib.units import knots, to_si
 
 GRAVITY = 9.80665  # [m/s2]
@@ -30,6 +31,7 @@ CAUTIONS = (
 )
 
 
+@in_range()
 def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarray:
     """Operating maneuvering speed: below it the wing stalls before it reaches the limit load factor.
 
@@ -52,6 +54,7 @@ def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarra
     return np.asarray(stall_speed, float) * math.sqrt(limit)
 
 
+@in_range(gust=(-50.0, 50.0, "m/s"))
 def gust_load_factor(
     speed: float | np.ndarray, gust: float | np.ndarray, *, wing_loading: float, chord: float, slope: float,
     density: float = 1.225,
@@ -85,6 +88,9 @@ def gust_load_factor(
     return 1.0 + relief * 1.225 * np.asarray(gust, float) * np.asarray(speed, float) * slope / (2.0 * wing_loading)
 
 
+LOAD = (-20.0, 20.0, "-")  # a load factor, before its sign is looked at
+
+
 @dataclass(frozen=True)
 class Diagram:
     """Corner points of one weight: speeds equivalent, load factors limit."""
@@ -98,6 +104,7 @@ class Diagram:
     gusts: dict[str, tuple[np.ndarray, np.ndarray]]  # name -> a line up and a line down, speed and load factor
 
 
+@in_range(limit=LOAD, negative_limit=LOAD, clmin=(-8.0, 8.0, "-"))
 def maneuvering_diagram(
     *, mass: float, wing_area: float, clmax: float, clmin: float, limit: float, negative_limit: float, chord: float,
     slope: float, cruise_speed: float, dive_speed: float, flap_clmax: float | None = None,

@@ -18,6 +18,7 @@ from aerolib.consequences.distances import (
 from aerolib.consequences.maneuver import limit_load_speed
 from aerolib.consequences.operating_results import ONE_G, TAIL, OperatingSpeeds, Speeds
 from aerolib.estimate import Estimate
+from aerolib.ranges import RANGES, in_range
 from aerolib.units import knots
 
 GRAVITY = 9.80665  # [m/s2]
@@ -69,6 +70,9 @@ class State:
     shared: float = 0.0  # correlation of the stall speed's error with that of the other states [-]
 
 
+@in_range(
+    uncertainty=(0.0, 50.0, "m/s"), tail=RANGES["speed"], tail_uncertainty=(0.0, 50.0, "m/s"), factor=(0.5, 3.0, "-")
+)
 def approach_speed(
     stall: float, uncertainty: float, kind: str = ONE_G, tail: float | None = None, tail_uncertainty: float = 0.0, *,
     factor: float = 1.3, gust: float = 0.0,
@@ -105,6 +109,7 @@ def approach_speed(
     return max(wing, held) + gust, TAIL if held > wing else kind
 
 
+@in_range(zero_lift_drag=(0.001, 1.0, "-"))
 def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lift_drag: float, span_factor: float):
     """Speed at which level flight takes the least power, near that of the least sink in a glide.
 
@@ -129,6 +134,7 @@ def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lif
     return math.sqrt(2.0 * mass * GRAVITY / (density * wing_area * cl))
 
 
+@in_range(limit=(-20.0, 20.0, "-"), factor=(0.5, 3.0, "-"), path=(0.005, 1.0, "rad"))
 def operating_speeds(
     states: list[State], *, mass: float, wing_area: float, span_factor: float, factor: float = 1.3,
     limit: float | None = None, ground: Ground | None = None, density: float = 1.225, path: tuple[float, float] = PATH,

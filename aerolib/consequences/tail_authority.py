@@ -20,6 +20,7 @@ from aerolib.consequences.balance import (
     with_tail_devices,
 )
 from aerolib.physics.tail import DOWNWASH_SPREAD
+from aerolib.ranges import ANGLE, in_range
 from aerolib.units import knots
 
 GRAVITY = 9.80665  # [m/s2]
@@ -192,6 +193,7 @@ def drawn(a: Airplane, draws: int = DRAWS, seed: int = 1) -> Airplane:
     return replace(a, **new)
 
 
+@in_range()
 def taught(
     a: Airplane, flaps: Sequence[tuple[str, Flap]], seen: Sequence[Seen], *, wing_area: float, density: float,
     draws: int = DRAWS,
@@ -266,6 +268,7 @@ def middle(thing):
     return replace(thing, **arrays)
 
 
+@in_range("cg", gear_alpha=ANGLE)
 def tail_authority(
     a: Airplane, flaps: Sequence[tuple[str, Flap]], *, mass: float, wing_area: float, cg: float, density: float = 1.225,
     height_over_span: float = FLARE, gear_alpha: float | None = None, seen: Sequence[Seen] = (), draws: int = DRAWS,

@@ -9,8 +9,10 @@ import numpy as np
 from aerolib.consequences.balance import Airplane, Flap, tail_load_needed
 from aerolib.estimate import Estimate
 from aerolib.measured.results import StallReduction
+from aerolib.ranges import in_range
 
 
+@in_range(reference=(-2.0, 3.0, "-"))
 def to_reference_cg(
     clmax: float | np.ndarray, cg: float | np.ndarray, reference: float, chord_over_arm: float
 ) -> np.ndarray:
@@ -38,6 +40,7 @@ def to_reference_cg(
     return np.asarray(clmax, float) * (1.0 + (reference - np.asarray(cg, float)) * chord_over_arm)
 
 
+@in_range(wing_clmax=(0.05, 8.0, "-"))
 def trim_loss(a: Airplane, flap: Flap, wing_clmax: float | np.ndarray, cg: float, chord_over_arm: float) -> np.ndarray:
     """Share of the wing's CLmax that the tail takes away in balancing it.
 

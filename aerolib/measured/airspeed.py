@@ -16,11 +16,13 @@ import numpy as np
 from aerolib import atmosphere as isa
 from aerolib.estimate import Source
 from aerolib.measured.labels import joined
+from aerolib.ranges import in_range
 
 BORROWED = "airspeed correction borrowed"  # a source; its label: flap | who borrows | who lends
 _EXPONENT = isa.KAPPA / (isa.KAPPA - 1.0)  # 3.5 for air
 
 
+@in_range()
 def impact_pressure(calibrated_airspeed):
     """Impact pressure that a calibrated airspeed stands for.
 
@@ -40,6 +42,7 @@ def impact_pressure(calibrated_airspeed):
     return isa.PRESSURE_0 * ((isa.DENSITY_0 * v**2 / (2 * _EXPONENT * isa.PRESSURE_0) + 1.0) ** _EXPONENT - 1.0)
 
 
+@in_range()
 def airspeed_of_pressure(pressure_difference):
     """Calibrated airspeed that an impact pressure stands for: `impact_pressure` turned round.
 
@@ -61,6 +64,7 @@ def airspeed_of_pressure(pressure_difference):
     return np.sqrt(2 * _EXPONENT * isa.PRESSURE_0 / isa.DENSITY_0 * rise)
 
 
+@in_range()
 def equivalent_airspeed(calibrated_airspeed, pressure_altitude=0.0):
     """Equivalent airspeed from calibrated airspeed.
 
@@ -82,6 +86,7 @@ def equivalent_airspeed(calibrated_airspeed, pressure_altitude=0.0):
     return np.sqrt(2 * _EXPONENT * (p / isa.DENSITY_0) * ratio)
 
 
+@in_range()
 def true_airspeed(calibrated_airspeed, pressure_altitude=0.0, temperature=None):
     """True airspeed from calibrated airspeed.
 
@@ -104,6 +109,7 @@ def true_airspeed(calibrated_airspeed, pressure_altitude=0.0, temperature=None):
     return ve * np.sqrt(isa.DENSITY_0 / isa.density(pressure_altitude, temperature))
 
 
+@in_range()
 def calibrated_from_true(true, pressure_altitude=0.0, temperature=None):
     """Calibrated airspeed from true airspeed.
 

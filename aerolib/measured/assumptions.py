@@ -30,7 +30,7 @@ class ErrorSizes:
     # 1.5 kt at 42. Our judgement: no flight of both states is published; those of data/demo (invented) show 1 to 2 kt.
     change: float = 0.036
     reading: float = 0.6 * KNOT  # [m/s], each stall
-    reading_flight: float = 0.8 * KNOT  # [m/s], each flight: where the eye sits, light, a needle that sticks
+    reading_flight: float = 0.7 * KNOT  # [m/s], each flight: where the eye sits, light, a needle that sticks
     entry_rate: float = 0.3 * KNOT  # [m/s2], each stall, where it was noted
     entry_rate_flight: float = 0.15 * KNOT  # [m/s2], each flight: how it was timed that day
     entry_rate_pilot: float = 0.3 * KNOT  # [m/s2], each pilot: the habit of judging it high or low

@@ -139,7 +139,7 @@ def calibrate_airspeed(
         where = np.flatnonzero(index == k)
         mine = {name: v[where] for name, v in (legs | text).items()}
         try:
-            raw.append(_one_run(key, where, mine, instrument, wing_area, sizes))
+            raw.append(_one_run(key, where, mine, instrument, wing_area, sizes, speed_unit))
         except ValueError as e:
             refused.append(f"{_name(key)}: {e}")
     sound = [r for r in raw if not r.torn]
@@ -165,7 +165,7 @@ def _name(key) -> str:
     return f"{joined(*key[:2])}, run {key[2]}"
 
 
-def _one_run(key, where, legs, instrument, wing_area, sizes) -> Sketch:
+def _one_run(key, where, legs, instrument, wing_area, sizes, unit) -> Sketch:
     """One run with its circle, or ValueError with the reason it cannot be used."""
     notes = []
     heights, readings = np.ptp(legs["pressure_altitude"]), np.ptp(legs["ias"])
@@ -177,8 +177,8 @@ def _one_run(key, where, legs, instrument, wing_area, sizes) -> Sketch:
     if heights > HEIGHTS_WARNED:
         notes.append(f"legs {heights / 0.3048:.0f} ft apart in height: the wind may differ")
     if readings > READINGS_APART:
-        raise ValueError(f"its legs were flown at readings {knots(readings):.1f} kt apart; legs of one run need one "
-                         "reading (give each speed a run of its own)")  # fmt: skip
+        raise ValueError(f"its legs were flown at readings {on_dial(readings, unit, 1)} apart; legs of one run need "
+                         "one reading (give each speed a run of its own)")  # fmt: skip
     if len(set(legs["power"].tolist())) > 1:
         raise ValueError("its legs were flown with more than one power; legs of one run need one")
     tracks, headings = (bool(np.all(np.isfinite(legs[n]))) for n in ("track", "heading"))

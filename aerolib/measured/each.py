@@ -21,6 +21,7 @@ from aerolib.measured.airspeed import (
 )
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
 from aerolib.measured.labels import joined, unique_rows
+from aerolib.ranges import RANGES, check
 
 KINDS = ("minimum", "break", "steady", "unknown")
 ENDINGS = ("break", "stop", "early", "unknown")
@@ -101,9 +102,18 @@ class Given:
         ):
             _positive(name, np.atleast_1d(np.asarray(values, dtype=float)))
         _positive("load_factor", self.load_factor[~np.isnan(self.load_factor)])
-        for name in ("altitude", "temperature", "rate", "sink", "weight_uncertainty"):
-            if np.any(np.isinf(getattr(self, name))):
-                raise ValueError(f"{name} is infinite for some stall; give the number, or NaN where it is not known")
+        for name, values, *ends in (
+            ("ias", self.ias, 0.0, 340.0, "m/s"), ("weight", self.weight, *RANGES["weight"]),
+            ("wing_area", self.wing_area, *RANGES["wing_area"]),
+            ("reference_weight", self.reference_weight, *RANGES["weight"]),
+            ("pressure_altitude", self.altitude, -2000.0, 20_000.0, "m"),
+            ("temperature", self.temperature, 150.0, 400.0, "K"), ("entry_rate", self.rate, -1e3, 1e3, "m/s2"),
+            ("load_factor", self.load_factor, 0.0, 20.0, "-"), ("sink_rate", self.sink, -1e3, 1e3, "m/s"),
+            ("weight_uncertainty", self.weight_uncertainty, 0.0, 1e4, "kg"),
+            ("wing_area_uncertainty", self.wing_area_uncertainty, 0.0, 1e3, "m2"),
+        ):  # fmt: skip
+            values = np.asarray(values, dtype=float)
+            check(name, values[~np.isnan(values)], *ends)  # NaN: not known
         if np.any((self.rate < 0.0) | (self.rate > FASTEST_ENTRY)):
             raise ValueError(
                 f"entry_rate must lie between 0 and {FASTEST_ENTRY:g} m/s2 (speed lost per second, positive): is its "

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.ranges import ANGLE, in_range
 from aerolib.units import to_si
 
 KNOT_PER_SECOND = to_si(1.0, "kt/s", "acceleration")
@@ -72,6 +73,7 @@ class LoadFactors:
     origin: np.ndarray  # (N,) text
 
 
+@in_range(nz=(-10.0, 10.0, "-"), nx=(-10.0, 10.0, "-"), alpha=ANGLE)
 def flight_path_load_factor(nz, nx, alpha):
     """Load factor normal to the flight path from a recorder's two axes.
 
@@ -95,6 +97,7 @@ def flight_path_load_factor(nz, nx, alpha):
     return np.asarray(nz) * np.cos(alpha) + np.asarray(nx) * np.sin(alpha)
 
 
+@in_range(nz=(-10.0, 10.0, "-"), alpha=ANGLE, alpha_uncertainty=(0.0, 1.0, "rad"))
 def from_floor_meter(nz, alpha, alpha_uncertainty):
     """Load factor normal to the flight path from a g-meter fixed to the cabin floor.
 
@@ -120,6 +123,7 @@ def from_floor_meter(nz, alpha, alpha_uncertainty):
     return n, u
 
 
+@in_range(sink_rate=(-1000.0, 1000.0, "m/s"))
 def glide_load_factor(sink_rate, true_airspeed):
     """Load factor of a steady glide: n = cos(gamma), sin(gamma) = sink / V.
 

@@ -22,7 +22,7 @@ from scipy.special import ndtr
 
 PRIOR_KAPPA_LOG_SD = 0.4  # the stated sizes are right within a factor 1.5 (1 sigma): our judgement
 TAU_STEPS = np.geomspace(0.08, 8.0, 25)  # times the prior median
-_KAPPA_STEPS = np.geomspace(0.6, 8.0, 21)  # not below 0.6: equal readings show resolution, not precision
+KAPPA_STEPS = np.geomspace(0.6, 8.0, 21)  # not below 0.6: equal readings show resolution, not precision
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,7 @@ def fit_flights(
     day_log_sd,
     covariate=None,
     kappa_log_sd=PRIOR_KAPPA_LOG_SD,
-    kappa_steps=_KAPPA_STEPS,
+    kappa_steps=KAPPA_STEPS,
     informs=None,
 ) -> MixedFit:
     """Fit the model above.

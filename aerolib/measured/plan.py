@@ -1,13 +1,16 @@
 """How many stalls on how many flights show a change worth seeing, before anybody flies.
 
 ln CL = -2 ln V + const, so a change of speed dV at V is delta = -2 ln(1 - dV / V). With s stalls on each of f flights
-in each state, the mean of a flight lies about the mean of its state with the variance v = tau**2 + sigma**2 / s, and
+in each state, the mean of a flight lies about the mean of its state with the variance
+v = tau**2 + l**2 + kappa**2 sigma0**2 / s (l: loading), and
 
-    D | tau ~ N(delta, 2 v / f + 2 p**2)              p: position error and load factor of each state
-    likelihood of tau ~ v**-(f - 1) exp(-Q / (2 v))   Q: squares of the flight means about the mean of their state
+    D | tau, kappa ~ N(delta, 2 v / f + 2 p**2)       p: position error and load factor of each state
+    likelihood ~ v**-(f - 1) exp(-Q / (2 v))          Q: squares of the flight means about the mean of their state
+               * w**-(f (s - 1)) exp(-S / (2 w))      S: squares of the stalls about their flight, w = (kappa sigma0)**2
 
-tau has the prior of `fit_flights`, on the same nodes. The interval is symmetric about D and its half-width h
-depends on Q alone, so P(change > 0) >= 0.975 is D >= h: nothing has to be fitted draw by draw.
+The sources of error are those of `reduce_stalls`, by name, for a stall like those to be flown. tau and kappa have the
+priors of `fit_flights`. The interval is symmetric about D and its half-width h depends on Q and S alone, so
+P(change > 0) >= 0.975 is D >= h: nothing has to be fitted draw by draw.
 """
 
 from __future__ import annotations
@@ -15,23 +18,27 @@ from __future__ import annotations
 import html
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from numbers import Integral
 
 import numpy as np
-from scipy.special import ndtr, softmax
+from scipy.ndimage import map_coordinates
+from scipy.special import ndtr, ndtri, softmax
 
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT, ErrorSizes
-from aerolib.measured.changes import FEW_FLIGHTS, SHOWN
+from aerolib.measured.changes import FEW_FLIGHTS
 from aerolib.measured.flown import NONE, Flown
-from aerolib.measured.mixed import TAU_STEPS
+from aerolib.measured.mixed import KAPPA_STEPS, PRIOR_KAPPA_LOG_SD, TAU_STEPS
+from aerolib.measured.plan_sizes import Sizes
 from aerolib.measured.results import cautions_html
+from aerolib.ranges import in_range
 
 CALIBRATED = 0.3 * KNOT  # [m/s], each state, legs flown in both down to near the stall: our judgement
 ENOUGH = 0.80  # the probability a programme should have: convention
 DEFAULTS = ErrorSizes()
-OF_A_STATE = 0.013  # of ln CL [-]: spread of the load factor between airplane-pilot pairs, loadfactor.TABLE
+WEIGHT = 600.0  # [kg] where none is given, for what loading and fuel do: our judgement
+NODES = 14  # of the squares of flights, and of stalls, that a half-width is computed for
 LOADINGS = {"solo": (None, None), "two-up": (None, None)}
 
 RECORD_FIRST = (
@@ -194,12 +201,20 @@ class TestPlan:
         )
 
 
+SMALL = (0.0, 50.0, "m/s")
+
+
+@in_range(
+    change=SMALL, stall_scatter=SMALL, day_scatter=SMALL, position_uncertainty=SMALL, calibrated_uncertainty=SMALL,
+    load_factor_uncertainty=(0.0, 1.0, "-"),
+)  # fmt: skip
 def plan_test(
     change: float, stall_speed: float, *, stalls: Sequence[int] = (2, 3, 4, 6), flights: Sequence[int] = (1, 2, 3, 4),
-    stall_scatter: float = DEFAULTS.reading, day_scatter: float | None = None,
+    stall_scatter: float | None = None, day_scatter: float | None = None,
     position_uncertainty: float = DEFAULTS.position, calibrated_uncertainty: float = CALIBRATED,
     removable: bool | None = None, configurations: int = 1, loadings: Mapping[str, tuple] = LOADINGS,
-    load_factor_uncertainty: float = OF_A_STATE, draws: int = 4000, seed: int = 1, flown: Flown = NONE,
+    errors: ErrorSizes = DEFAULTS, weight: float = WEIGHT, load_factor_uncertainty: float | None = None,
+    draws: int = 4000, seed: int = 1, flown: Flown = NONE,
 ) -> TestPlan:  # fmt: skip
     """Probability that a comparison will show a change, over stalls and flights, and what to fly.
 
@@ -207,15 +222,20 @@ def plan_test(
     ----------
     change : float [m/s]
         Fall of the stall speed worth seeing, not the one hoped for.
-    stall_speed, stall_scatter : float [m/s]
-        Standard deviation between the stalls of one flight; taken as known.
+    stall_speed : float [m/s]
+    stall_scatter : float or None [m/s]
+        Standard deviation between the stalls of one flight; None: what the sources of one stall explain.
     stalls, flights : sequence of int [-]
         Stalls in each configuration on each flight; flights in each state.
     day_scatter : float or None [m/s]
-        True standard deviation between flights, loading included; None: drawn from the prior, which is kept anyway.
+        True standard deviation between flights, loading apart; None: drawn from the prior, which is kept anyway.
     position_uncertainty, calibrated_uncertainty : float [m/s]
         Of each state, as it stands and once calibrated.
-    load_factor_uncertainty : float [-]
+    errors : ErrorSizes [-]
+        As the comparison will take them.
+    weight : float [kg]
+    load_factor_uncertainty : float or None [-]
+        Of each state; None: of a load factor taken from the table at 1 kt/s.
     removable : bool or None [-]
         Whether the modification comes off between flights; None: not said.
     configurations, draws, seed : int [-]
@@ -228,22 +248,24 @@ def plan_test(
     -------
     TestPlan [SI]
 
-    Valid range: equal numbers in both states, one configuration's ratio, entries alike. A comparison has to find the
-    scatter between stalls out, which costs it some 5 points at two flights and none at four.
+    Valid range: equal numbers in both states, one configuration's ratio, one pilot, rates about 1 kt/s.
     """
-    _check(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty)
+    if change >= 0.5 * stall_speed:
+        raise ValueError(f"a change of {change} m/s from {stall_speed} m/s is half of it or more: is its unit right?")
     stalls, flights = (_counts(n, x) for n, x in (("stalls", stalls), ("flights", flights)))
     _counts("configurations, draws", (configurations, draws))
-    model = _Model(
-        change, stall_speed, stall_scatter, day_scatter, max(flights) + 1, draws, seed, load_factor_uncertainty
-    )
-    errors = position_uncertainty, calibrated_uncertainty
-    tables = [tuple(model.cell(s, f, u) for s in stalls for f in flights) for u in errors]
+    sizes = Sizes.of(stall_speed, weight, errors)
+    if load_factor_uncertainty is not None:
+        sizes = replace(sizes, state=load_factor_uncertainty)
+    model = _Model(change, stall_speed, sizes, stall_scatter, day_scatter, max(flights) + 1, draws, seed)
+    stall_scatter = 0.5 * stall_speed * model.sigma
+    position = position_uncertainty, calibrated_uncertainty
+    tables = [tuple(model.cell(s, f, u) for s in stalls for f in flights) for u in position]
     best = [_fewest(t, *flown.possible(removable)) for t in tables]
     over = flown.over(removable)
-    which = _flight_or_stall(model, stalls, flights, *errors, configurations)
+    which = _flight_or_stall(model, stalls, flights, *position, configurations)
     order = () if over else (_order(removable),)
-    advice = (which, _calibration(model, *errors, *tables), *order, *_false_alarm(model, tables[1]))
+    advice = (which, _calibration(model, *position, *tables), *order, *_false_alarm(model, tables[1]))
     return TestPlan(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty,
                     removable, configurations, *tables, *best, advice, () if removable or over else RECORD_FIRST,
                     dict(loadings), flown)  # fmt: skip
@@ -252,30 +274,35 @@ def plan_test(
 class _Model:
     """The draws, the same for every cell, so that cells differ by their programme and not by luck."""
 
-    def __init__(self, change, stall_speed, stall_scatter, day_scatter, most, draws, seed, load_factor):
-        self.load_factor = load_factor
+    def __init__(self, change, stall_speed, sizes: Sizes, stall_scatter, day_scatter, most, draws, seed):
+        self.sizes = sizes
         rng = np.random.default_rng(seed)
         self.delta, self.speed = -2.0 * math.log1p(-change / stall_speed), stall_speed
-        self.sigma = 2.0 * stall_scatter / stall_speed
-        self.tau = DEFAULTS.day * TAU_STEPS
-        self.log_prior = -0.5 * (np.log(TAU_STEPS) / DEFAULTS.day_log_sd) ** 2
-        by_prior = DEFAULTS.day * np.exp(DEFAULTS.day_log_sd * rng.standard_normal(draws))
+        self.sigma = sizes.stall if stall_scatter is None else 2.0 * stall_scatter / stall_speed
+        tau, kappa = np.meshgrid(TAU_STEPS[::2], KAPPA_STEPS[::2])
+        self.between = (math.hypot(sizes.day, sizes.seen) * tau.ravel()) ** 2 + sizes.loading**2
+        # The prior of the scatter of a stall is centred on what its sources explain; a scatter given shifts the truth.
+        self.within = (max(sizes.stall, 1e-9) * kappa.ravel()) ** 2
+        self.log_prior = -0.5 * (np.log(tau.ravel()) / sizes.day_log_sd) ** 2
+        self.log_prior -= 0.5 * (np.log(kappa.ravel()) / PRIOR_KAPPA_LOG_SD) ** 2
+        by_prior = np.hypot(sizes.day * np.exp(sizes.day_log_sd * rng.standard_normal(draws)), sizes.seen)
         true = by_prior if day_scatter is None else 2.0 * day_scatter / stall_speed
-        self.day = true * rng.standard_normal((most, 2, draws))
+        self.day = np.hypot(true, sizes.loading) * rng.standard_normal((most, 2, draws))
         self.reading = self.sigma * rng.standard_normal((most, 2, draws))
-        self.position, self.kept = np.diff(rng.standard_normal((2, draws)), axis=0)[0], {}
+        self.position, self.kept, self.rng = np.diff(rng.standard_normal((2, draws)), axis=0)[0], {}, rng
 
     def cell(self, s: int, f: int, position: float) -> PlanCell:
-        p = math.hypot(2.0 * position / self.speed, self.load_factor)
-        difference, q, lowest, highest = self.flights(s, f)
+        p = math.hypot(2.0 * position / self.sizes.flown, self.sizes.state)
+        difference, q, lowest, highest, own = self.flights(s, f)
         d = self.delta + difference + p * self.position
-        h = self.half_width(q, s, f, p)
+        h = self.half_width(q, own, s, f, p)
         gain, loss = (d >= h) & (d + lowest > 0.0), (d <= -h) & (d + highest < 0.0)
         half = self.speed * np.mean(np.exp(-0.5 * d) * np.sinh(0.5 * h))
         return PlanCell(s, f, float(gain.mean()), float(half), float(loss.mean()))
 
     def flights(self, s: int, f: int):
-        """After less before, sum of squares, and the least and most that leaving one flight out adds (draws,) [-]."""
+        """After less before, squares of flights, the least and most that leaving one flight out adds, squares of
+        stalls about their flights (draws,) [-]."""
         if (s, f) not in self.kept:
             means = self.day[:f] + self.reading[:f] / math.sqrt(s)
             of_state = means.mean(axis=0)
@@ -284,22 +311,26 @@ class _Model:
             if 1 < f <= FEW_FLIGHTS / 2:
                 change = away * np.array([[-1.0], [1.0]]) / (f - 1)
                 lowest, highest = change.min(axis=(0, 1)), change.max(axis=(0, 1))
-            self.kept[s, f] = of_state[1] - of_state[0], np.sum(away**2, axis=(0, 1)), lowest, highest
+            freedom = 2 * f * (s - 1)
+            own = self.sigma**2 * (self.rng.chisquare(freedom, means.shape[-1]) if freedom else np.zeros(1))
+            own = np.broadcast_to(own, means.shape[-1])
+            self.kept[s, f] = of_state[1] - of_state[0], np.sum(away**2, axis=(0, 1)), lowest, highest, own
         return self.kept[s, f]
 
-    def half_width(self, q, s: int, f: int, p: float):
-        """Half-width of the 95 % interval [-] for sums of squares q, by bisection on a grid of them."""
-        grid = np.linspace(0.0, math.sqrt(q.max()), 40) if f > 1 else np.zeros(1)
-        v = self.tau**2 + self.sigma**2 / s
-        log_p = self.log_prior - (f - 1) * np.log(v) - grid[:, None] ** 2 / (2.0 * v)
+    def half_width(self, q, own, s: int, f: int, p: float):
+        """Half-width of the 95 % interval [-] for squares of flights q and of stalls `own`, from a grid of both."""
+        axes = [np.linspace(0.0, max(math.sqrt(x.max()), 1e-9), NODES) for x in (q, own)]
+        of_flights, of_stalls = (a.ravel()[:, None] for a in np.meshgrid(*axes, indexing="ij"))
+        v = self.between + self.within / s
+        log_p = self.log_prior - (f - 1) * np.log(v) - of_flights**2 / (2.0 * v)
+        log_p = log_p - f * (s - 1) * np.log(self.within) - of_stalls**2 / (2.0 * self.within)
         weight = softmax(log_p, axis=1)
         sd = np.sqrt(2.0 * v / f + 2.0 * p**2)
-        low, high = np.zeros(len(grid)), np.full(len(grid), 6.0 * sd.max())
-        for _ in range(30):
-            middle = 0.5 * (low + high)
-            below = np.sum(weight * ndtr(middle[:, None] / sd), axis=1) < SHOWN
-            low, high = np.where(below, middle, low), np.where(below, high, middle)
-        return np.interp(np.sqrt(q), grid, high)
+        h = K95 * np.sqrt(weight @ sd**2)
+        for _ in range(6):  # nearly a straight line in probits, so this closes fast
+            h = h * K95 / ndtri(np.clip(np.sum(weight * ndtr(h[:, None] / sd), axis=1), 0.6, 1.0 - 1e-12))
+        places = [np.sqrt(x) / a[-1] * (NODES - 1) for x, a in zip((q, own), axes)]
+        return map_coordinates(h.reshape(NODES, NODES), places, order=1, mode="nearest")
 
 
 def _fewest(cells, fewest_flights, most_flights):
@@ -365,17 +396,6 @@ def _order(removable) -> str:
     if removable is None:
         return f"Not said whether it comes off between flights. If it does: {alternate} If it is bonded: {bonded}"
     return f"It comes off: {alternate}" if removable else f"Bonded: {bonded}"
-
-
-def _check(change, stall_speed, stall_scatter, day_scatter, position, calibrated):
-    for name, value in (("change", change), ("stall_scatter", stall_scatter), ("position_uncertainty", position),
-                        ("calibrated_uncertainty", calibrated), ("day_scatter", day_scatter or 0.0)):  # fmt: skip
-        if not (math.isfinite(value) and value >= 0.0):
-            raise ValueError(f"{name} must be zero or more and finite [m/s]; it is {value}")
-    if not (math.isfinite(stall_speed) and stall_speed > 0.0):
-        raise ValueError(f"stall_speed must be positive and finite [m/s]; it is {stall_speed}")
-    if change >= 0.5 * stall_speed:
-        raise ValueError(f"a change of {change} m/s from {stall_speed} m/s is half of it or more: is its unit right?")
 
 
 def _counts(name, values) -> tuple[int, ...]:

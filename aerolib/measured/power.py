@@ -5,7 +5,10 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import nctdtr, stdtrit
 
+from aerolib.ranges import in_range
 
+
+@in_range(n=(0.0, 1e6, "-"))
 def two_sample_power(effect, n, alpha: float = 0.05):
     """Power of the two-sided two-sample t test, one standard deviation in both samples.
 

@@ -18,6 +18,7 @@ from aerolib.measured.assumptions import ErrorSizes, Thrust
 from aerolib.measured.each import BELOW, ENDINGS, KINDS, Given, States, reduce_each
 from aerolib.measured.grouping import Card, bring_together
 from aerolib.measured.results import StallReduction
+from aerolib.ranges import ANGLE, RANGES, check
 
 __all__ = ["ENDINGS", "KINDS", "ErrorSizes", "Thrust", "reduce_stalls"]
 
@@ -148,6 +149,10 @@ def reduce_stalls(
     def real(name, value):
         return each(name, value, float)
 
+    check("thrust_angle", thrust_angle, *ANGLE)
+    warning_ias, buffet_ias = real("warning_ias", warning_ias), real("buffet_ias", buffet_ias)
+    for name, speed in (("warning_ias", warning_ias), ("buffet_ias", buffet_ias)):
+        check(name, speed[~np.isnan(speed)], *RANGES["speed"])
     modification, configuration = text("modification", modification), text("configuration", configuration)
     flap = configuration if flap is None else text("flap", flap)
     ended, below = text("ended", ended), each("below_scale", below_scale, bool)
@@ -167,8 +172,8 @@ def reduce_stalls(
     card = Card(
         modification=modification, configuration=configuration, power=given.power, flight=text("flight", flight),
         kind=given.kind, ended=ended, outcome=np.where(below, BELOW, ended),
-        margins={"warning": given.above_stall(real("warning_ias", warning_ias)),
-                 "buffet": given.above_stall(real("buffet_ias", buffet_ias))},
+        margins={"warning": given.above_stall(warning_ias),
+                 "buffet": given.above_stall(buffet_ias)},
         needle=given.needle, known_thrust={p: given.thrust_of(p).known for p in set(given.power.tolist())},
         wing_area=given.wing_area, reference_weight=given.reference_weight,
     )  # fmt: skip

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.ranges import in_range
+
 LOWEST, HIGHEST = 1 / 15, 0.5  # height over span: where Wieselsberger's form was tested
 CLMAX_RATIO = (0.90, 1.00)  # CLmax in ground effect over CLmax out of it: see `ground_effect`
 
@@ -27,6 +29,7 @@ CAUTIONS = (
 )
 
 
+@in_range()
 def induced_relief(height_over_span: float | np.ndarray, aspect_ratio: float, taper: float = 1.0) -> np.ndarray:
     """Share of the induced drag that the ground takes away, at the same lift.
 
@@ -57,6 +60,7 @@ def induced_relief(height_over_span: float | np.ndarray, aspect_ratio: float, ta
     return np.where(far, 0.0, d * np.exp(-4.74 * x**0.814) + x * x * np.exp(-3.88 * x**0.758))
 
 
+@in_range()
 def exponential(height_over_span: float | np.ndarray) -> np.ndarray:
     """The same share by the exponential form that knows only h/b, for comparison.
 
@@ -75,6 +79,7 @@ def exponential(height_over_span: float | np.ndarray) -> np.ndarray:
     return np.exp(-2.48 * (2.0 * _height(height_over_span)) ** 0.768)
 
 
+@in_range()
 def wieselsberger(height_over_span: float | np.ndarray) -> np.ndarray:
     """The same share by Wieselsberger's fraction, for comparison.
 
@@ -97,6 +102,7 @@ def wieselsberger(height_over_span: float | np.ndarray) -> np.ndarray:
     return np.where(tested, (1.0 - 1.32 * x) / (1.05 + 7.4 * x), np.nan)
 
 
+@in_range()
 def horseshoe(height_over_span: float | np.ndarray) -> np.ndarray:
     """The same share by a single horseshoe vortex and its image, for comparison: far too little near the ground.
 
@@ -116,6 +122,7 @@ def horseshoe(height_over_span: float | np.ndarray) -> np.ndarray:
     return 1.0 / (1.0 + x)
 
 
+@in_range(relief=(0.0, 2.0, "-"), chord_over_height=(0.0, 100.0, "-"))
 def slope_in_ground(
     slope: float | np.ndarray, aspect_ratio: float, relief: float | np.ndarray,
     chord_over_height: float | np.ndarray = 0.0,
@@ -146,6 +153,7 @@ def slope_in_ground(
     return 1.0 / (1.0 / np.asarray(slope, float) - rest)
 
 
+@in_range()
 def speed_at_wing(
     lift_coefficient: float | np.ndarray, aspect_ratio: float, height_over_span: float | np.ndarray
 ) -> np.ndarray:
@@ -172,6 +180,7 @@ def speed_at_wing(
     return 1.0 - np.where(np.isinf(x), 0.0, u)
 
 
+@in_range()
 def lift_ratio(
     slope: float, aspect_ratio: float, height_over_span: float | np.ndarray, lift_coefficient: float | np.ndarray,
     taper: float = 1.0,
@@ -200,6 +209,7 @@ def lift_ratio(
     return gain * speed_at_wing(lift_coefficient, aspect_ratio, height_over_span) ** 2
 
 
+@in_range()
 def downwash_ratio(
     height_over_span: float | np.ndarray, tail_above_wing: float = 0.0, effective_span: float | np.ndarray = math.pi / 4
 ) -> np.ndarray:
@@ -267,6 +277,7 @@ class GroundEffect:
         return f"<p>{self.text()}.</p><p>Share taken away by other forms: {others}. {self.source}.</p><ul>{notes}</ul>"
 
 
+@in_range()
 def ground_effect(
     height_over_span: float, aspect_ratio: float, *, slope: float, lift_coefficient: float = 0.0,
     tail_above_wing: float = 0.0, taper: float = 1.0,

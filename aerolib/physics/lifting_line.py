@@ -18,6 +18,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.ranges import in_range
+
 LEAST_ASPECT_RATIO = 4.0  # below it the lifting line reads high: common practice, no source
 MOST_SWEEP = np.deg2rad(15.0)  # beyond it the loading moves to the tip: common practice, no source
 HALF_STATIONS = 100  # of one half of the span
@@ -105,6 +107,7 @@ class Planform:
         return 2.0 * float(np.trapezoid(self.chord_at(y), y))
 
 
+@in_range("taper")
 def straight_taper(
     span: float, area: float, taper: float, *, washout: float = 0.0, flap=None, aileron=None, side: float = 0.0
 ) -> Planform:

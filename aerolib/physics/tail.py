@@ -6,11 +6,14 @@ import math
 
 import numpy as np
 
+from aerolib.ranges import ANGLE, in_range
+
 DOWNWASH_SPREAD = (0.15, 0.25)  # 1 sigma on the downwash, out of and in ground effect: against a lifting line
 FALLS_FROM = math.radians(15.0)  # deflection up to which a plain elevator keeps its effectiveness
 FALLS_TO = 0.60  # share of it left at 40 degrees: a substitute of ours for the usual chart
 
 
+@in_range()
 def finite_slope(aspect_ratio: float | np.ndarray, quality: float = 1.0, sweep: float = 0.0) -> np.ndarray:
     """Lift slope of a surface of finite span.
 
@@ -34,6 +37,7 @@ def finite_slope(aspect_ratio: float | np.ndarray, quality: float = 1.0, sweep: 
     return 2.0 * math.pi * a / (2.0 + np.sqrt(a**2 * (1.0 + math.tan(sweep) ** 2) / quality**2 + 4.0))
 
 
+@in_range(height_over_span=(-2.0, 2.0, "-"))
 def downwash_slope(
     aspect_ratio: float, taper: float, arm_over_span: float, height_over_span: float = 0.0, sweep: float = 0.0
 ) -> float:
@@ -76,6 +80,7 @@ def downwash_slope(
     return float(4.44 * (k_a * k_l * k_h * math.sqrt(math.cos(sweep))) ** 1.19)
 
 
+@in_range()
 def elevator_effectiveness(elevator_share: float) -> float:
     """Change of tail incidence that a degree of elevator is worth, at small deflection.
 
@@ -105,6 +110,7 @@ def elevator_effectiveness(elevator_share: float) -> float:
     return 1.129 * elevator_share**0.4044 - 0.1772
 
 
+@in_range(deflection=ANGLE)
 def effective_deflection(deflection: float | np.ndarray, falls_to: float | np.ndarray = FALLS_TO) -> np.ndarray:
     """Deflection that a plain elevator still feels like: full up to 15 degrees, less beyond.
 
@@ -134,6 +140,7 @@ def effective_deflection(deflection: float | np.ndarray, falls_to: float | np.nd
     return np.sign(d) * (np.minimum(size, FALLS_FROM) + beyond - lost * beyond**2)
 
 
+@in_range(thrust=(-1e5, 1e5, "N"), share=(0.0, 1.0, "-"))
 def slipstream_at_tail(thrust: float, speed: float, density: float, diameter: float, share: float) -> float:
     """Dynamic pressure at the tail over that of flight, with part of its span in the slipstream.
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.ranges import in_range
+
 LOSS = (0.70, 0.85)  # shaft power that an ideal disc would need for the same thrust: fixed pitch, from memory
 SPREAD = (1.0, 2.0)  # Smelt and Davies' lambda, narrow to wide jet
 ZERO_THRUST_ADVANCE = (1.0, 1.25)  # advance ratio without thrust, over pitch/diameter: a judgement of ours
@@ -24,6 +26,7 @@ SOURCE = (
 )
 
 
+@in_range()
 def disc_velocity(power: float | np.ndarray, speed: float | np.ndarray, density: float, area: float) -> np.ndarray:
     """Velocity that a disc adds to the air passing through it.
 
@@ -56,6 +59,7 @@ def disc_velocity(power: float | np.ndarray, speed: float | np.ndarray, density:
     return s - v
 
 
+@in_range()
 def disc_thrust(power: float | np.ndarray, speed: float | np.ndarray, density: float, area: float) -> np.ndarray:
     """Thrust of an ideal disc.
 
@@ -106,6 +110,7 @@ class PropellerThrust:
         return f"<p>{self.text()}.</p><p>{self.source}.</p>"
 
 
+@in_range(pitch=(0.05, 10.0, "m"))
 def thrust(
     state: str, speed: float, density: float, *, weight: float, diameter: float | None = None,
     power: float | None = None, pitch: float | None = None, revolutions: float | None = None,
@@ -196,6 +201,7 @@ class PowerOnStall:
         return self.text()
 
 
+@in_range(loss=(0.0, 1.0, "-"), spread=(0.0, 3.0, "-"))
 def power_on_stall(
     *, weight: float, wing_area: float, chord: float, clmax: float, density: float, power: float, diameter: float,
     incidence: float, loss: tuple[float, float] = LOSS, spread: tuple[float, float] = SPREAD,

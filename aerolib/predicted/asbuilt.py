@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.ranges import in_range
+
 # clmax with standard roughness over smooth clmax, both at Re 6e6: mean and standard deviation over the sections of
 # one thickness in NACA TR 824 (a test computes both anew). Roughness costs 0.41 +- 0.06 at 12 %, 0.35 +- 0.07 at 15 %.
 ROUGH_AT = (0.06, 0.09, 0.10, 0.12, 0.15, 0.18, 0.21)
@@ -47,6 +49,7 @@ class Loss:
         return f"{self.name}: 0 to {self.highest:.2f} of clmax lost, {self.middle:.2f} taken out ({self.source})"
 
 
+@in_range(thickness=(0.01, 0.5, "-"))
 def rough_ratio(thickness: float) -> tuple[float, float]:
     """clmax with standard leading-edge roughness over smooth clmax, and its standard deviation between sections.
 
@@ -66,6 +69,7 @@ def rough_ratio(thickness: float) -> tuple[float, float]:
     return (float(np.interp(thickness, ROUGH_AT, ROUGH_RATIO)), float(np.interp(thickness, ROUGH_AT, ROUGH_SCATTER)))
 
 
+@in_range()
 def losses(clmax: float, thickness: float, *, sag: float | None = None, surface_break: float | None = None,
            gap: float | None = None) -> list[Loss]:  # fmt: skip
     """What fabric, a step and a gap may cost, each as a range from nothing.

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aerolib.predicted.flaps_results import FlapIncrement, FlapSpan
+from aerolib.ranges import in_range
 
 DEG = np.pi / 180.0
 LARGEST_CHORD, SMALLEST_CHORD = 0.5, 0.05  # flap chord over wing chord [-]
@@ -88,6 +89,7 @@ CAUTIONS = (
 )
 
 
+@in_range(chord_ratio=(0.0, 1.0, "-"))
 def flap_theory(chord_ratio: float | np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Lift, moment and leading-edge share of a hinged flat plate.
 
@@ -147,6 +149,7 @@ def effectiveness(kind: str, chord_ratio: float | np.ndarray, deflection: float 
     return k.initial / np.sqrt(1.0 + (deflection / fades_at) ** 2)
 
 
+@in_range()
 def share_at_stall(leading_edge_share, thickness, clmax_clean, fit: StallShare = SHARE) -> np.ndarray:
     """Share of the flap's lift that is still there at the stall. Ours, fitted to a published table.
 
@@ -193,6 +196,7 @@ def kind_of(kind: str) -> FlapKind:
     return KINDS[kind]
 
 
+@in_range("thickness", "span", lift_clean=(-3.0, 3.0, "-"))
 def flap_increment(
     kind: str,
     chord_ratio: float | np.ndarray,

@@ -25,6 +25,7 @@ from aerolib.predicted.flow_section import LET_GO, StallingSection
 from aerolib.predicted.flow_wing import top_speed_change, trip_cost, vane_mass, wing_curve
 from aerolib.predicted.shapes import shape_of
 from aerolib.predicted.vanes import DRAG_WITHIN, Vanes, drag_increment
+from aerolib.ranges import in_range
 from aerolib.units import to_si
 
 KNOT = to_si(1.0, "kt", "speed")
@@ -41,6 +42,7 @@ GRID = ndtri((np.arange(199) + 0.5) / 199)  # standard normal in equal shares
 _COARSE = ndtri((np.arange(25) + 0.5) / 25)
 
 
+@in_range(zero_lift_drag=(0.001, 1.0, "-"), first_stall=(0.0, 100.0, "m"), let_go=(0.0, 1.0, "-"))
 def flow_control_increment(
     device: Vanes | Device,
     planform: Planform,

@@ -14,6 +14,7 @@ from aerolib.estimate import Estimate, Source
 from aerolib.predicted.asbuilt import losses, rough_ratio
 from aerolib.predicted.neuralfoil import SLOPE, ZERO_LIFT, corrected_clmax, raw_curve
 from aerolib.predicted.shapes import Shape, canonical, shape_of
+from aerolib.ranges import in_range
 
 Row = Mapping[str, object]
 COLUMNS = (("3e6", 3e6), ("6e6", 6e6), ("9e6", 9e6))  # smooth columns of the table and their Reynolds numbers
@@ -99,6 +100,7 @@ class SectionLift:
         }  # fmt: skip
 
 
+@in_range("reynolds")
 def section_lift(
     section: str | np.ndarray, reynolds: float, *, table: Sequence[Row] | None = None, rough: bool = False,
     sag: float | None = None, surface_break: float | None = None, gap: float | None = None,
@@ -178,6 +180,7 @@ def section_lift(
     )  # fmt: skip
 
 
+@in_range(camber=(-0.3, 0.3, "-"))
 def stall_type(thickness: float, camber: float) -> str:
     """How a smooth section of this thickness and camber most often stalls.
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.ranges import ANGLE, in_range
+
 WENDT = (1.61, 0.48, 1.41, 1.00)  # k1 to k4, from memory
 DECAY_HEIGHTS = 50.0  # e-folding length of the circulation in vane heights; 30 to 80 is as good
 VANE_DRAG = 0.25  # of the vane's own area, on the local speed: assumed
@@ -92,6 +94,7 @@ class Vanes:
         return self.height * self.length * (0.5 if self.shape == "triangle" else 1.0)
 
 
+@in_range(height=(1e-4, 0.5, "m"), length=(1e-4, 2.0, "m"), angle=ANGLE, layer=(1e-5, 1.0, "m"))
 def circulation(height, length, angle, speed, layer):
     """Circulation shed by one vane.
 
@@ -119,6 +122,7 @@ def circulation(height, length, angle, speed, layer):
     return k1 * angle * speed * length / (1.0 + k2 / aspect) * np.tanh(k3 * (height / layer) ** k4)
 
 
+@in_range(height=(1e-4, 0.5, "m"), length=(1e-4, 2.0, "m"), angle=ANGLE, layer=(1e-5, 1.0, "m"))
 def plain_circulation(height, length, angle, speed):
     """Circulation of an elliptic half wing and its image, no layer.
 
@@ -140,6 +144,7 @@ def plain_circulation(height, length, angle, speed):
     return np.pi * angle * speed * length / (1.0 + 2.0 / aspect)
 
 
+@in_range(speed_ratio=(0.1, 5.0, "-"))
 def drag_increment(vanes: Vanes, chord: float, speed_ratio: float = math.sqrt(2.0)) -> float:
     """Section drag that the vanes themselves add.
 

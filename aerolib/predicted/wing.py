@@ -19,6 +19,7 @@ import numpy as np
 from aerolib.estimate import Estimate, Source
 from aerolib.physics.lifting_line import LiftingLine, Planform
 from aerolib.predicted.wing_result import WingClmax
+from aerolib.ranges import in_range
 
 STATIONS = 60  # of one half of the span; the quoted CL is within 0.3 % of that with 240
 SPREAD = 0.5  # share of the area at its limit where the wing's lift stops growing: our choice
@@ -55,6 +56,7 @@ class SpanIncrement:
             )
 
 
+@in_range(first_stall=(0.0, 100.0, "m"))
 def wing_clmax(
     planform: Planform,
     sections,

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import html
-import json
-from importlib import import_module
 from pathlib import Path
 
 from aerolib.case.folder import Case
-from aerolib.case.saving import write_new
 from aerolib.measured.results import CAUTIONS
-from aerolib.show.report import DATA, REPORT
-from aerolib.show.sections import ORDER
+from aerolib.show.report import Written, write_report
+from aerolib.show.sections import Door, sections_of
 from aerolib.show.style import STYLE
 
 NEED_NO_STALL = ("predicted", "flow_control", "layout")
@@ -21,23 +18,16 @@ NOT_YET = (
 )
 
 
-def report_before_flying(case: Case, folder: Path) -> tuple[Path, dict]:
-    """Write page, data and files of the estimates that need no stall; returns the page and the data."""
+def report_before_flying(case: Case, folder: Path, door: Door) -> tuple[Written, dict]:
+    """Write page, data and files of the estimates that need no stall; returns what was written and the data."""
     from aerolib import __version__
 
-    keys, sections = {}, []
-    for name in ORDER:
-        module = import_module(f"aerolib.show.sections.{name}")
-        keys.update(dict.fromkeys(module.KEYS))
-        one = module.section(case, None, None) if name in NEED_NO_STALL else None
-        if one is not None:
-            sections.append(one)
-            keys.update(one.data)
+    sections, keys = sections_of(case, None, None, door, NEED_NO_STALL)
     data = {
         "format": 1, "case": case.name, "aerolib": __version__, "inputs_sha256": case.inputs_sha256,
         "reference_weight_kg": round(case.reference_weight, 3), "read": case.as_read(), "clmax": [],
         "comparison": None, "checks": None,
-        "test_plan": None, **keys, "notes": [NOT_YET],
+        "test_plan": None, **keys, "notes": [NOT_YET, *door.told],
     }  # fmt: skip
     body = "".join(f"<h2>{html.escape(s.title)}</h2>{s.html}" for s in sections)
     cautions = "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS)
@@ -48,10 +38,5 @@ def report_before_flying(case: Case, folder: Path) -> tuple[Path, dict]:
         f"{invented}. {NOT_YET}</p>{body}<h2>Cautions</h2><ul class='cautions'>{cautions}</ul>"
         f"<p class='small'>aerolib {__version__}. Inputs sha256 {case.inputs_sha256}.</p></body></html>"
     )
-    folder.mkdir(parents=True, exist_ok=True)
-    write_new(folder / REPORT, page)
-    write_new(folder / DATA, json.dumps(data, indent=1, allow_nan=False) + "\n")
-    for s in sections:
-        for name, content in s.files.items():
-            write_new(folder / name, content)
-    return folder / REPORT, data
+    files = {name: content for s in sections for name, content in s.files.items()}
+    return write_report(folder, page, data, files), data

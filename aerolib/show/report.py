@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import platform
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from aerolib.case.folder import Case
-from aerolib.case.saving import write_new
+from aerolib.case.problems import CaseError
+from aerolib.case.saving import write_folder
 from aerolib.estimate import SCOPES, digits
 from aerolib.measured.advice import next_steps
 from aerolib.measured.airspeed import BORROWED
@@ -20,6 +23,7 @@ from aerolib.measured.results import BELOW_SCALE, CAUTIONS, StallReduction
 from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
 from aerolib.show.media import cell
+from aerolib.show.sections.base import Door
 from aerolib.show.style import STYLE
 from aerolib.show.words import WORDS
 from aerolib.study.leftout import explain_left_out
@@ -30,12 +34,11 @@ REPORT, POINTS, DATA = "report.html", "reduced-stalls.csv", "report.json"
 
 @dataclass(frozen=True)
 class Written:
-    """What a report wrote."""
+    """What a report wrote, and what stands beside it that no report wrote."""
 
-    folder: Path
     html: Path
     points: Path
-    data: Path
+    foreign: list[str]
 
 
 def default_folder(case: Case) -> Path:
@@ -43,27 +46,41 @@ def default_folder(case: Case) -> Path:
     return Path.cwd() / f"report-{case.folder.resolve().name}"
 
 
-def write_report(
-    case: Case, result: StallReduction, data: dict, folder: Path, comparison=None, checks=None, plan=None, sections=()
-) -> Written:
-    """Write the HTML report, the points and the JSON into `folder`, made where it is missing."""
-    import json
+def write_report(folder: Path, page: str, data: dict, files: dict[str, str | bytes]) -> Written:
+    """Write page, JSON and the files beside them: the folder holds the old report or the new one, never half of each.
 
-    folder.mkdir(parents=True, exist_ok=True)
-    paths = Written(folder, folder / REPORT, folder / POINTS, folder / DATA)
-    write_new(paths.html, report_html(case, result, comparison, checks, plan, sections))
-    for section in sections:
-        for name, content in section.files.items():
-            write_new(folder / name, content)
-    write_new(paths.points, points_csv(case, result))
-    write_new(paths.data, json.dumps(data, indent=1, allow_nan=False) + "\n")
-    return paths
+    What an earlier report wrote there goes with it. A folder that holds something and no report is refused: it is
+    somebody's own.
+    """
+    files = {REPORT: page, **files}
+    data["files"] = sorted([*files, DATA])
+    files[DATA] = json.dumps(data, indent=1, allow_nan=False) + "\n"
+    return Written(folder / REPORT, folder / POINTS, write_folder(folder, files, own_files(folder, data["files"])))
+
+
+def own_files(folder: Path, new: Iterable[str] = ()) -> list[str]:
+    """Names that an earlier report wrote into a folder; CaseError where it holds something that is no report."""
+    there = sorted(p.name for p in folder.iterdir()) if folder.is_dir() else []
+    if not there:
+        return []
+    try:
+        earlier = json.loads((folder / DATA).read_text(encoding="utf-8"))
+        if {"aerolib", "inputs_sha256"} <= earlier.keys():
+            return [str(n) for n in earlier.get("files", new)]  # before 0.3 no report named its files
+    except (OSError, ValueError, AttributeError):
+        pass
+    named = ", ".join(f"`{n}`" for n in there[:3]) + (f" and {len(there) - 3} more" if len(there) > 3 else "")
+    raise CaseError(
+        f"{folder} holds {named} and no report; nothing was written. A report has a folder of its own: name a new or "
+        "an empty one with --out"
+    )
 
 
 def report_html(
-    case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None, sections=()
-) -> str:
-    """The report as one HTML text."""
+    case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None, sections=(),
+    door: Door | None = None,
+) -> str:  # fmt: skip
+    """The report as one HTML text; the door was told what could not be computed, and is told what cannot be drawn."""
     import jinja2
 
     from aerolib import __version__
@@ -71,6 +88,12 @@ def report_html(
 
     page = Path(__file__).with_name("report.html.jinja").read_text(encoding="utf-8")
     template = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined).from_string(page)
+    door = door or Door()
+    figure = {
+        draw: (picture := door.through(f"The picture of the {name}", draw, of)) and picture.figure_html()
+        for draw, name, of in ((stalls_picture, "stalls", result), (budgets_picture, "uncertainty", result),
+                               (change_picture, "change", comparison)) if of is not None
+    }  # fmt: skip
     with_value = [i for i in result.items if i.clmax]
     slope = ""
     if result.rate_slope is not None:
@@ -80,14 +103,14 @@ def report_html(
     return template.render(
         name=case.name, read=case.read, invented=case.aircraft.invented, style=STYLE, table=result.table(),
         weight=result.inputs.get("reference weight", ""), used=len(case.stalls.row),
-        flights=case.flights, stalls_picture=stalls_picture(result).figure_html(),
-        notes=[f"{i.name}: {n}" for i in result.items for n in i.notes] + list(result.notes),
-        budgets_picture=budgets_picture(result).figure_html(),
+        flights=case.flights, stalls_picture=figure[stalls_picture] or '',
+        notes=[f"{i.name}: {n}" for i in result.items for n in i.notes] + [*result.notes, *door.told],
+        budgets_picture=figure[budgets_picture] or '',
         budgets=[(i.name, (i.clmax or i.lowest_reached).budget()) for i in result.items], scopes=SCOPES,
         n1=[(i.name, f"{i.clmax.value:.2f}", f"{i.with_n_equal_1:.2f}", f"{i.with_n_equal_1 / i.clmax.value - 1:+.1%}")
             for i in with_value],
         origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
-        comparison=comparison, change_picture=comparison and change_picture(comparison).figure_html(),
+        comparison=comparison, change_picture=figure.get(change_picture) or '',
         steps=steps_of(result, comparison), words=WORDS, gained=gained(comparison), checks=checks, plan=plan,
         unmeasured=unmeasured(case, result, comparison, checks),
         drawn=drawn_rows(result), margins=margin_rows(result), speeds=speed_rows(result),

@@ -14,7 +14,7 @@ from aerolib.case.schema import Aircraft
 from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_results import AirspeedCalibration
 from aerolib.measured.labels import joined
-from aerolib.units import knots, on_dial
+from aerolib.units import on_dial
 
 if TYPE_CHECKING:
     from aerolib.study import Study
@@ -52,7 +52,7 @@ def calibration_of(study: Study) -> AirspeedCalibration | None:
     refused = (*(_with_rows(legs, flaps, r) for r in found.refused), *(_misread(legs, leg) for leg in found.misread))
     states = sorted(found.states, key=lambda s: study.states.index(s.modification))
     return replace(found, states=tuple(states), refused=refused, misread=(), notes=tuple(notes),
-                   inputs=_inputs(a, legs))  # fmt: skip
+                   inputs=_inputs(a, legs, study.dial_unit))  # fmt: skip
 
 
 def _wrong_unit(legs: LegsTable, doubt) -> str:
@@ -140,11 +140,11 @@ def _weights(legs, stalls, reference) -> tuple[np.ndarray, list[str]]:
                     "only moves the ratio of lift coefficients"]  # fmt: skip
 
 
-def _inputs(a: Aircraft, legs: LegsTable) -> dict[str, str]:
+def _inputs(a: Aircraft, legs: LegsTable, dial: str) -> dict[str, str]:
     i = a.indicator
     out = {"legs": f"{len(legs.row)} used, {len(legs.left_out)} left out", "indicator alone": instrument_of(a).origin}
     for name in ("static_source", "pitot_kind", "doors_and_windows"):
         out[name.replace("_", " ")] = getattr(i, name) or "not noted"
     if i.leak is not None:
-        out["leak"] = f"{knots(i.leak):.2g} kt in a minute"
+        out["leak"] = f"{on_dial(i.leak, dial, 1)} in a minute"
     return out

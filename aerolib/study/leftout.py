@@ -12,6 +12,8 @@ from aerolib.study.plausible import WITHIN, speed_factors
 if TYPE_CHECKING:
     from aerolib.study import Study
 
+EXPLAINED = 50  # rows: each is reduced by itself
+
 
 def explain_left_out(study: Study) -> list[str]:
     """One sentence for every row left out: the owner's reason, and what the row would have given.
@@ -25,7 +27,7 @@ def explain_left_out(study: Study) -> list[str]:
     list of text [-]
     """
     table, out = study.stalls, []
-    for row, reason in table.left_out:
+    for row, reason in table.left_out[:EXPLAINED]:
         frame, header = table.frame.copy(), table.columns["left_out"].header
         frame[header] = np.where(frame.index == row, "", "another row")
         sentence = f"row {row}, left out by the owner: '{reason}'"
@@ -45,6 +47,8 @@ def explain_left_out(study: Study) -> list[str]:
                     sentence += f"; read in {unit_name} it would give {cl * factor:.2f}"
                     break
         out.append(sentence + ".")
+    if (more := len(table.left_out) - EXPLAINED) > 0:
+        out.append(f"{more} more rows were left out by the owner; their reasons stand in the file.")
     return out
 
 

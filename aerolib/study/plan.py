@@ -53,7 +53,7 @@ def own_scatter(result: StallReduction) -> OwnScatter | None:
     state = math.sqrt(sum(p * p for s, p in item.clmax.parts.items() if s.scope == "state"))
     half = 0.5 * speed  # one part in CL is half a part in speed
     return OwnScatter(item, speed, half * own * result.scatter_ratio, half * result.day_scatter,
-                      half * state / item.clmax.value, own)  # fmt: skip
+                      0.5 * float(np.mean(result.points.cas[here])) * state / item.clmax.value, own)  # fmt: skip
 
 
 def flown_of(case) -> Flown:
@@ -80,4 +80,5 @@ def plan_of(study: Study) -> TestPlan | None:
     if own is None:
         return None
     return study.memo(plan_test, WORTH_SEEING, own.speed, stall_scatter=own.stalls, day_scatter=own.days,
-                     position_uncertainty=own.position, flown=flown_of(study.case))  # fmt: skip
+                      position_uncertainty=own.position, errors=study.reduction.model.errors,
+                      weight=study.reference_weight, flown=flown_of(study.case))  # fmt: skip

@@ -174,7 +174,7 @@ def _off_their_group(table, points, column, file, possible):
     for judged, judges in _neighbours(table, points, possible):
         median = float(np.median(points.cl[judges]))
         add = float(np.median(points.cas[judges] - ias[judges]))
-        typical = float(np.median(ias[judges]))
+        typical, usual = float(np.median(ias[judges])), float(np.median(table.weight[judges]))
         for i in judged[np.abs(points.cl[judged] / median - 1.0) > STANDS_APART]:
             for factor, name in factors:
                 anew = points.cl[i] * (points.cas[i] / (ias[i] / np.sqrt(factor) + add)) ** 2
@@ -186,6 +186,12 @@ def _off_their_group(table, points, column, file, possible):
                     hint = f"the others read in {name} would give {others:.3g}: were they written in {name}?"
                 else:
                     continue
+                heavier = table.weight[i] / usual
+                if abs(heavier - 1.0) > STANDS_APART and abs(points.cl[i] / median / heavier - 1.0) < WITHIN:
+                    hint = (  # the speed fits its neighbours
+                        f"its weight of {table.weight[i]:.0f} kg from `{table.weighed_by(i)}` is as far from their "
+                        f"{usual:.0f} kg: is that right?"
+                    )
                 cell = table.frame[column.header].loc[table.row[i]]
                 problems.append(
                     f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax "

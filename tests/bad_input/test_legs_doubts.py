@@ -201,7 +201,7 @@ def test_a_recording_is_read_alike(case_folder):
 def test_a_link_to_nothing_cannot_be_read(case_folder, name):
     (case_folder / name).unlink()
     (case_folder / name).symlink_to(case_folder / "nowhere")
-    with pytest.raises(CaseError, match=f"`{name}` cannot be read: it is a link"):
+    with pytest.raises(CaseError, match=f"'{name}' cannot be read: it is a link to nothing"):
         read_case(case_folder)
 
 

@@ -6,24 +6,17 @@ import os
 import random
 import signal
 import stat
-import sys
 
 import pytest
+from killing import FORKS, POSIX, child, killed_at, names
 
 from aerolib.case import saving
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
-from aerolib.case.saving import save_text, sha256, write_new
+from aerolib.case.saving import BACKUPS, save_text, sha256, write_folder
 from aerolib.case.shipped import demo_folder
 from aerolib.case.stalls import parse_stalls
 from aerolib.case.tables import read_table, write_table
-
-POSIX = pytest.mark.skipif(sys.platform == "win32", reason="permissions, links and fork are those of POSIX")
-
-
-def names(folder):
-    """Everything in a folder, hidden files included."""
-    return sorted(p.name for p in folder.iterdir())
 
 
 def test_saved_with_a_backup(case_folder):
@@ -31,11 +24,24 @@ def test_saved_with_a_backup(case_folder):
     old, before = path.read_bytes(), names(case_folder)
     digest = save_text(path, "new\n", sha256(old))
     assert path.read_bytes() == b"new\n"
-    assert (case_folder / "stalls.csv.bak").read_bytes() == old
+    assert (case_folder / "stalls.csv.001.bak").read_bytes() == old
     assert digest == sha256(b"new\n")
-    assert names(case_folder) == sorted([*before, "stalls.csv.bak"])
+    assert names(case_folder) == sorted([*before, "stalls.csv.001.bak"])
     save_text(path, "newer\n", digest)
-    assert (case_folder / "stalls.csv.bak").read_bytes() == b"new\n"
+    assert (case_folder / "stalls.csv.002.bak").read_bytes() == b"new\n"
+    assert (case_folder / "stalls.csv.001.bak").read_bytes() == old
+
+
+def test_the_last_ten_are_kept(case_folder):
+    path = case_folder / "stalls.csv"
+    digest = sha256(path.read_bytes())
+    for k in range(14):
+        digest = save_text(path, f"{k}\n", digest)
+        digest = save_text(path, f"{k}\n", digest)  # nothing new: no backup is spent on it
+    kept = sorted(p for p in case_folder.iterdir() if p.suffix == ".bak")
+    assert [p.name for p in kept] == [f"stalls.csv.{k:03d}.bak" for k in range(5, 15)]
+    assert [p.read_text() for p in kept] == [f"{k}\n" for k in range(3, 13)]
+    assert len(kept) == BACKUPS
 
 
 def refused(words, *arguments):
@@ -81,8 +87,9 @@ def test_the_demonstration_is_read_only(name):
 
 def test_reports_are_not_written_into_the_installation():
     before = names(demo_folder())
-    with pytest.raises(CaseError, match="--out"):
-        write_new(demo_folder() / "report.html", "x")
+    for folder in (demo_folder(), demo_folder() / "new"):
+        with pytest.raises(CaseError, match="installation"):
+            write_folder(folder, {"report.html": "x"})
     assert names(demo_folder()) == before
 
 
@@ -111,7 +118,7 @@ def test_permissions_are_kept_by_the_file_and_its_backup(mode, case_folder):
     path = case_folder / "stalls.csv"
     path.chmod(mode)
     save_text(path, "new\n", sha256(path.read_bytes()))
-    for each in (path, case_folder / "stalls.csv.bak"):
+    for each in (path, case_folder / "stalls.csv.001.bak"):
         assert stat.S_IMODE(each.stat().st_mode) == mode, each.name
 
 
@@ -129,63 +136,99 @@ def test_a_failed_write_leaves_nothing_behind(case_folder, monkeypatch):
     assert names(case_folder) == before
 
 
-def killed_child(path, text, digest, step, after):
-    """Save in a child that is killed at its `step`-th step of replacing, before it or after; how the child ended."""
-    child = os.fork()
-    if child:
-        return os.waitpid(child, 0)[1]
-    try:
-        count = 0
-
-        def dying(real):
-            def call(*arguments):
-                nonlocal count
-                count += 1
-                if count == step and not after:
-                    os.kill(os.getpid(), signal.SIGKILL)
-                real(*arguments)
-                if count == step:
-                    os.kill(os.getpid(), signal.SIGKILL)
-
-            return call
-
-        for name in ("fsync", "chmod", "replace"):
-            setattr(os, name, dying(getattr(os, name)))
-        save_text(path, text, digest)
-    finally:
-        os._exit(7)  # not reached when the kill worked
-
-
 @POSIX
-@pytest.mark.filterwarnings("ignore:.*fork.*:DeprecationWarning")
+@FORKS
 def test_killed_at_any_point_leaves_old_or_new_never_half(case_folder):
     r = random.Random(1)
     path = case_folder / "stalls.csv"
-    old, seen, strays = path.read_text(), [], 0
+    old, seen = path.read_text(), []
     other = old.replace(",P,,", ",Q,changed,")
     assert other != old
-    for _ in range(200):
-        # six steps: data to disk, permissions, rename; of the backup, then of the file
-        status = killed_child(path, other, sha256(old.encode()), r.randint(1, 6), r.random() < 0.5)
-        assert os.WIFSIGNALED(status)
-        assert os.WTERMSIG(status) == signal.SIGKILL
+    kinds = []
+    for _ in range(60):
+        # data to disk, then the backup's data, its rename, the rename; a finished child removes what it made
+        digest = sha256(old.encode())
+        status = killed_at(r.randint(1, 5), r.random() < 0.5, lambda t=other, d=digest: save_text(path, t, d))
+        kinds.append(os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGKILL)
         now = path.read_text()
         assert now in (old, other)
-        assert len(read_case(case_folder).stalls.row) == 55
         seen.append(now == other)
-        backup = case_folder / "stalls.csv.bak"
-        assert not backup.exists() or backup.read_text() in (old, other)
+        kept = sorted(case_folder.glob("stalls.csv.*.bak"))
+        assert all(p.read_text() in (old, other) for p in kept)
         if now == other:
-            assert backup.read_text() == old
+            assert kept[-1].read_text() == old
             old, other = other, old
-        hidden = [p for p in case_folder.iterdir() if p.name.startswith(".")]
-        strays += len(hidden)
-        if r.random() < 0.2:  # most of the time they pile up, as they would on an owner's disk
-            for p in hidden:
-                p.unlink()
+    assert sum(kinds) > 45
     assert any(seen)
     assert not all(seen)
-    assert strays  # or the kills came too late to say anything
+    assert len(read_case(case_folder).stalls.row) == 55
+    save_text(path, old + "\n", sha256(old.encode()))
+    assert not [
+        n for n in names(case_folder) if n.startswith(".")
+    ]  # the next save takes away what the killed ones left
+
+
+@POSIX
+@FORKS
+def test_two_savers_at_once_lose_nothing(case_folder):
+    """Both read the same card; one is saved and the other told, or they came after each other."""
+    path = case_folder / "stalls.csv"
+    for k in range(25):
+        path.write_text("common\n")
+        for old in case_folder.glob("*.bak"):
+            old.unlink()
+        go, start = os.pipe()
+
+        def save(mine, go=go):
+            os.read(go, 1)
+            try:
+                save_text(path, mine, sha256(b"common\n"))
+            except CaseError:
+                return 3
+
+        children = [child(lambda m=m: save(m)) for m in (f"first {k}\n", f"second {k}\n")]
+        os.write(start, b"xx")
+        told = [os.waitstatus_to_exitcode(os.waitpid(c, 0)[1]) for c in children]
+        os.close(go)
+        os.close(start)
+        assert sorted(told) == [0, 3]
+        assert path.read_text() == (f"first {k}\n", f"second {k}\n")[told.index(0)]
+        assert [p.read_text() for p in case_folder.glob("*.bak")] == ["common\n"]
+
+
+def test_a_program_that_knows_no_lock_is_noticed(case_folder, monkeypatch):
+    """A spreadsheet saves between our look and our exchange: its work stays."""
+    path = case_folder / "stalls.csv"
+    keep = saving._keep
+
+    def meanwhile(*arguments):
+        keep(*arguments)
+        path.write_text("theirs\n")
+
+    monkeypatch.setattr(saving, "_keep", meanwhile)
+    with pytest.raises(CaseError, match="changed on disk"):
+        save_text(path, "mine\n", sha256(path.read_bytes()))
+    assert path.read_text() == "theirs\n"
+
+
+@POSIX
+def test_a_read_only_file_is_refused(case_folder):
+    path = case_folder / "stalls.csv"
+    path.chmod(0o444)
+    refused(["`stalls.csv`", "read-only", "nothing was written"], path, "mine\n", sha256(path.read_bytes()))
+
+
+@POSIX
+def test_a_new_file_follows_the_umask(tmp_path):
+    was = os.umask(0o077)
+    try:
+        save_text(tmp_path / "card.csv", "x\n", None)
+        write_folder(tmp_path / "out", {"page.html": "x"})
+    finally:
+        os.umask(was)
+    modes = [stat.S_IMODE(p.stat().st_mode) for p in (tmp_path / "card.csv", tmp_path / "out")]
+    assert modes == [0o600, 0o700]
+    assert stat.S_IMODE((tmp_path / "out" / "page.html").stat().st_mode) == 0o600
 
 
 # --- a card read and written back ---------------------------------------------------------------------

@@ -1,6 +1,11 @@
 """1,500 seeded cases, some as whole reports: read, or refused in words; never a traceback, a hang, an absurd number."""
 
+import sys
+from pathlib import Path
+
 import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
 import run
 
 RUNS, EVERY = 1500, 300

@@ -110,7 +110,10 @@ def test_the_result():
     assert (free.relief, free.lift_ratio, free.downwash_ratio) == (0.0, 1.0, 1.0)
 
 
-@pytest.mark.parametrize("height, aspect, words", [(0.0, 7, "above the"), (-0.1, 7, "above"), (0.1, 3, "4 or more")])
+@pytest.mark.parametrize(
+    "height, aspect, words",
+    [(0.0, 7, "height_over_span"), (0.02, 7, "height_over_span"), (-0.1, 7, "height_over_span"), (0.1, 3, "4 or more")],
+)
 def test_refused(height, aspect, words):
     with pytest.raises(ValueError, match=words):
         ge.ground_effect(height, aspect, slope=4.7)

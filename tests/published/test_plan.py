@@ -6,13 +6,15 @@ import math
 import numpy as np
 import pytest
 
+from aerolib import ErrorSizes
 from aerolib.measured import plan as room
 from aerolib.measured.mixed import fit_flights, mixture_quantiles
 from aerolib.measured.power import two_sample_power
 
 KT = 1852 / 3600
 # Two states whose load factor is known: what days, stalls and position errors do is then seen alone.
-plan_test = functools.partial(room.plan_test, load_factor_uncertainty=0.0)
+ALONE = ErrorSizes(reading=0.5 * KT, reading_flight=0.0, entry_rate=0.0, entry_rate_flight=0.0, loading=0.0, fuel=0.0)
+plan_test = functools.partial(room.plan_test, load_factor_uncertainty=0.0, errors=ALONE)
 # Two-sided two-sample t test at 5 %: the smallest n in each sample with this power, by standardised difference. Those
 # of 80 % at 0.5, 0.8 and 1.0 are tabulated (Cohen 1988: 64, 26, 17); the rest by the noncentral t distribution.
 DIFFERENCES = (0.2, 0.5, 0.8, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0)
@@ -82,21 +84,21 @@ def test_a_known_programme():
 
 @pytest.mark.parametrize("stalls, flights", [(2, 1), (3, 2), (4, 4)])
 def test_the_closed_form_is_the_fit(stalls, flights):
-    """Flight means and a grid over tau say what `fit_flights` says of every stall, kappa held at 1."""
+    """Flight means and a grid over tau and kappa say what `fit_flights` says of every stall."""
     rng = np.random.default_rng(5)
     plan = plan_test(1 * KT, 45 * KT, stalls=(stalls,), flights=(flights,), **EVEN)
     flight = np.repeat(np.arange(2 * flights), stalls)
     group = flight // flights
     sigma, tau = 2 * 0.5 / 45, 2 * 0.3 / 45
+    stated = room.Sizes.of(45 * KT, room.WEIGHT, ALONE).stall  # where the prior of kappa begins
     delta, count = -2 * math.log(1 - 1 / 45), 150
     shown, half = 0, 0.0
 
     def fitted(y, keep):
         _, which = np.unique(flight[keep], return_inverse=True)
         names = which.max() + 1
-        return fit_flights(y[keep], np.full(keep.sum(), sigma**2), group[keep], which, groups=2, flights=names,
-                           flight_variance=np.zeros(names), day_median=0.012, day_log_sd=0.5,
-                           kappa_steps=np.array([1.0]))  # fmt: skip
+        return fit_flights(y[keep], np.full(keep.sum(), stated**2), group[keep], which, groups=2, flights=names,
+                           flight_variance=np.zeros(names), day_median=0.012, day_log_sd=0.5)  # fmt: skip
 
     for _ in range(count):
         y = delta * group + tau * rng.standard_normal(2 * flights)[flight] + sigma * rng.standard_normal(len(flight))
@@ -177,8 +179,8 @@ def test_json():
 
 
 @pytest.mark.parametrize("change, speed, more, words", [
-    (-1.0, 23.0, {}, "change must be zero or more"), (math.nan, 23.0, {}, "change must be"),
-    (1.0, 0.0, {}, "stall_speed must be positive"), (1.0, -5.0, {}, "stall_speed"), (20.0, 23.0, {}, "unit"),
+    (-1.0, 23.0, {}, "change is -1"), (math.nan, 23.0, {}, "change is nan"),
+    (1.0, 0.0, {}, "stall_speed is 0"), (1.0, -5.0, {}, "stall_speed"), (20.0, 23.0, {}, "unit"),
     (1.0, 23.0, {"stalls": (2.5,)}, "whole numbers"), (1.0, 23.0, {"flights": ()}, "whole numbers"),
     (1.0, 23.0, {"flights": (0,)}, "whole numbers"), (1.0, 23.0, {"draws": 0}, "whole numbers"),
     (1.0, 23.0, {"day_scatter": -0.1}, "day_scatter"), (1.0, 23.0, {"stall_scatter": math.inf}, "stall_scatter"),
@@ -189,7 +191,7 @@ def test_bad_input(change, speed, more, words):
 
 
 def test_a_load_factor_nobody_recorded_makes_a_change_harder_to_show():
-    known, unknown = plan_test(KT, 45 * KT, **EVEN), room.plan_test(KT, 45 * KT, **EVEN)
+    known, unknown = plan_test(KT, 45 * KT, **EVEN), room.plan_test(KT, 45 * KT, errors=ALONE, **EVEN)
     for a, b in zip(known.cells, unknown.cells):
         assert b.probability_shown <= a.probability_shown + 0.02 and b.half_width > a.half_width
     assert cell(unknown, 6, 4).probability_shown < cell(known, 6, 4).probability_shown - 0.2

@@ -47,7 +47,7 @@ def rows():
             f"worst {np.abs(errors).max():.2%}", "", "")]  # fmt: skip
     for kind, name in (("minimum", "lowest speed"), ("break", "at the break"), ("steady", "steady")):
         out.append(line(f"Unseen airplanes, one stall, only n unknown: {name}", scores.unseen(kind)))
-    for v in campaign.VARIANTS:
+    for v in (*campaign.VARIANTS, *campaign.SHARED):
         out.append(line(f"Campaigns: {v.name}", scores.score_campaigns(v, EACH, bar(v.name))))
     fresh = campaign.fresh_pairs(FRESH_SEED, FRESH_PAIRS, bar("flying fresh pairs"))
     count = len(campaign.that_break(fresh))
@@ -79,13 +79,22 @@ def before_and_after():
     held = programmes.join([s for _, s in nothing + out]).held_speed
     rows.append(("Before and after, change of the 1-g stall speed: all of these", "simulated", f"{len(held)}", "",
                  f"{held.mean():.1%}", "", ""))  # fmt: skip
+    for v in programmes.SHARED:
+        s = programmes.score(
+            programmes.programmes(v, PROGRAMMES, programmes.no_change, 1, bar(f"before and after: {v.name}"))
+        )
+        rows.append((f"Before and after, nothing changed: {v.name}", "simulated", f"{len(s.held)}",
+                     f"{s.errors.mean():+.1%}", f"{s.held.mean():.1%}", f"{np.median(s.halves):.1%}", ""))  # fmt: skip
+    one, common, printed = programmes.settings_by_chance(PROGRAMMES)
+    rows.append((f"Three settings, nothing changed: one or more 'shown' (printed {printed:.0%}; the common answer "
+                 f"{common:.0%})", "simulated", f"{PROGRAMMES}", f"{one:.0%}", "", "", ""))  # fmt: skip
     said = programmes.join([s for _, s in nothing]).shown
     rows.append(("Before and after, nothing changed: 'shown' all the same", "simulated", f"{len(said)}",
                  f"{said.mean():.1%}", "", "", ""))  # fmt: skip
-    for v in programmes.EVEN:
-        drawn = programmes.programmes(v, PLANNED, programmes.one_knot, 3, bar(f"plan: {v.name}"))
-        found, told = programmes.score(drawn).gains.mean(), programmes.promised(v).probability_shown
-        rows.append((f"1 kt at 45 kt, {v.name}: 'a gain is shown' (the plan says {told:.0%})", "simulated",
+    for v in (*programmes.EVEN, *programmes.BY_EYE):
+        drawn = programmes.programmes(v, PLANNED, programmes.two_knots, 3, bar(f"plan: {v.name}"))
+        found, told = programmes.score(drawn).gains.mean(), programmes.promised(v, 2 * programmes.KT).probability_shown
+        rows.append((f"2 kt at 45 kt, {v.name}: 'a gain is shown' (the plan says {told:.0%})", "simulated",
                      f"{PLANNED}", f"{found:.0%}", "", "", ""))  # fmt: skip
     return rows
 

@@ -44,6 +44,28 @@ FASTEST, BREAKS = 3.0, 4
 
 
 @dataclass(frozen=True)
+class Shared:
+    """Standard deviations of what readings and rates of one flight, or of one pilot, have in common."""
+
+    reading: float = 0.0  # of every reading of a flight [m/s]
+    rate_flight: float = 0.0  # of every rate noted on a flight [m/s2]
+    rate_pilot: float = 0.0  # of every rate a pilot notes [m/s2]
+    two_pilots: bool = False  # another one after a modification
+
+
+def sizes_of(shared):
+    """A `Shared` as fields of `ErrorSizes`; nothing where nothing is told."""
+    if shared is None:
+        return {}
+    return {"reading_flight": shared.reading, "entry_rate_flight": shared.rate_flight,
+            "entry_rate_pilot": shared.rate_pilot}  # fmt: skip
+
+
+HABIT = Shared(rate_pilot=0.3 * KT)
+ONE_KNOT = Shared(reading=1.0 * KT)
+
+
+@dataclass(frozen=True)
 class Variant:
     """One way to spend six stalls, and one world to spend them in."""
 
@@ -52,6 +74,8 @@ class Variant:
     step: float = 1.0  # the reading is rounded to this many knots
     day: float = 1.0  # times the scatter between days that the reduction expects
     position: float = POSITION  # standard deviation of the position error, which the reduction is told [m/s]
+    shared: Shared = Shared()  # what a flight or a pilot errs alike
+    expected: Shared | None = Shared()  # what the reduction is told of that; None: nothing, and it takes its own sizes
 
 
 PLAIN = Variant("2 flights of 3, read to 1 kt")
@@ -64,6 +88,13 @@ VARIANTS = (
     Variant("position error within 0.5 kt", position=0.25 * KT),
     Variant("the same, days differ twice as much", day=2.0, position=0.25 * KT),
 )
+# Errors in common that are drawn, and what becomes of them: denied, and as the reduction does by itself.
+SHARED = tuple(
+    Variant(f"{name}; {how}", position=0.25 * KT, shared=shared, expected=told)
+    for name, shared in (("nothing in common", Shared()), ("a pilot's rates 0.3 kt/s off", HABIT),
+                         ("a flight's readings 1 kt off", ONE_KNOT))
+    for how, told in (("taken as none", Shared()), ("nothing told", None))
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -88,6 +119,7 @@ class Campaign:
     wing_area: float  # [m2]
     reading: float  # standard deviation of one reading [m/s]
     position: float  # standard deviation of the position error [m/s]
+    told: dict  # what the reduction is told that a flight or a pilot errs alike
     truth: float  # CLmax by hand [-]
     reached: float  # mean of the highest CL of the flights [-]
     oracle: float  # 95 % half-width of ln CL for who is told every shared error, and the days [-]
@@ -187,6 +219,9 @@ def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
     lag = max(LAG_LEAST, rng.normal(LAG, LAG_SD))
     tau = variant.day * DAY_MEDIAN * math.exp(rng_days.normal(0, DAY_LOG_SD))
     day, loading = rng_days.normal(0, tau, 3), rng_days.normal(0, LOADING, 3)
+    alike = variant.shared
+    common = rng_days.normal(0, 1, 7)  # last of that stream: whoever shares nothing draws what he always drew
+    off, judged = alike.reading * common[:3], alike.rate_flight * common[3:6] + alike.rate_pilot * common[6]
     ias, told, noted, variance = (np.empty(n) for _ in range(4))
     nodes, factors, _, within = load_factor()
     for k, stall in enumerate(stalls):
@@ -197,8 +232,10 @@ def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
         lift = row["n_minimum"] * row["weight_N"] - row["thrust_sin_alpha_N"]
         faster = math.sqrt((1 + beyond * row["weight_N"] / lift) / math.exp(day[f]))
         shown = lagged(stall.cas * faster, lag) / (1 + scale) - position
-        ias[k] = round((reading_of(stall, shown) + rng.normal(0, FLICKER)) / KT / variant.step) * variant.step * KT
-        noted[k] = max(RATE_LEAST, row["entry_rate_kt_s"] * KT + rng.normal(0, RATE))
+        ias[k] = (
+            round((reading_of(stall, shown) + rng.normal(0, FLICKER) + off[f]) / KT / variant.step) * variant.step * KT
+        )
+        noted[k] = max(RATE_LEAST, row["entry_rate_kt_s"] * KT + rng.normal(0, RATE) + judged[f])
         rate = min(max(row["entry_rate_kt_s"], nodes[0]), nodes[-1])
         n_here = np.interp(rate, nodes, factors)
         slope = (np.interp(rate + 0.1, nodes, factors) - np.interp(rate - 0.1, nodes, factors)) / 0.2
@@ -218,6 +255,7 @@ def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
         wing_area=stalls[0].row["wing_area_m2"] / (1 + area),
         reading=_reading(variant),
         position=variant.position,
+        told=sizes_of(variant.expected),
         truth=stalls[0].row["clmax_hand"],
         reached=float(np.mean([s.row["clmax_forces"] for s in stalls])),
         oracle=1.96 / math.sqrt(np.sum(1 / variance[counted])),

@@ -6,7 +6,7 @@ lowest speed is the table of data/simulated, with its spread. SI unless a name s
 
 Below the line aerolib is set against it.
 
-    PYTHONPATH=.:data/simulated python tests/simulated/programmes.py [--count 2000] [--unchanged]
+    PYTHONPATH=.:data/simulated python tests/simulated/programmes.py [--count 2000] [--unchanged] [--shared]
 
 prints coverage and verdicts of as many programmes, with progress; Ctrl-C prints what is done so far.
 """
@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 import campaign
 import numpy as np
+from campaign import Shared
 
 from aerolib import ErrorSizes, SpeedCorrection, Thrust, compare
 from aerolib.measured.plan import plan_test
@@ -31,16 +32,6 @@ INCIDENCE = math.radians(15.0)
 LAG_SHARE = 0.15  # of lag times rate, by which the lowest reading is late
 STEP = 1.0 * KT
 READING = math.hypot(campaign.FLICKER, STEP / math.sqrt(12))
-
-
-@dataclass(frozen=True)
-class Shared:
-    """Standard deviations of what readings and rates of one flight, or of one pilot, have in common."""
-
-    reading: float = 0.0  # of every reading of a flight [m/s]
-    rate_flight: float = 0.0  # of every rate noted on a flight [m/s2]
-    rate_pilot: float = 0.0  # of every rate a pilot notes [m/s2]
-    two_pilots: bool = False  # another one after the modification
 
 
 @dataclass(frozen=True)
@@ -58,7 +49,7 @@ class Variant:
     rate_error: float = campaign.RATE  # of the rate noted [m/s2]
     settings: int = 1  # flap settings, each flown on every flight
     shared: Shared = Shared()  # what a flight or a pilot errs alike
-    expected: Shared = Shared()  # what `compare` is told of that
+    expected: Shared | None = Shared()  # what `compare` is told of that; None: nothing, and it takes its own sizes
 
 
 CALIBRATED = tuple(Variant(f"{f} flight{'s' if f > 1 else ''} a state, calibrated", f) for f in (1, 2, 3, 4))
@@ -67,6 +58,18 @@ COMMON = Variant("2 flights, 2 kt in common, 0.2 kt apart", position=0.2 * KT, c
 UNCALIBRATED = Variant("2 flights, uncalibrated", position=1.5 * KT, told=False)
 # As the plan of a test supposes: entries alike, weighed each time.
 EVEN = tuple(Variant(f"{f} flights, entries alike", f, loading=0.0, rate_spread=0.0, rate_error=0.0) for f in (2, 4))
+# Errors in common that are drawn, and what becomes of them: denied, and as `compare` does by itself.
+SHARED = tuple(
+    Variant(f"{f} flights, {name}; {how}", f, shared=shared, expected=told)
+    for f in (2, 3)
+    for name, shared in (("nothing in common", Shared()), ("readings of a flight 1 kt off", campaign.ONE_KNOT),
+                         ("two pilots, rates 0.5 kt/s off", Shared(rate_pilot=0.5 * KT, two_pilots=True)))
+    for how, told in (("taken as none", Shared()), ("nothing told", None))
+)  # fmt: skip
+# By eye: rates and readings misjudged by stall, by flight and by pilot, and rates that differ.
+ALIKE = Shared(0.7 * KT, 0.15 * KT, 0.3 * KT)
+BY_EYE = tuple(Variant(f"{f} flights, rates judged by eye", f, shared=ALIKE, expected=ALIKE) for f in (2, 4))
+THREE = Variant("2 flights, three flap settings", settings=3, stalls=3)
 VARIANTS = (*CALIBRATED, MOVED, COMMON, UNCALIBRATED)
 
 
@@ -159,6 +162,11 @@ def one_knot(rng):
     return (1 - KT / stall_speed(CLMAX)) ** -2
 
 
+def two_knots(rng):
+    """It falls by 2 kt."""
+    return (1 - 2 * KT / stall_speed(CLMAX)) ** -2
+
+
 def some_change(rng):
     """A loss of a tenth to a gain of a quarter."""
     return math.exp(rng.uniform(-0.1, 0.22))
@@ -184,10 +192,10 @@ SIZES = ErrorSizes(
 )  # fmt: skip
 
 
-def told_of(shared):
-    """What a flight or a pilot errs alike, as fields of `ErrorSizes`."""
-    return {"reading_flight": shared.reading, "entry_rate_flight": shared.rate_flight,
-            "entry_rate_pilot": shared.rate_pilot}  # fmt: skip
+def sizes(v):
+    """The sizes that the errors of a Variant were drawn with, as far as they are told."""
+    return dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error, position=v.position,
+                               **campaign.sizes_of(v.expected))  # fmt: skip
 
 
 def arguments(p):
@@ -198,8 +206,7 @@ def arguments(p):
         "ias": p.ias, "wing_area": p.wing_area, "weight": p.weight, "reference_weight": REFERENCE,
         "modification": p.modification, "configuration": p.configuration, "flight": p.flight, "pilot": p.pilot,
         "entry_rate": p.entry_rate, "pressure_altitude": 0.0,
-        "errors": dataclasses.replace(SIZES, loading=v.loading, entry_rate=v.rate_error, position=v.position,
-                                      **told_of(v.expected)),
+        "errors": sizes(v),
         "thrust": {"idle": Thrust()},
         "position": {(m, c): correction for m in ("before", "after") for c in SETTINGS} if v.told else None,
         "instrument": SpeedCorrection(standard_uncertainty=v.common, origin="one point, simulated"),
@@ -261,25 +268,33 @@ def _row(p):
             math.log(p.ratio))  # fmt: skip
 
 
-def promised(variant):
-    """What the plan of a test foretells for 1 kt in a variant: a PlanCell."""
+def settings_by_chance(count, variant=THREE, seed=1):
+    """Nothing changed, several settings: how often one or more say 'shown', how often the common answer does, and what
+    is printed of the first."""
+    found = [compare(arguments(p)) for p in programmes(variant, count, no_change, seed)]
+    one = [any(c.verdict.words == "shown" for c in f.changes) for f in found]
+    return np.mean(one), np.mean([f.verdict.words == "shown" for f in found]), np.mean([f.by_chance for f in found])
+
+
+def promised(variant, change=KT):
+    """What the plan of a test foretells for a change [m/s] in a variant: a PlanCell."""
     plan = plan_test(
-        KT, stall_speed(CLMAX), stalls=(variant.stalls,), flights=(variant.flights,),
-        stall_scatter=stall_scatter(variant), position_uncertainty=variant.position,
+        change, stall_speed(CLMAX), stalls=(variant.stalls,), flights=(variant.flights,), errors=sizes(variant),
+        weight=MASS, position_uncertainty=variant.position,
     )  # fmt: skip
     return plan.cells[0]
 
 
-def main(count, unchanged):
+def main(count, unchanged, variants=VARIANTS):
     """As many programmes, shared evenly among the variants, changed and unchanged; printed."""
     import time
 
     from tqdm import tqdm
 
     kinds = [(1, no_change)] if unchanged else [(1, no_change), (2, some_change)]
-    each, scores, start = -(-count // (len(VARIANTS) * len(kinds))), {}, time.perf_counter()
-    with tqdm(total=each * len(VARIANTS) * len(kinds), unit=" programmes", disable=None) as bar:
-        for v in VARIANTS:
+    each, scores, start = -(-count // (len(variants) * len(kinds))), {}, time.perf_counter()
+    with tqdm(total=each * len(variants) * len(kinds), unit=" programmes", disable=None) as bar:
+        for v in variants:
             scores[v] = [score(programmes(v, each, of, seed), lambda done: bar.update(1)) for seed, of in kinds]
             if len(scores[v][-1].held) < each:
                 break
@@ -302,5 +317,6 @@ if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=2000)
     parser.add_argument("--unchanged", action="store_true", help="only programmes where nothing changed")
-    arguments_given = parser.parse_args()
-    main(arguments_given.count, arguments_given.unchanged)
+    parser.add_argument("--shared", action="store_true", help="those where a flight or a pilot errs alike")
+    given = parser.parse_args()
+    main(given.count, given.unchanged, SHARED if given.shared else VARIANTS)

@@ -22,7 +22,8 @@ DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 G = campaign.G
 KT = campaign.KT
 SURE = {"wing_area": 0.0, "empty_weight": 0.0, "loading": 0.0, "fuel": 0.0, "indicator_scale": 0.0, "position": 0.0,
-        "reading": 0.0, "entry_rate": 0.0, "lag": 0.0, "lag_uncertainty": 0.0, "idle_thrust": 0.0,
+        "reading": 0.0, "reading_flight": 0.0, "entry_rate": 0.0, "entry_rate_flight": 0.0, "entry_rate_pilot": 0.0,
+        "lag": 0.0, "lag_uncertainty": 0.0, "idle_thrust": 0.0,
         "stall_incidence_uncertainty": 0.0, "day": 1e-9}  # fmt: skip
 
 
@@ -132,7 +133,7 @@ def reduce_campaign(c, **changed):
         wing_area=campaign.WING_AREA, empty_weight=campaign.EMPTY_WEIGHT, loading=campaign.LOADING, fuel=campaign.FUEL,
         indicator_scale=campaign.SCALE, reading=c.reading, entry_rate=campaign.RATE, lag=campaign.LAG,
         lag_uncertainty=campaign.LAG_SD, idle_thrust=campaign.IDLE_THRUST, day=campaign.DAY_MEDIAN,
-        day_log_sd=campaign.DAY_LOG_SD,
+        day_log_sd=campaign.DAY_LOG_SD, **c.told,
     )  # fmt: skip
     position = SpeedCorrection(standard_uncertainty=c.position, origin="legs flown, simulated")
     given = {

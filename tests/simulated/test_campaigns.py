@@ -51,6 +51,14 @@ def test_campaigns_are_covered_as_often_as_they_say(score, variant):
     assert abs(s.errors.mean()) <= 0.02
 
 
+def test_what_a_flight_or_a_pilot_errs_alike_is_allowed_for():
+    """Nothing of it is told; taken as none, readings 1 kt off through a flight are held 8 times in 10."""
+    for v in (v for v in campaign.SHARED if v.expected is None and v.shared != campaign.Shared()):
+        s = scores.score_campaigns(v, 6)
+        print(f"\n(simulated) {v.name}: {len(s.held)}, held {s.coverage:.1%}, half-width {np.median(s.halves):.1%}")
+        assert s.coverage >= 0.92, v.name
+
+
 @pytest.mark.parametrize("variant", [v for v in campaign.VARIANTS if v.day != 1.0], ids=lambda v: v.name)
 def test_other_days_than_expected(score, variant):
     """The reduction keeps its prior; the days are calmer or wilder than it expects."""

@@ -11,7 +11,7 @@ import pytest
 from programmes import KT, VARIANTS
 
 EACH = 50  # programmes without a change, and as many with one, of every variant
-EVEN = 250  # of those that the plan is held to
+PLANNED = 100  # of those that the plan is held to
 
 
 @pytest.fixture(scope="module")
@@ -114,17 +114,42 @@ def test_an_offset_in_common_costs_little(scores):
     assert common < 1.15 * plain
 
 
-@pytest.mark.parametrize("variant", programmes.EVEN, ids=lambda v: v.name)
-def test_the_plan_keeps_its_promise(variant):
-    """1 kt at 45 kt: how often `compare` says 'a gain is shown', against what the plan of the test foretold.
+def test_what_a_flight_or_a_pilot_errs_alike_is_allowed_for():
+    """1 kt in every reading of a flight, or another pilot whose rates are 0.5 kt/s off: nothing of it told.
 
-    The count of 250 is good for 3 points. The plan leaves out that the scatter between stalls
-    has to be found out.
+    The count of 60 is good for 6 points; taken as none, coverage is near 80 %.
     """
-    drawn = programmes.programmes(variant, EVEN, programmes.one_knot, seed=3)
-    found = programmes.score(drawn)
-    cell = programmes.promised(variant)
-    print(f"\n(simulated) {variant.name}: promised {cell.probability_shown:.1%}, found {found.gains.mean():.1%}")
-    assert found.gains.mean() == pytest.approx(cell.probability_shown, abs=0.09)
+    for v in (v for v in programmes.SHARED if v.flights == 3 and v.expected is None):
+        s = programmes.score(programmes.programmes(v, 60, programmes.no_change, seed=11))
+        print(f"\n(simulated) {v.name}: {s}")
+        assert s.held.mean() >= 0.88 and s.shown.mean() <= 0.12, v.name
+        # Where nothing is in common that costs some width, not half as much again.
+        if v.shared == programmes.Shared():
+            none = next(x for x in programmes.SHARED if x.shared == v.shared and x.flights == 3 and x.expected)
+            plain = programmes.score(programmes.programmes(none, 60, programmes.no_change, seed=11))
+            assert np.median(s.halves) < 1.5 * np.median(plain.halves)
+
+
+def test_several_settings_are_several_chances_and_the_common_answer_is_one():
+    """How often one of three says 'shown' by chance is printed as it happens; 60 programmes are good for 5 points."""
+    one, common, printed = programmes.settings_by_chance(60)
+    print(f"\n(simulated) nothing changed, three settings: one or more 'shown' {one:.0%}, printed {printed:.0%}; "
+          f"the common answer {common:.0%}")  # fmt: skip
+    assert 0.06 < printed < 1 - 0.95**3 + 0.005
+    assert one == pytest.approx(printed, abs=0.1)
+    assert common <= 0.1 and common <= one
+
+
+@pytest.mark.parametrize("variant", (*programmes.EVEN, *programmes.BY_EYE), ids=lambda v: v.name)
+def test_the_plan_keeps_its_promise(variant):
+    """2 kt at 45 kt: how often `compare` says 'a gain is shown', against what the plan of the test foretold.
+
+    Within 3 points, and two standard deviations of what a count of 100 is good for; accuracy.py flies more.
+    """
+    found = programmes.score(programmes.programmes(variant, PLANNED, programmes.two_knots, seed=3))
+    cell = programmes.promised(variant, 2 * KT)
+    p = cell.probability_shown
+    print(f"\n(simulated) {variant.name}: promised {p:.1%}, found {found.gains.mean():.1%}")
+    assert found.gains.mean() == pytest.approx(p, abs=0.03 + 2 * math.sqrt(p * (1 - p) / PLANNED))
     speeds = found.halves / 2 * programmes.stall_speed(programmes.CLMAX)
-    assert np.median(speeds) == pytest.approx(cell.half_width, rel=0.12)
+    assert np.median(speeds) == pytest.approx(cell.half_width, rel=0.08)

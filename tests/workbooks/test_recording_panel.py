@@ -96,7 +96,7 @@ def test_rows_join_the_card_once_with_a_backup(own):
     p = recording_panel(read_case(own))
     accept(p, 0, 2)
     p._add()
-    assert p.error.value == "" and (own / "stalls.csv.bak").read_bytes() == old
+    assert p.error.value == "" and (own / "stalls.csv.001.bak").read_bytes() == old
     rows = list(csv.DictReader((own / "stalls.csv").read_text().splitlines()))
     new = rows[-2:]
     truth = json.loads((DEMO / "logs_truth.json").read_text())[LOGGER]

@@ -8,7 +8,7 @@ import logging
 
 import ipywidgets as w
 
-from aerolib.case.problems import CaseError
+from aerolib.show.fault import words_of
 from aerolib.show.pictures import Picture
 from aerolib.show.style import PANEL_STYLE
 
@@ -29,11 +29,9 @@ def guarded(handler=None, *, clears=True):
             if clears:
                 self.say("")
             return handler(self, *arguments, **named)
-        except CaseError as e:
-            self.say(str(e))
         except Exception as e:  # the last place where it can still be seen
-            LOG.exception("in %s", handler.__name__)
-            self.say(f"{type(e).__name__}: {e}")
+            LOG.debug("in %s", handler.__qualname__, exc_info=True)
+            self.say(words_of(e))
         return None
 
     return run
@@ -64,13 +62,21 @@ class PictureBox:
 
 
 class Panel:
-    """Base of all panels: `error` shows messages, `box` is what a workbook displays."""
+    """Base of all panels: `error` shows messages, `box` is what a workbook displays.
+
+    A panel that cannot be made shows why, in its place.
+    """
+
+    def __init_subclass__(cls, **named):
+        super().__init_subclass__(**named)
+        cls.__init__ = guarded(clears=False)(cls.__init__)
 
     def __init__(self):
         self.error = w.HTML()
         self.error.add_class("aerolib-error")
         self.box = w.VBox()
         self.box.add_class("aerolib-panel")
+        self.assemble()
 
     def assemble(self, *children) -> None:
         """Put the parts in order, the place for messages first unless a part named it elsewhere."""

@@ -9,7 +9,7 @@ import ipywidgets as w
 import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.copying import new_folder, save_case_as
+from aerolib.case.copying import checked_text, new_folder, save_case_as
 from aerolib.case.folder import Case
 from aerolib.case.logs import FOLDER, calibrated_of, corrections_of, load_log, log_of
 from aerolib.case.logs_rows import Accepted, below_scale, from_file, with_rows
@@ -17,7 +17,6 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE
-from aerolib.case.tables import write_table
 from aerolib.measured.recording import estimate_lag, horizontal_airspeed, mounting_angle
 from aerolib.measured.recording_gps import airspeed_from_ground
 from aerolib.measured.recording_results import CAUTIONS, METHOD, cells
@@ -284,19 +283,14 @@ class RecordingPanel(Panel):
                 "they say together stands below, under 'From ground velocities alone'"
             )
         frame, there = with_rows(self.case, self.frame, self.log, self.recording, taken)
-        try:
-            self.case.with_stalls(frame).reduce()
-        except CaseError as e:
-            raise CaseError(f"nothing was saved, the rows would not be read: {e}") from None
-        return frame, len(taken) - there, there
+        return frame, checked_text(self.case, frame), len(taken) - there, there
 
     @guarded
     def _add(self, *_):
         if is_shipped(self.case.folder):
             raise CaseError("this is the demonstration, which is read-only; write a folder's name and press 'Save as'")
-        frame, new, there = self._joined()
+        frame, text, new, there = self._joined()
         if new:
-            text = write_table(frame, self.case.stalls.dialect)
             self._digest = save_text(self.case.folder / FILE, text, self._digest)
             self.frame = frame
             self.case = self.case.with_stalls(frame)
@@ -305,8 +299,8 @@ class RecordingPanel(Panel):
     @guarded
     def _save_as(self, *_):
         folder = new_folder(self.folder.value)
-        frame, new, there = self._joined()
-        save_case_as(self.case, folder, write_table(frame, self.case.stalls.dialect))
+        _, text, new, there = self._joined()
+        save_case_as(self.case, folder, text)
         self._told(str(folder), new, there)
 
     def _told(self, where: str, new: int, there: int):

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import html
-import logging
 
 import ipywidgets as w
 
-from aerolib.case.copying import new_folder, save_case_as
+from aerolib.case.copying import checked_text, new_folder, save_case_as
 from aerolib.case.folder import DRAWS, Case
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE
-from aerolib.case.tables import write_table
 from aerolib.measured.results import StallReduction
 from aerolib.show.derivation import derivation_html
 from aerolib.show.figures import budget_picture, stalls_picture
@@ -21,7 +19,6 @@ from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.report import drawn_rows, steps_of
 from aerolib.study.leftout import explain_left_out
 
-LOG = logging.getLogger("aerolib.panels")
 UNDO_STEPS = 50
 NOT_FILLED_IN = "not filled in yet"
 
@@ -53,10 +50,14 @@ class StallsPanel(Panel):
         self.add = self._button("Add a row", self._add, "plus", "a copy of the selected row, or of the last one")
         self.remove = self._button("Remove row", self._remove, "minus", "the row of the selected cell")
         self.undo = self._button("Undo", self._undo_one, "undo", "take back the last change")
-        self.save = self._button("Save", self._save, "save", "write stalls.csv; the old one is kept as stalls.csv.bak")
+        self.save = self._button("Save", self._save, "save", "write stalls.csv; the old one is kept beside it")
         self.folder = w.Text(placeholder="a new folder", layout=w.Layout(width="220px"), continuous_update=False)
         self.folder.description = "Save as"
         self.save_as = self._button("Save as", self._save_as, "folder", "write the whole case to a new folder")
+        self.anyway = self._button(
+            "Save anyway", self._save_anyway, "warning", "write the table as it stands; it has to be mended later"
+        )
+        self.anyway.layout.display = "none"
         self.status = w.HTML("Click a cell and type; Enter takes the value, the arrow keys move.")
         self.status.add_class("stalls-status")
 
@@ -82,7 +83,7 @@ class StallsPanel(Panel):
         self.row.observe(self._derive, "value")
         self.derivation = w.HTMLMath()
         self.derivation.add_class("stalls-derivation")
-        buttons = w.HBox([self.add, self.remove, self.undo, self.save, self.folder, self.save_as])
+        buttons = w.HBox([self.add, self.remove, self.undo, self.save, self.folder, self.save_as, self.anyway])
         self.assemble(self.read, self.grid, self.error, buttons, self.status, w.HTML("<h3>Result</h3>"), self.answer,
                       self.stalls.box, self.steps, self.notes, w.HBox([self.draw, self.drawn]),
                       w.HTML("<h3>What the uncertainty is made of</h3>"), self.which, self.budget.box,
@@ -122,7 +123,10 @@ class StallsPanel(Panel):
         left_out = next((c for c in self.frame.columns if c == "left_out"), None)
         if left_out is None:
             self.frame["left_out"] = ""
-        new = self.frame.iloc[[place]].copy()
+        if len(self.frame):
+            new = self.frame.iloc[[place]].copy()
+        else:
+            new = pd.DataFrame("", index=[2], columns=self.frame.columns)
         for column in self.frame.columns:
             if column.split(" [")[0] in ("ias", "warning_ias", "buffet_ias", "height_lost", "entry_rate", "remarks"):
                 new[column] = ""
@@ -151,16 +155,39 @@ class StallsPanel(Panel):
     def _save(self, *_):
         if is_shipped(self.case.folder):
             raise CaseError("this is the demonstration, which is read-only; write a folder's name and press 'Save as'")
-        self._digest = save_text(
-            self.case.folder / FILE, write_table(self.frame, self.case.stalls.dialect), self._digest
-        )
-        self.status.value = f"saved to {html.escape(str(self.case.folder / FILE))}; the old file is stalls.csv.bak"
+        self._keep(self._to_the_case)
 
     @guarded
     def _save_as(self, *_):
         folder = new_folder(self.folder.value)
-        self._refuse_if_wrong()
-        save_case_as(self.case, folder, write_table(self.frame, self.case.stalls.dialect))
+        self._keep(lambda text: self._to_a_folder(folder, text))
+
+    @guarded
+    def _save_anyway(self, *_):
+        self._keep(self._wanted, sure=True)
+
+    def _keep(self, write, sure=False):
+        """A table that could not be read back waits for a second, explicit yes."""
+        self._wanted = write
+        try:
+            text = checked_text(self.case, self.frame, sure)
+        except CaseError as e:
+            self.anyway.layout.display = ""
+            raise CaseError(
+                [*str(e).split("\n"), "Mend it, or press Undo. 'Save anyway' writes the table as it stands; the case "
+                 "then cannot be opened until it is mended, and the good file stays beside it as a backup."]
+            ) from None  # fmt: skip
+        write(text)
+        self.anyway.layout.display = "none"
+
+    def _to_the_case(self, text):
+        self._digest = save_text(self.case.folder / FILE, text, self._digest)
+        self.status.value = (
+            f"saved to {html.escape(str(self.case.folder / FILE))}; the last ten before it are {FILE}.001.bak and on"
+        )
+
+    def _to_a_folder(self, folder, text):
+        save_case_as(self.case, folder, text)
         self.status.value = (
             f"saved as {html.escape(str(folder.resolve()))}; open it with: aerolib open {html.escape(str(folder))}"
         )
@@ -178,13 +205,6 @@ class StallsPanel(Panel):
             f"<table><tr><th>group</th><th>as shown</th><th>by Monte Carlo</th></tr>{rows}</table><p>{says}</p>"
         )
 
-    def _refuse_if_wrong(self):
-        """Saving waits until the table can be reduced: a file that no tool can read helps nobody."""
-        try:
-            self.case.with_stalls(self.frame).reduce()
-        except CaseError as e:
-            raise CaseError(f"nothing was saved, the table has to be mended first (or press Undo): {e}") from None
-
     def _selected_rows(self) -> list[int]:
         rows: set[int] = set()
         for s in self.grid.selections:
@@ -200,6 +220,7 @@ class StallsPanel(Panel):
 
     def _update(self):
         """Reduce the table as it stands; where that cannot be, keep the table, say why, and dim the old answer."""
+        self.anyway.layout.display = "none"  # that yes was to another table
         answers = (self.answer, self.stalls.box, self.notes, self.budget.box, self.derivation)
         for widget in answers:
             widget.add_class("aerolib-stale")

@@ -6,9 +6,10 @@ or None where the case holds nothing for it. Modules are named, not imported: a 
 
 from __future__ import annotations
 
+import html
 from importlib import import_module
 
-from aerolib.show.sections.base import Section
+from aerolib.show.sections.base import Door, Section
 
 ORDER: tuple[str, ...] = (
     "airspeed",
@@ -23,11 +24,11 @@ ORDER: tuple[str, ...] = (
     "recordings",
 )
 
-__all__ = ["ORDER", "Section", "sections_of"]
+__all__ = ["ORDER", "Door", "Section", "sections_of"]
 
 
-def sections_of(case, result, comparison=None) -> tuple[list[Section], dict]:
-    """All sections of a case and the JSON keys of every estimate.
+def sections_of(case, result, comparison=None, door: Door | None = None, names=ORDER) -> tuple[list[Section], dict]:
+    """All sections of a case and the JSON keys of every estimate; one that fails says so and stops no other.
 
     Parameters
     ----------
@@ -35,6 +36,10 @@ def sections_of(case, result, comparison=None) -> tuple[list[Section], dict]:
     result : StallReduction [-]
     comparison : Comparison [-]
         None where there is only one modification.
+    door : Door [-]
+        Where it is told what failed.
+    names : sequence of str [-]
+        Those of `ORDER` to compute; the keys of the others are null.
 
     Returns
     -------
@@ -42,11 +47,16 @@ def sections_of(case, result, comparison=None) -> tuple[list[Section], dict]:
     data : dict [-]
         Every key of every estimate; None where the case holds nothing for it.
     """
-    sections, data = [], {}
+    sections, data, door = [], {}, door or Door()
     for name in ORDER:
         module = import_module(f"{__name__}.{name}")
         data.update(dict.fromkeys(module.KEYS))
-        one = module.section(case, result, comparison)
+        if name not in names:
+            continue
+        failed = len(door.told)
+        one = door.through(module.TITLE, module.section, case, result, comparison)
+        if told := door.told[failed:]:
+            one = Section(module.TITLE, f"<p>{html.escape(told[0])}</p>")
         if one is not None:
             sections.append(one)
             data.update(one.data)

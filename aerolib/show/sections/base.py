@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import html
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from aerolib.answers import absurd
-from aerolib.case.problems import CaseError
+from aerolib.case.problems import CaseError, reason_of
+from aerolib.show.fault import words_of
 
 
 @dataclass(frozen=True)
@@ -35,3 +37,21 @@ def sensible(found):
     if problems := absurd(found.as_list()):
         raise CaseError(problems)
     return found
+
+
+class Door:
+    """Lets every part of a report stand alone: a part that fails leaves a sentence, and the others go on."""
+
+    def __init__(self):
+        self.told: list[str] = []  # one sentence for each part that failed
+        self.faults: list[str] = []  # those of them that the program is to blame for
+
+    def through(self, title: str, part: Callable, *arguments):
+        """What `part` gives; None where it fails, the reason being told under this title."""
+        try:
+            return part(*arguments)
+        except Exception as e:
+            self.told.append(f"{title}: not computed: {words_of(e)}")
+            if reason_of(e) is None:
+                self.faults.append(self.told[-1])
+            return None

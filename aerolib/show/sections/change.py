@@ -10,6 +10,7 @@ from aerolib.show.change_table import change_table
 from aerolib.show.checks_figure import checks_picture
 from aerolib.show.sections.base import Section
 
+TITLE = "Before and after in detail"
 KEYS = ()  # `comparison` and `checks` stand in the JSON already
 
 
@@ -40,7 +41,7 @@ def section(case, result, comparison) -> Section | None:
         if any(i.difference is not None for i in checks.items):
             parts.append(checks_picture(checks).figure_html())
         parts.append(_list([*(f"{i.name}: {n}" for i in checks.items for n in i.notes), *checks.notes]))
-    return Section("Before and after in detail", "\n".join(parts))
+    return Section(TITLE, "\n".join(parts))
 
 
 def _list(sentences) -> str:
