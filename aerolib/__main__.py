@@ -105,37 +105,32 @@ def _report(given) -> int:
 
     from tqdm import tqdm
 
-    from aerolib.case.folder import DRAWS, read_case
     from aerolib.show.jsonform import as_json
     from aerolib.show.media import say
     from aerolib.show.report import POINTS, points_csv, report_html, write_report
     from aerolib.show.sections import Door, sections_of
     from aerolib.show.terminal import report_text
-    from aerolib.study.leftout import explain_left_out
-    from aerolib.study.plan import plan_of
+    from aerolib.study import open_study
+    from aerolib.study.stalls import DRAWS
 
-    case = read_case(given.case, before_flying=True)
-    with _writing(given):
-        folder = _folder(case, given)
-    door = Door()
-    if len(case.stalls.row) == 0:
-        return _report_before(case, folder, given, door)
     with tqdm(desc="drawing", unit=" draws", leave=False, disable=None, delay=1.0) as bar:
-        result = case.reduce(draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
-    comparison = door.through("Before and after", case.comparison)
-    checks = door.through("Everything else that was compared", case.compare_checks)
-    plan = door.through("The next test", plan_of, case, result)
-    sections, more = sections_of(case, result, comparison, door)
-    data = as_json(case, result, comparison, checks, plan, more)
-    page = report_html(case, result, comparison, checks, plan, sections, door)
+        study = open_study(given.case, draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
+        with _writing(given):
+            folder = _folder(study, given)
+        door = Door()
+        if study.flown is None:
+            return _report_before(study, folder, given, door)
+    sections, more = sections_of(study, door)
+    data = as_json(study, door, more)
+    page = report_html(study, sections, door)
     data["notes"] += door.told
     files = {name: content for s in sections for name, content in s.files.items()}
     with _writing(given):
-        written = write_report(folder, page, data, {POINTS: points_csv(case, result), **files})
+        written = write_report(folder, page, data, {POINTS: points_csv(study), **files})
     if given.json:
         say(json.dumps(data, indent=1, allow_nan=False))
         return _told(written, door)
-    say(report_text(case, result, explain_left_out(case, result), comparison, checks))
+    say(report_text(study))
     say(f"\nReport: {written.html}\nReduced stalls: {written.points}")
     say(f"Workbooks: aerolib open {given.case}   (opens JupyterLab in the browser; Ctrl-C here ends it)")
     return _told(written, door)
@@ -152,15 +147,15 @@ def _told(written, door) -> int:
     return 1 if door.faults else 0
 
 
-def _folder(case, given):
+def _folder(study, given):
     """Where the report goes; refused inside the case, where one stands, and where there is something of another's."""
     from pathlib import Path
 
     from aerolib.case.problems import CaseError
     from aerolib.show.report import default_folder, own_files
 
-    folder = given.out or default_folder(case)
-    if folder.resolve().is_relative_to(case.folder.resolve()):
+    folder = given.out or default_folder(study)
+    if folder.resolve().is_relative_to(study.folder.resolve()):
         raise CaseError(f"the report is never written inside the case; name another folder than {folder} with --out")
     if folder.exists() and not folder.is_dir():
         raise CaseError(f"{folder} is a file; name a folder with --out")
@@ -183,7 +178,7 @@ def _writing(given):
         ) from None
 
 
-def _report_before(case, folder, given, door) -> int:
+def _report_before(study, folder, given, door) -> int:
     """The report of a case without stalls: predictions, layout and sheets."""
     import json
 
@@ -191,11 +186,11 @@ def _report_before(case, folder, given, door) -> int:
     from aerolib.show.media import say
 
     with _writing(given):
-        written, data = report_before_flying(case, folder, door)
+        written, data = report_before_flying(study, folder, door)
     if given.json:
         say(json.dumps(data, indent=1, allow_nan=False))
         return _told(written, door)
-    say(f"{case.name}: {NOT_YET}\n\nReport: {written.html}\nWorkbooks: aerolib open {given.case}")
+    say(f"{study.name}: {NOT_YET}\n\nReport: {written.html}\nWorkbooks: aerolib open {given.case}")
     return _told(written, door)
 
 

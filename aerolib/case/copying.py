@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from aerolib.case.aircraft import AIRCRAFT
@@ -31,13 +32,16 @@ def new_folder(name: str) -> Path:
     return folder
 
 
-def checked_text(case: Case, frame, sure: bool = False) -> str:
-    """CSV text of a table of stalls; refused where it could not be read back and reduced, unless the owner is sure."""
+def checked_text(case: Case, frame, reduce: Callable, sure: bool = False) -> str:
+    """CSV text of a table of stalls; refused where it could not be read back and reduced, unless the owner is sure.
+
+    `reduce` takes the frame as it would be read back, and raises CaseError where nothing follows from it.
+    """
     text = write_table(frame, case.stalls.dialect)
     try:
         table = parse_stalls(text.encode(), case.aircraft, none_yet=True)
         if len(table.row):
-            case.with_stalls(table.frame).reduce()
+            reduce(table.frame)
     except CaseError as e:
         if not sure:
             raise CaseError(f"nothing was saved: the file could not be read back. {e}") from None

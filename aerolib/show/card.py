@@ -9,11 +9,11 @@ from pathlib import Path
 
 import numpy as np
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.tables import CARD_UNITS
 from aerolib.show import card_parts as parts
 from aerolib.show.drawings import pdf_of
+from aerolib.study import Study
 from aerolib.units import Unit, unit
 
 FOOT = 0.3048
@@ -63,7 +63,7 @@ class Heights:
 
 
 def kneeboard_card(
-    case: Case,
+    study: Study,
     path: str | Path,
     *,
     recovery_height: float | None,
@@ -80,7 +80,7 @@ def kneeboard_card(
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
         The airplane, its configurations and the stalls so far; their headers give the card its units.
     path : path [-]
         The PDF to write; its folder must exist. A file there is replaced.
@@ -122,15 +122,15 @@ def kneeboard_card(
         raise CaseError(f"there is no card on {paper!r}; write 'A5' or 'half Letter'")
     if isinstance(stalls, bool) or not isinstance(stalls, int) or not 1 <= stalls <= MOST_STALLS:
         raise CaseError(f"stalls = {stalls!r} does not fit on a card; write a whole number from 1 to {MOST_STALLS}")
-    heights = _heights(case, recovery_height, ground_elevation, height_lost)
+    heights = _heights(study, recovery_height, ground_elevation, height_lost)
     card = parts.Card(
-        airplane=_plain(case.name),
-        invented=case.aircraft.invented,
-        modification=_plain(_modification(case, modification)),
-        configurations=tuple(_plain(name) for name in _configurations(case)),
+        airplane=_plain(study.name),
+        invented=study.aircraft.invented,
+        modification=_plain(_modification(study, modification)),
+        configurations=tuple(_plain(name) for name in _configurations(study)),
         heights=heights,
-        columns=_columns(case),
-        first_mark=_first_mark(case),
+        columns=_columns(study),
+        first_mark=_first_mark(study),
         stalls=stalls,
         power=power_stalls,
         turning=turning_stalls,
@@ -144,7 +144,7 @@ def kneeboard_card(
     return path
 
 
-def _heights(case: Case, recovery, ground, lost) -> Heights:
+def _heights(study: Study, recovery, ground, lost) -> Heights:
     shown = "; ".join(f"{who}: {what} ({how})" for who, what, how in GUIDANCE)
     if not _number(recovery) or recovery <= 0.0:
         given = "is not given" if recovery is None else f"is {recovery!r}, which is no height"
@@ -168,13 +168,13 @@ def _heights(case: Case, recovery, ground, lost) -> Heights:
             f"height_lost is {lost!r}; needed is the most that one stall is expected to lose, in meters, more than 0 "
             f"and at most {MOST_LOST:g}"
         )
-    seen = _largest_lost(case)
+    seen = _largest_lost(study)
     if lost is None and seen is None:
         raise CaseError(
             "the height lost in a stall is not known: no row of `stalls.csv` has its height_lost noted; give an "
             "estimate, height_lost in meters, the most that one stall is expected to lose, recovery included"
         )
-    column = case.stalls.columns.get("pressure_altitude")
+    column = study.stalls.columns.get("pressure_altitude")
     u = column.unit if column else unit(CARD_UNITS["altitude"], "altitude")
     step = 10 if u.text == "ft" else 5
 
@@ -199,38 +199,38 @@ def _number(value) -> bool:
     return real and math.isfinite(value)
 
 
-def _largest_lost(case: Case) -> float | None:
+def _largest_lost(study: Study) -> float | None:
     """The largest height lost in any stall [m]; a stall left out for its speed lost its height all the same."""
     import pandas as pd
 
-    column = case.stalls.columns.get("height_lost")
+    column = study.stalls.columns.get("height_lost")
     if column is None:
         return None
-    cells = pd.to_numeric(case.stalls.frame[column.header], errors="coerce").to_numpy(dtype=float)
+    cells = pd.to_numeric(study.stalls.frame[column.header], errors="coerce").to_numpy(dtype=float)
     metres = column.unit.to_si(cells)
     metres = metres[np.isfinite(metres) & (metres > 0.0) & (metres <= MOST_LOST)]
     return float(metres.max()) if len(metres) else None
 
 
-def _modification(case: Case, wanted: str | None) -> str:
+def _modification(study: Study, wanted: str | None) -> str:
     if wanted is None:
-        return case.states[-1]
-    if wanted not in case.states:
-        raise CaseError(f"the case has no modification {wanted!r}; {nearest(wanted, case.states)}")
+        return study.states[-1]
+    if wanted not in study.states:
+        raise CaseError(f"the case has no modification {wanted!r}; {nearest(wanted, study.states)}")
     return wanted
 
 
-def _configurations(case: Case) -> list[str]:
+def _configurations(study: Study) -> list[str]:
     """Names by rising flap setting; those without one last, in the order of the file."""
-    rows = case.aircraft.configuration
+    rows = study.aircraft.configuration
     if not rows:
-        return list(dict.fromkeys(case.stalls.text["configuration"].tolist()))
+        return list(dict.fromkeys(study.stalls.text["configuration"].tolist()))
     return [c.name for c in sorted(rows, key=lambda c: (c.flap is None, c.flap or 0.0))]
 
 
-def _columns(case: Case) -> dict[str, str]:
+def _columns(study: Study) -> dict[str, str]:
     """The unit of each column that is written in flight, by its name in `stalls.csv`."""
-    columns = case.stalls.columns
+    columns = study.stalls.columns
 
     def of(name: str, *otherwise: str) -> str:
         for candidate in (name, *otherwise):
@@ -255,10 +255,10 @@ def _columns(case: Case) -> dict[str, str]:
     }
 
 
-def _first_mark(case: Case) -> str:
+def _first_mark(study: Study) -> str:
     """What is written for a reading below the scale, such as '<35'."""
-    starts = case.aircraft.indicator.scale_starts
-    return "<35" if starts is None else f"<{case.stalls.columns['ias'].unit.from_si(starts):.3g}"
+    starts = study.aircraft.indicator.scale_starts
+    return "<35" if starts is None else f"<{study.stalls.columns['ias'].unit.from_si(starts):.3g}"
 
 
 def _plain(words: str) -> str:

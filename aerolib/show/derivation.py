@@ -7,17 +7,17 @@ import html
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.case.folder import Case
 from aerolib.measured.results import StallReduction
+from aerolib.study import Study
 from aerolib.units import from_si, knots, on_dial
 
 
-def derivation_html(case: Case, result: StallReduction, k: int) -> str:
+def derivation_html(study: Study, result: StallReduction, k: int) -> str:
     """The steps from the needle to CL for stall k of a reduction, as HTML with TeX formulae.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
     result : StallReduction [-]
     k : int [-]
         Position among the stalls used.
@@ -26,14 +26,14 @@ def derivation_html(case: Case, result: StallReduction, k: int) -> str:
     -------
     str [-]
     """
-    p, s = result.points, case.stalls
+    p, s = result.points, study.stalls
     ias, cas = s.si["ias"][k], p.cas[k]
     n, weight, area = p.load_factor[k], s.weight[k], p.wing_area[k]
     bound = " (a bound: the needle was below its scale)" if s.below_scale[k] else ""
     rate = p.entry_rate[k]
     noted = f"{from_si(rate, 'kt/s', 'acceleration'):.2f} kt/s" if np.isfinite(rate) else "not noted"
     ended = s.text["ended"][k]
-    dial = case.dial_unit
+    dial = study.dial_unit
     in_knots = "" if dial == "kt" else f" ({knots(ias):.1f} kt)"
     steps = [
         f"The needle showed <b>{on_dial(ias, dial, 1)}</b>{in_knots}{bound}. Corrections for lag, instrument and "

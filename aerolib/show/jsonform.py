@@ -2,46 +2,29 @@
 
 from __future__ import annotations
 
-from aerolib.case.folder import Case
-from aerolib.measured.changes import Comparison
-from aerolib.measured.results import StallReduction
+from aerolib.show.sections import Door
+from aerolib.study import Study
 
 
-def as_json(
-    case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None, more=None
-) -> dict:
-    """Everything a report knows, as plain data (format 1).
-
-    Parameters
-    ----------
-    case : Case [-]
-    result : StallReduction [-]
-    comparison : Comparison [-]
-        None where there is only one modification.
-    checks : ChecksComparison [-]
-        None where there is no `checks.csv`, or one modification in it.
-    plan : TestPlan [-]
-        None where no stall at idle ended in a break.
-    more : dict [-]
-        The keys of the other estimates, as `sections_of` gives them.
-
-    Returns
-    -------
-    dict [-]
-    """
+def as_json(study: Study, door: Door, more: dict) -> dict:
+    """Everything a report knows, as plain data (format 1); `more` are the keys that `sections_of` gives."""
     from aerolib import __version__
 
+    result = study.reduction
+    comparison = door.through("Before and after", lambda: study.comparison)
+    checks = door.through("Everything else that was compared", lambda: study.checks)
+    plan = door.through("The next test", lambda: study.plan)
     return {
         "format": 1,
-        "case": case.name,
+        "case": study.name,
         "aerolib": __version__,
-        "inputs_sha256": case.inputs_sha256,
+        "inputs_sha256": study.case.inputs_sha256,
         "reference_weight_kg": round(result.reference_weight, 3),
-        "read": case.as_read(),
+        "read": study.case.as_read(),
         "clmax": result.as_list(),
         "comparison": None if comparison is None else comparison.as_list(),
         "checks": None if checks is None else checks.as_list(),
         "test_plan": None if plan is None else plan.as_dict(),
-        **(more or {}),
+        **more,
         "notes": list(result.notes),
     }

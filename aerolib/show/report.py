@@ -12,7 +12,6 @@ from pathlib import Path
 
 import numpy as np
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import write_folder
 from aerolib.estimate import SCOPES, digits
@@ -26,7 +25,7 @@ from aerolib.show.media import cell
 from aerolib.show.sections.base import Door
 from aerolib.show.style import STYLE
 from aerolib.show.words import WORDS
-from aerolib.study.leftout import explain_left_out
+from aerolib.study import Study
 from aerolib.units import from_si, knots
 
 REPORT, POINTS, DATA = "report.html", "reduced-stalls.csv", "report.json"
@@ -41,9 +40,9 @@ class Written:
     foreign: list[str]
 
 
-def default_folder(case: Case) -> Path:
+def default_folder(study: Study) -> Path:
     """`report-<case>/` in the current folder."""
-    return Path.cwd() / f"report-{case.folder.resolve().name}"
+    return Path.cwd() / f"report-{study.folder.resolve().name}"
 
 
 def write_report(folder: Path, page: str, data: dict, files: dict[str, str | bytes]) -> Written:
@@ -76,10 +75,7 @@ def own_files(folder: Path, new: Iterable[str] = ()) -> list[str]:
     )
 
 
-def report_html(
-    case: Case, result: StallReduction, comparison: Comparison | None = None, checks=None, plan=None, sections=(),
-    door: Door | None = None,
-) -> str:  # fmt: skip
+def report_html(study: Study, sections=(), door: Door | None = None) -> str:
     """The report as one HTML text; the door was told what could not be computed, and is told what cannot be drawn."""
     import jinja2
 
@@ -88,7 +84,8 @@ def report_html(
 
     page = Path(__file__).with_name("report.html.jinja").read_text(encoding="utf-8")
     template = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined).from_string(page)
-    door = door or Door()
+    door, quiet, result = door or Door(), Door(), study.reduction  # what failed was told where the data were made
+    comparison, checks, plan = (quiet.through(n, getattr, study, n) for n in ("comparison", "checks", "plan"))
     figure = {
         draw: (picture := door.through(f"The picture of the {name}", draw, of)) and picture.figure_html()
         for draw, name, of in ((stalls_picture, "stalls", result), (budgets_picture, "uncertainty", result),
@@ -101,9 +98,9 @@ def report_html(
                        (result.rate_slope, result.rate_slope_uncertainty))  # fmt: skip
         slope = f"; CL changes by {per_knot:+.1f} ± {u:.1f} % per kt/s of entry rate (recorded n only, 1 sigma)"
     return template.render(
-        name=case.name, read=case.read, invented=case.aircraft.invented, style=STYLE, table=result.table(),
-        weight=result.inputs.get("reference weight", ""), used=len(case.stalls.row),
-        flights=case.flights, stalls_picture=figure[stalls_picture] or '',
+        name=study.name, read=study.case.read, invented=study.aircraft.invented, style=STYLE, table=result.table(),
+        weight=result.inputs.get("reference weight", ""), used=len(study.stalls.row),
+        flights=study.case.flights, stalls_picture=figure[stalls_picture] or '',
         notes=[f"{i.name}: {n}" for i in result.items for n in i.notes] + [*result.notes, *door.told],
         budgets_picture=figure[budgets_picture] or '',
         budgets=[(i.name, (i.clmax or i.lowest_reached).budget()) for i in result.items], scopes=SCOPES,
@@ -112,12 +109,12 @@ def report_html(
         origins=", ".join(sorted(set(result.points.load_factor_origin.tolist()))), table_source=TABLE_SOURCE,
         comparison=comparison, change_picture=figure.get(change_picture) or '',
         steps=steps_of(result, comparison), words=WORDS, gained=gained(comparison), checks=checks, plan=plan,
-        unmeasured=unmeasured(case, result, comparison, checks),
+        unmeasured=unmeasured(study, comparison, checks),
         drawn=drawn_rows(result), margins=margin_rows(result), speeds=speed_rows(result),
-        stated=stated_rows(case, result),
-        left_out=explain_left_out(case, result), cautions=CAUTIONS, source=result.source,
+        stated=stated_rows(study),
+        left_out=study.left_out, cautions=CAUTIONS, source=result.source,
         day=f"{100 * result.day_scatter:.1f}", ratio=f"{result.scatter_ratio:.1f}", slope=slope, inputs=result.inputs,
-        version=__version__, python=platform.python_version(), numpy=np.__version__, sha=case.inputs_sha256,
+        version=__version__, python=platform.python_version(), numpy=np.__version__, sha=study.case.inputs_sha256,
         points=POINTS, sections=sections,
     )  # fmt: skip
 
@@ -143,9 +140,10 @@ def gained(comparison: Comparison | None) -> list[str]:
     return [] if comparison is None else comparison.lines()
 
 
-def unmeasured(case: Case, result: StallReduction, comparison: Comparison | None, checks=None) -> list[str]:
+def unmeasured(study: Study, comparison: Comparison | None, checks=None) -> list[str]:
     """What these files do not say, of what a change usually touches."""
-    out = []
+    out: list[str] = []
+    result = study.reduction
     for item in result.items:
         if item.clmax is None:
             out.append(f"CLmax of {item.name}: {item.ending}, so a lower limit only")
@@ -161,7 +159,7 @@ def unmeasured(case: Case, result: StallReduction, comparison: Comparison | None
         out.append("everything else the change may have touched (speed, climb, sink, roll): there is no `checks.csv`")
     if not any(i.margins for i in result.items):
         out.append("warning and buffet before the stall")
-    if not np.isfinite(case.stalls.si["cg"]).any():
+    if not np.isfinite(study.stalls.si["cg"]).any():
         out.append("centre of gravity")
     out.append("spin entry and recovery, control forces, and loads: not the subject of this report")
     return out
@@ -198,12 +196,12 @@ def speed_rows(result: StallReduction) -> list[tuple[str, ...]]:
     return rows
 
 
-def stated_rows(case: Case, result: StallReduction) -> list[tuple[str, ...]]:
+def stated_rows(study: Study) -> list[tuple[str, ...]]:
     """Rows of text: the owner's stated stall speeds beside the measured speed of the same definition."""
-    rows = []
+    rows, result = [], study.reduction
     first, unit = result.items[0].modification, result.speed_unit
     definition = {"1-g": "1-g stall speed", "minimum": "lowest speed seen", "unknown": "not known: both shown"}
-    for c in case.aircraft.configuration:
+    for c in study.aircraft.configuration:
         if c.stated_stall_speed is None:
             continue
         stated = c.stated_stall_speed
@@ -230,15 +228,15 @@ def stated_rows(case: Case, result: StallReduction) -> list[tuple[str, ...]]:
     return rows
 
 
-def points_csv(case: Case, result: StallReduction) -> str:
+def points_csv(study: Study) -> str:
     """The reduced stalls as CSV text."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["row", "modification", "configuration", "power", "flight", "outcome", "cas [kt]",
                      "cas at reference weight [kt]", "entry rate [kt/s CAS]", "load factor", "load factor from",
                      "lift coefficient", "standard uncertainty", "of this stall alone"])  # fmt: skip
-    p, t = result.points, case.stalls.text
-    for k, row in enumerate(case.stalls.row):
+    p, t = study.reduction.points, study.stalls.text
+    for k, row in enumerate(study.stalls.row):
         rate = p.entry_rate[k]
         writer.writerow([
             int(row), *(cell(t[name][k]) for name in ("modification", "configuration", "power", "flight")),

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import textwrap
 
-from aerolib.case.folder import Case
-from aerolib.measured.changes import Comparison
-from aerolib.measured.results import CAUTIONS, StallReduction
+from aerolib.measured.results import CAUTIONS
+from aerolib.show.render import columns_of
 from aerolib.show.report import steps_of
+from aerolib.show.sections import Door
+from aerolib.study import Study
 
 WIDTH = 100
 
 
-def report_text(
-    case: Case, result: StallReduction, left_out: list[str], comparison: Comparison | None = None, checks=None
-) -> str:
+def report_text(study: Study) -> str:
     """Table, what the uncertainty is made of, notes and cautions, as text."""
-    lines = [case.name, *_wrapped(case.read), "  ".join(f"{k}: {v}." for k, v in result.inputs.items()), ""]
-    lines += _table(result.table())
+    result, quiet = study.reduction, Door()  # what failed was told where the report was made
+    comparison, checks = (quiet.through(n, getattr, study, n) for n in ("comparison", "checks"))
+    lines = [study.name, *_wrapped(study.case.read), "  ".join(f"{k}: {v}." for k, v in result.inputs.items()), ""]
+    rows = result.table()
+    lines += columns_of([list(rows[0]), *(list(r.values()) for r in rows)])
     lines.append("")
     lines += ["What to do next"]
     for step in steps_of(result, comparison):
@@ -36,7 +38,7 @@ def report_text(
         for item in checks.items if checks is not None else ():
             lines += _wrapped("- " + item.headline())
         lines.append("")
-    notes = [f"{i.name}: {n}" for i in result.items for n in i.notes] + [*result.notes, *left_out]
+    notes = [f"{i.name}: {n}" for i in result.items for n in i.notes] + [*result.notes, *study.left_out]
     for note in notes:
         lines += _wrapped("- " + note)
     lines += ["", "Cautions"]
@@ -47,15 +49,3 @@ def report_text(
 
 def _wrapped(text: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, subsequent_indent="  ")
-
-
-def _table(rows: list[dict[str, str]]) -> list[str]:
-    """Columns aligned, the two words of every row first; headers folded to keep the table narrow."""
-    heads = [textwrap.wrap(k, 13) for k in rows[0]]
-    deep = max(map(len, heads))
-    heads = [[""] * (deep - len(h)) + h for h in heads]
-    widths = [max(len(part) for part in [*head, *(list(r.values())[c] for r in rows)]) for c, head in enumerate(heads)]
-    lines = ["  ".join(h[level].ljust(w) for h, w in zip(heads, widths)).rstrip() for level in range(deep)]
-    lines.append("  ".join("-" * w for w in widths))
-    lines += ["  ".join(v.ljust(w) for v, w in zip(r.values(), widths)).rstrip() for r in rows]
-    return lines

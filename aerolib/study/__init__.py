@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from aerolib.case.folder import Case, opened_case, read_case
@@ -78,13 +79,16 @@ class Study:
         self.memo = MEMO if memo is None else memo
         self._kept: dict[str, tuple[Any, CaseError | None]] = {}
 
-    def changed(self, stalls=None, **update) -> Study:
-        """Another study with an edited frame of stalls, or tables of `aircraft.toml` replaced; the rest is kept.
+    def changed(self, stalls=None, tables: dict | None = None, draws: int | None = None, progress=None, **aircraft):
+        """Another study: an edited frame of stalls, other tables by file name, tables of `aircraft.toml` replaced.
 
         What does not depend on the change is answered from the memory that both share: `memo.computed` counts.
         """
-        case = self.case.with_aircraft(**update) if update else self.case
-        return Study(case if stalls is None else case.with_stalls(stalls), draws=self.draws, memo=self.memo)
+        case = self.case.with_aircraft(**aircraft) if aircraft else self.case
+        if tables is not None:
+            case = replace(case, tables={k: v for k, v in {**case.tables, **tables}.items() if v is not None})
+        case = case if stalls is None else case.with_stalls(stalls)
+        return Study(case, draws=self.draws if draws is None else draws, memo=self.memo, progress=progress)
 
     def trusting(self) -> Study:
         """The same study with every row taken as it is written, however odd."""
@@ -286,11 +290,14 @@ class Study:
 
         return attitude_of(self, cg, mass)
 
-    def tail(self, cg: float | None = None, mass: float | None = None, devices=None) -> TailAuthority:
-        """`tail_authority` at a CG [share of the chord] and mass [kg]; `devices`: range of their gain [-]."""
+    def tail(self, cg: float | None = None, mass: float | None = None, devices=None, only=None) -> TailAuthority:
+        """`tail_authority` at a CG [share of the chord] and mass [kg]; `devices`: range of their gain [-].
+
+        `only`: one (modification, flap), and the approach is that of an airplane without the devices.
+        """
         from aerolib.study.airframe import authority_of
 
-        return authority_of(self, cg, mass, devices)
+        return authority_of(self, cg, mass, devices, only)
 
     @once
     def speeds(self) -> Operating:

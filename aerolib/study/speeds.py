@@ -87,8 +87,8 @@ class Operating:
             found = operating_speeds(
                 [self.at_mass(s, mass) for s in self.states], mass=mass, wing_area=self.wing_area,
                 span_factor=1.0 / (math.pi * self.aspect_ratio * SPAN_EFFICIENCY), factor=factor,
-                limit=self.case.aircraft.limits.load_factor, ground=ground, density=density, gust=gust,
-                power_thrust=thrust_of_power(self.case.aircraft.power, density), inputs=self._inputs(mass),
+                limit=self.study.aircraft.limits.load_factor, ground=ground, density=density, gust=gust,
+                power_thrust=thrust_of_power(self.study.aircraft.power, density), inputs=self._inputs(mass),
                 lift_change=self.lift_change, dial_unit=self.dial_unit,
             )  # fmt: skip
         except ValueError as e:
@@ -97,7 +97,7 @@ class Operating:
 
     def diagram(self, modification: str, mass: float) -> Diagram:
         """The maneuvering diagram of one modification at a mass [kg]; CaseError says which limits are missing."""
-        limits = self.case.aircraft.limits
+        limits = self.study.aircraft.limits
         lacks = [k for k in ("load_factor", "load_factor_negative", "cruise_speed", "dive_speed")
                  if getattr(limits, k) is None]  # fmt: skip
         if lacks:

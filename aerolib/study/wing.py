@@ -28,9 +28,10 @@ def sections_of(study: Study) -> dict[float, SectionLift]:
     return {share: section_of(study, tip=bool(share), chord=chord) for share, chord in ends.items()}
 
 
-def flap_of(study: Study, deflection: float) -> list[SpanIncrement]:
+def flap_of(study: Study, deflection: float, section: SectionLift | None = None) -> list[SpanIncrement]:
     """What the flap of a case does to the section under a deflection [rad], by parts of the span between cut-outs."""
-    wing, planform, section = study.aircraft.wing, study.planform, study.sections[0.0]
+    wing, planform = study.aircraft.wing, study.planform
+    section = section or study.sections[0.0]
     missing = [k for k in ("flap_kind", "flap_chord", "flap_inner", "flap_outer") if getattr(wing, k) is None]
     if missing:
         raise CaseError(

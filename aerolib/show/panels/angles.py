@@ -7,18 +7,18 @@ import math
 import ipywidgets as w
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.case.folder import Case
 from aerolib.show.figures import angles_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.study import Study
 from aerolib.units import to_si
 
 
 class AnglesPanel(Panel):
     """Sliders for pitch, flight path and speed: incidence and lift coefficient of a steady glide."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         style, layout = {"description_width": "210px"}, w.Layout(width="620px")
         common = {"continuous_update": False, "style": style, "layout": layout}
         self.pitch = w.FloatSlider(9.0, min=-10, max=20, step=0.5, description="Pitch attitude [deg]", **common)
@@ -34,12 +34,12 @@ class AnglesPanel(Panel):
 
     @guarded
     def _update(self, *_):
-        a = self.case.aircraft
+        a = self.study.aircraft
         pitch, path = math.radians(self.pitch.value), math.radians(self.path.value)
         incidence = a.wing.incidence if a.wing.incidence is not None else 0.0
         thrust = a.power.thrust_angle or 0.0
         q = 0.5 * DENSITY_0 * to_si(self.speed.value, "kt", "speed") ** 2
-        weight, area = self.case.reference_weight, a.wing.area
+        weight, area = self.study.reference_weight, a.wing.area
         cl = weight * GRAVITY * math.cos(path) / (q * area)
         self.result.value = (
             f"<p>alpha = {self.pitch.value:.1f}° − ({self.path.value:.1f}°) = "
@@ -53,15 +53,15 @@ class AnglesPanel(Panel):
         self.picture.show((pitch, path, incidence, thrust), lambda: angles_picture(pitch, path, incidence, thrust))
 
 
-def angles_panel(case: Case) -> AnglesPanel:
+def angles_panel(study: Study) -> AnglesPanel:
     """Angles and signs of an airplane.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     AnglesPanel [-]
     """
-    return AnglesPanel(case)
+    return AnglesPanel(study)

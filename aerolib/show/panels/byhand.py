@@ -7,18 +7,18 @@ import html
 import ipywidgets as w
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.case.folder import Case
 from aerolib.show.exercises import judge
 from aerolib.show.panels.base import Panel, guarded
+from aerolib.study import Study
 from aerolib.units import UnitProblem, knots, on_dial, parse_number, to_si
 
 
 class ByHandPanel(Panel):
     """One stall of the case, its numbers, and a box for the reader's CL."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         self.question = w.HTML()
         self.question.add_class("byhand-question")
         self.answer = w.Text(description="Your CL", placeholder="1.45", continuous_update=False)
@@ -30,7 +30,7 @@ class ByHandPanel(Panel):
 
     @guarded
     def _ask(self):
-        result, stalls = self.case.reduce(), self.case.stalls
+        result, stalls = self.study.reduction, self.study.stalls
         p = result.points
         broke = [k for k in range(len(p.cl)) if p.outcome[k] == "break" and stalls.text["power"][k] == "idle"]
         if not broke:
@@ -39,9 +39,9 @@ class ByHandPanel(Panel):
             return
         k = broke[0]
         self.cas, self.ias, self.n = float(p.cas[k]), float(stalls.si["ias"][k]), float(p.load_factor[k])
-        self.weight, self.area = float(stalls.weight[k]), self.case.aircraft.wing.area
+        self.weight, self.area = float(stalls.weight[k]), self.study.aircraft.wing.area
         self.cl = float(p.cl[k])
-        dial = self.case.dial_unit
+        dial = self.study.dial_unit
         in_knots = "" if dial == "kt" else f" ({knots(self.ias):.1f} kt)"
         self.question.value = (
             f"<p>Row {stalls.row[k]} of the card ({html.escape(result.items[p.group[k]].name)}): the needle showed "
@@ -86,15 +86,15 @@ class ByHandPanel(Panel):
         }
 
 
-def by_hand_panel(case: Case) -> ByHandPanel:
+def by_hand_panel(study: Study) -> ByHandPanel:
     """One stall of a case to work by hand.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     ByHandPanel [-]
     """
-    return ByHandPanel(case)
+    return ByHandPanel(study)

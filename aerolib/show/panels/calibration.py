@@ -9,13 +9,13 @@ from dataclasses import replace
 import ipywidgets as w
 import numpy as np
 
-from aerolib.case.folder import Case
-from aerolib.case.legs import FILE, USUAL_HEADER, calibration_of
+from aerolib.case.legs import FILE, USUAL_HEADER
 from aerolib.estimate import K95
 from aerolib.measured.calibration_circle import fit_circle
 from aerolib.measured.calibration_results import AirspeedCalibration
 from aerolib.show.calibration_figure import circle_picture, correction_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.study import Study
 from aerolib.units import knots, to_si
 
 MOST = 6  # legs of a run that can be moved; more take part as the file has them
@@ -27,10 +27,10 @@ CIRCLE = ("true airspeed [kt]", "wind [kt]", "wind from [deg]", "residuals of th
 class CalibrationPanel(Panel):
     """One run at a time: its legs, its circle, and what becomes of the correction."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
-        self.legs = case.optional(FILE)
+        self.study = study
+        self.legs = study.case.optional(FILE)
         self.found: AirspeedCalibration | None = None
         names = []
         if self.legs is not None:
@@ -132,8 +132,7 @@ class CalibrationPanel(Panel):
         if mine is not None:
             si["ground_speed"][mine] = speed
             si["track" if by_track else "heading"][mine] = track
-        case = replace(self.case, tables={**self.case.tables, FILE: replace(self.legs, si=si)})
-        self.found = found = calibration_of(case)
+        self.found = found = self.study.changed(tables={FILE: replace(self.legs, si=si)}).calibration
         self.table.value = found._repr_html_()
         key = tuple((s.name, s.at_stall, s.standard_uncertainty) for s in found.states)
         self.correction.show(key, lambda: correction_picture(found))
@@ -148,13 +147,12 @@ class CalibrationPanel(Panel):
                 "again.</p>"
             )
             return
-        if len(self.case.stalls.row) == 0:
+        if len(self.study.stalls.row) == 0:
             self.buys.value = "<p>What the legs buy is told once there are stalls.</p>"
             return
-        a = self.case.aircraft
-        plain = a.model_copy(update={"indicator": a.indicator.model_copy(update={"position": ()})})
-        bare = replace(self.case, aircraft=plain, tables={k: v for k, v in self.case.tables.items() if k != FILE})
-        both = [{i.name: i.clmax for i in c.reduce(check=False).items} for c in (self.case, bare)]
+        plain = self.study.aircraft.indicator.model_copy(update={"position": ()})
+        bare = self.study.changed(tables={FILE: None}, indicator=plain)
+        both = [{i.name: i.clmax for i in s.trusting().unjudged.items} for s in (self.study, bare)]
         rows = "".join(
             f"<tr><td>{html.escape(name)}</td><td class='width-with'>± {_half(with_legs):.1f} %</td>"
             f"<td class='width-without'>± {_half(both[1][name]):.1f} %</td></tr>"
@@ -190,15 +188,15 @@ def _circle_table(circle, speed) -> str:
     return f"<table><tr>{head}</tr><tr>{''.join(f'<td>{v}</td>' for v in values)}</tr></table>"
 
 
-def calibration_panel(case: Case) -> CalibrationPanel:
+def calibration_panel(study: Study) -> CalibrationPanel:
     """Legs, circle and correction of a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     CalibrationPanel [-]
     """
-    return CalibrationPanel(case)
+    return CalibrationPanel(study)

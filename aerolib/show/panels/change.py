@@ -7,7 +7,6 @@ import html
 import ipywidgets as w
 import numpy as np
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.case.stalls import NONE_YET
 from aerolib.measured.changes import Comparison
@@ -15,18 +14,20 @@ from aerolib.measured.comparison import chosen, compare
 from aerolib.show.change_figure import change_picture
 from aerolib.show.change_table import change_table
 from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.study import Study
+from aerolib.study.stalls import compare_arguments
 
 
 class ChangePanel(Panel):
     """Two modifications to choose, the changes in words and as a picture, and one flight to leave out."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
-        if len(case.stalls.row) == 0:
+        self.study = study
+        if len(study.stalls.row) == 0:
             raise CaseError(NONE_YET)
         self.comparison: Comparison | None = None
-        names = [s.name for s in case.flown]
+        names = [s.name for s in study.case.flown]
         self.before = w.Dropdown(options=names, value=names[0], description="Before")
         self.after = w.Dropdown(options=names, value=names[-1], description="After")
         flights = [("none", None)] + [(f"{m}, {f}", (m, f)) for m, f in self._flights()]
@@ -35,10 +36,10 @@ class ChangePanel(Panel):
         )
         for box in (self.before, self.after, self.leave_out):
             box.observe(self._update, "value")
-        self.read = w.HTML(f"<p class='change-read'>{html.escape(case.read)}</p>")
+        self.read = w.HTML(f"<p class='change-read'>{html.escape(study.case.read)}</p>")
         self.answer = w.HTML()
         self.answer.add_class("change-result")
-        height = 150 + 45 * (len(case.aircraft.configuration or names) + 3)
+        height = 150 + 45 * (len(study.aircraft.configuration or names) + 3)
         self.picture = PictureBox("change", 820, height)
         self.detail = w.HTML()
         self.detail.add_class("change-detail")
@@ -48,19 +49,19 @@ class ChangePanel(Panel):
         self._update()
 
     def _flights(self):
-        text = self.case.stalls.text
+        text = self.study.stalls.text
         return dict.fromkeys(zip(text["modification"].tolist(), text["flight"].tolist()))
 
     @guarded
     def _update(self, *_):
-        if self.case.order_in_doubt:
-            self.say(self.case.order_in_doubt)
+        if self.study.case.order_in_doubt:
+            self.say(self.study.case.order_in_doubt)
             return
         if self.before.value == self.after.value:
             self.say("choose two different modifications: there is nothing to compare one with itself")
             return
-        arguments = self.case.compare_arguments()
-        text, rows = self.case.stalls.text, self.case.stalls.row
+        arguments = compare_arguments(self.study)
+        text, rows = self.study.stalls.text, self.study.stalls.row
         used = np.isin(text["modification"], (self.before.value, self.after.value))
         if self.leave_out.value is not None:
             m, f = self.leave_out.value
@@ -78,15 +79,15 @@ class ChangePanel(Panel):
         self.picture.image.layout.height = f"{self.picture.size[1]}px"
 
 
-def change_panel(case: Case) -> ChangePanel:
+def change_panel(study: Study) -> ChangePanel:
     """Before and after of a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     ChangePanel [-]
     """
-    return ChangePanel(case)
+    return ChangePanel(study)

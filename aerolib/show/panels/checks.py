@@ -8,12 +8,12 @@ import ipywidgets as w
 import numpy as np
 
 from aerolib.case.checks import FILE
-from aerolib.case.folder import Case
 from aerolib.measured.checkresults import ChecksComparison
 from aerolib.measured.checks import compare_checks
 from aerolib.show.checks_figure import checks_picture, height_for
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.pictures import DPI
+from aerolib.study import Study
 from aerolib.units import to_si
 
 NOTHING_YET = (
@@ -25,11 +25,11 @@ NOTHING_YET = (
 class ChecksPanel(Panel):
     """Two states, one check at a time to set a limit for, the picture, and every check with its notes."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        table = case.optional(FILE)
+        table = study.case.optional(FILE)
         self.given = {} if table is None else table.arguments()
-        states = case.states_in(FILE)
+        states = study.case.states_in(FILE)
         self.comparison: ChecksComparison | None = None
         self.limits: dict[tuple[str, str, str], float] = {}  # what the owner set here, in the check's unit
         self.before = w.Dropdown(options=states, value=states[0] if states else None, description="Before")
@@ -42,8 +42,8 @@ class ChecksPanel(Panel):
         self.picture = PictureBox("checks", 820, round(DPI * height_for(3)))
         self.assemble(w.HBox([self.before, self.after]), self.picture.box, w.HBox([self.check, self.limit, self.unit]),
                       self.result)  # fmt: skip
-        if len(states) < 2 or case.order_in_doubt:
-            self.say(NOTHING_YET if len(states) < 2 else case.order_in_doubt)
+        if len(states) < 2 or study.case.order_in_doubt:
+            self.say(NOTHING_YET if len(states) < 2 else study.case.order_in_doubt)
             return
         self._compare()
         for box in (self.before, self.after):
@@ -103,15 +103,15 @@ class ChecksPanel(Panel):
         self._compare()
 
 
-def checks_panel(case: Case) -> ChecksPanel:
+def checks_panel(study: Study) -> ChecksPanel:
     """What else changed in a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     ChecksPanel [-]
     """
-    return ChecksPanel(case)
+    return ChecksPanel(study)

@@ -9,7 +9,6 @@ from dataclasses import replace
 import ipywidgets as w
 import numpy as np
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.case.published import published
 from aerolib.physics.lifting_line import straight_taper
@@ -18,9 +17,8 @@ from aerolib.predicted.flaps_wing import flap_span
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
 from aerolib.show.flap_figure import CleanWing, GainPoint, flap_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.study.flaps import FlapSettings, flap_settings, measured_gains
-from aerolib.study.planform import planform_of
-from aerolib.study.wing import wing_sections
+from aerolib.study import Study
+from aerolib.study.flaps import FlapSettings, measured_gains
 
 DEG = math.pi / 180.0
 OURS = straight_taper(10.0, 15.0, 1.0)  # where the case says too little: an invented rectangular wing
@@ -29,9 +27,9 @@ OURS = straight_taper(10.0, 15.0, 1.0)  # where the case says too little: an inv
 class FlapPanel(Panel):
     """Kind, chord ratio, deflection and span of a flap: what it adds, three ways, and the picture."""
 
-    def __init__(self, case: Case | None = None):
+    def __init__(self, study: Study | None = None):
         super().__init__()
-        self.case = case
+        self.study = study
         self.planform, self.sections, self.points = OURS, None, ()
         self.clean = CleanWing(-4.0 * DEG, 4.8, 1.45, "invented")
         self.settings = FlapSettings("slotted", 0.25, flap_span(OURS, 0.6, 2.75), 0.12, 1.5, 2e6)
@@ -63,32 +61,30 @@ class FlapPanel(Panel):
 
     def _from_case(self) -> str:
         """Settings, clean wing and points of the case; a sentence on where they came from."""
-        if self.case is None:
+        if self.study is None:
             return "An invented wing of 10 m span and 1.5 m chord: nothing here belongs to an airplane."
         try:
-            settings = flap_settings(self.case)
+            settings = self.study.flap_settings
             if settings is None:
-                raise CaseError(f"{self.case.name} has no flap")
-            planform = planform_of(self.case.aircraft)
-            sections = wing_sections(self.case, planform)
+                raise CaseError(f"{self.study.name} has no flap")
+            planform, sections = self.study.planform, self.study.sections
             clean = wing_clmax(planform, sections)
         except CaseError as e:
             return f"An invented wing of 10 m span and 1.5 m chord, because the case says too little: {e}"
         self.settings, self.planform, self.sections = settings, planform, sections
         self.clean = CleanWing(sections[0.0].alpha0, clean.slope, clean.clmax.value, "predicted")
-        if len(self.case.stalls.row):
+        if len(self.study.stalls.row):
             self._stalls()
-        return f"The flap and wing of {self.case.name}, as `aircraft.toml` has them. Move a slider to try another."
+        return f"The flap and wing of {self.study.name}, as `aircraft.toml` has them. Move a slider to try another."
 
     def _stalls(self) -> None:
         """What the owner's stalls say of the flap."""
-        result = self.case.reduce()
-        gains = measured_gains(self.case, result)
-        first = next(iter(i.modification for i in result.items), None)
+        gains = measured_gains(self.study)
+        first = self.study.reduction.items[0].modification
         self.points = tuple(GainPoint(m, c, d, e.value, e.interval95, m == first) for m, c, d, e in gains)
 
     def _deflection(self) -> float:
-        down = [c.flap / DEG for c in self.case.aircraft.configuration if c.flap] if self.case else []
+        down = [c.flap / DEG for c in self.study.aircraft.configuration if c.flap] if self.study else []
         return round(max(down, default=30.0))
 
     @guarded
@@ -148,16 +144,16 @@ class FlapPanel(Panel):
         return "".join(f"<p>{x}</p>" for x in lines)
 
 
-def flap_panel(case: Case | None = None) -> FlapPanel:
+def flap_panel(study: Study | None = None) -> FlapPanel:
     """Try a flap on a wing.
 
     Parameters
     ----------
-    case : Case or None [-]
+    case : Study or None [-]
         Whose flap, wing and stalls to start from.
 
     Returns
     -------
     FlapPanel [-]
     """
-    return FlapPanel(case)
+    return FlapPanel(study)

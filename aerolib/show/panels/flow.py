@@ -7,7 +7,7 @@ import math
 
 import ipywidgets as w
 
-from aerolib.case.folder import Case, error_sizes
+from aerolib.case.aircraft import error_sizes
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.case.tufts import FILE as TUFTS
@@ -21,8 +21,8 @@ from aerolib.predicted.section import section_lift
 from aerolib.predicted.vanes import SURFACES, VANE_DRAG, Vanes, drag_increment
 from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture, wing_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.study.devices import Airplane, airplane_of, device_of, estimate, posterior_of
-from aerolib.study.plan import own_scatter
+from aerolib.study import Study
+from aerolib.study.devices import CleanWing, device_of, estimate, posterior_of
 from aerolib.study.usable import usable_words
 from aerolib.together.worth import UNKNOWN, worth_buying
 
@@ -34,9 +34,9 @@ LOCAL = 2.0  # (ue / V)^2 where vanes usually stand: assumed
 class FlowPanel(Panel):
     """One device: sliders for what can be chosen, the expected change, four pictures and the page 'worth buying?'."""
 
-    def __init__(self, case: Case | None = None):
+    def __init__(self, study: Study | None = None):
         super().__init__()
-        self.case = case
+        self.study = study
         self.result: FlowControl | None = None
         self.reduced = self.compared = None
         self.origin, self.answer, self.by_hand, self.page, self.both = (w.HTML() for _ in range(5))
@@ -89,21 +89,21 @@ class FlowPanel(Panel):
         )  # fmt: skip
         self._update()
 
-    def _airplane(self) -> Airplane:
+    def _airplane(self) -> CleanWing:
         """The case's own wing, else an invented one, and where each came from."""
-        if self.case is not None:
+        if self.study is not None:
             try:
-                self.reduced = self.case.reduce()
-                self.compared = self.case.comparison()
-                found = airplane_of(self.case, self.reduced)
+                self.reduced = self.study.reduction
+                self.compared = self.study.comparison
+                found = self.study.clean_wing
                 speed = f"{found.stall_speed / KNOT:.1f} kt, {'measured' if found.measured else 'of CL 1.5'}"
                 seen = (
                     "computed; film tufts first" if found.first_stall is None
                     else f"as tufts showed it, {found.first_stall:.2f} m from the centreline"
                 )  # fmt: skip
                 self.origin.value = (
-                    f"<p class='flow-origin'>{html.escape(self.case.name)} as it was "
-                    f"'{html.escape(self.case.states[0])}'"
+                    f"<p class='flow-origin'>{html.escape(self.study.name)} as it was "
+                    f"'{html.escape(self.study.states[0])}'"
                     f", flaps up: 1-g stall speed {html.escape(speed)}; section limits times "
                     f"{found.anchor:.2f}, from its own clean CLmax; where the stall starts: "
                     f"{html.escape(seen)}.</p>"
@@ -117,7 +117,7 @@ class FlowPanel(Panel):
         section = section_lift("NACA 4412", 2.2e6, table=section_table())
         plan = straight_taper(10.0, 15.0, 0.8, aileron=(2.9, 4.7), flap=(0.5, 2.8))
         tail = ("tailplane", "elevator", "rudder")
-        return Airplane(plan, {0.0: section, 1.0: section}, 45.0 * KNOT, False, tail, None, None, "metal")
+        return CleanWing(plan, {0.0: section, 1.0: section}, 45.0 * KNOT, False, tail, None, None, "metal")
 
     def _first(self) -> Vanes:
         """The first row of vanes of the case, else a usual one."""
@@ -126,9 +126,9 @@ class FlowPanel(Panel):
         usual = Vanes(mm * START["height"], mm * START["length"], deg * START["angle"], mm * START["pitch"],
                       0.01 * START["station"], round(0.2 * half, 2), round(0.96 * half, 2))  # fmt: skip
         self.row = None
-        for row in self.case.aircraft.device if self.case is not None else ():
+        for row in self.study.aircraft.device if self.study is not None else ():
             try:
-                device = device_of(row, self.case.aircraft)
+                device = device_of(row, self.study.aircraft)
             except CaseError:
                 continue
             if isinstance(device, Vanes) and device.surface.startswith("wing") and device.outer <= half:
@@ -186,11 +186,11 @@ class FlowPanel(Panel):
 
     def _tufts(self):
         """Separation lines of the clean wing at the slowest speed filmed, by state."""
-        table = self.case.optional(TUFTS) if self.case is not None else None
+        table = self.study.case.optional(TUFTS) if self.study is not None else None
         if table is None:
             return ()
         out = []
-        for name in self.case.states_in(TUFTS):
+        for name in self.study.case.states_in(TUFTS):
             here = (table.text["modification"] == name) & (table.text["surface"] == "wing")
             here &= table.text["configuration"] == table.text["configuration"][here][0] if here.any() else here
             if here.any():
@@ -214,11 +214,11 @@ class FlowPanel(Panel):
         )
 
     def _worth(self):
-        own = None if self.reduced is None else own_scatter(self.reduced)
+        own = None if self.reduced is None else self.study.own_scatter
         if own is None:
             speed, position = self.airplane.stall_speed, DEFAULTS.position
-            if self.case is not None:
-                position = error_sizes(self.case.aircraft).position
+            if self.study is not None:
+                position = error_sizes(self.study.aircraft).position
             sizes = (speed, 0.5 * KNOT, 0.3 * KNOT, position)
         else:
             sizes = (own.speed, own.stalls, own.days, own.position)
@@ -228,8 +228,8 @@ class FlowPanel(Panel):
         if key == self._page_key:
             return
         usable = UNKNOWN
-        if self.case is not None and speed is not None:
-            usable = usable_words(self.case, self.reduced, 1.0 + speed.value / sizes[0])
+        if self.study is not None and speed is not None:
+            usable = usable_words(self.study, 1.0 + speed.value / sizes[0])
         names = ("stall_speed", "stall_scatter", "day_scatter", "position_uncertainty")
         self.page.value = worth_buying(self.result, **dict(zip(names, sizes)), stalls=self.stalls.value,
                                        flights=self.flights.value, usable=usable)._repr_html_()  # fmt: skip
@@ -238,8 +238,9 @@ class FlowPanel(Panel):
     @guarded(clears=False)
     def _together(self, *_):
         found = None
-        if self.case is not None and self.result is not None:
-            found = posterior_of(self.case, self.result, self.compared, device=self.row, use_prior=self.use_prior.value)
+        if self.study is not None and self.result is not None:
+            prior = self.use_prior.value
+            found = posterior_of(self.study, self.result, self.compared, device=self.row, use_prior=prior)
         shown = found is not None and found.measured is not None
         self.use_prior.layout.display = self.posterior.box.layout.display = "" if shown else "none"
         if not shown:
@@ -250,16 +251,16 @@ class FlowPanel(Panel):
         self.posterior.show(key, lambda: posterior_picture(found))
 
 
-def flow_panel(case: Case | None = None) -> FlowPanel:
+def flow_panel(study: Study | None = None) -> FlowPanel:
     """A device on a wing, before buying.
 
     Parameters
     ----------
-    case : Case or None [-]
+    case : Study or None [-]
         Whose wing, stalls and first device the panel starts from.
 
     Returns
     -------
     FlowPanel [-]
     """
-    return FlowPanel(case)
+    return FlowPanel(study)

@@ -6,16 +6,16 @@ import html
 
 import ipywidgets as w
 
-from aerolib.case.folder import Case
 from aerolib.show.panels.base import Panel, guarded
+from aerolib.study import Study
 
 
 class GlancePanel(Panel):
     """The airplane and its results in one table."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         self.summary = w.HTML()
         self.result = w.HTML()
         self.result.add_class("glance-result")
@@ -24,26 +24,26 @@ class GlancePanel(Panel):
 
     @guarded
     def _fill(self):
-        a, stalls = self.case.aircraft, self.case.stalls
-        where = "the demonstration (invented, read-only)" if a.invented else str(self.case.folder)
-        flights = f"{self.case.flights} flight{'' if self.case.flights == 1 else 's'}"
+        a, stalls = self.study.aircraft, self.study.stalls
+        where = "the demonstration (invented, read-only)" if a.invented else str(self.study.folder)
+        flights = f"{self.study.case.flights} flight{'' if self.study.case.flights == 1 else 's'}"
         self.summary.value = (
-            f"<p><b>{html.escape(self.case.name)}</b>, from {html.escape(where)}: {len(stalls.row)} stalls on "
+            f"<p><b>{html.escape(self.study.name)}</b>, from {html.escape(where)}: {len(stalls.row)} stalls on "
             f"{flights}, wing area {a.wing.area:.2f} m², reference weight "
-            f"{self.case.reference_weight:.0f} kg.</p>"
+            f"{self.study.reference_weight:.0f} kg.</p>"
         )
-        self.result.value = self.case.reduce()._repr_html_()
+        self.result.value = self.study.reduction._repr_html_()
 
 
-def glance_panel(case: Case) -> GlancePanel:
+def glance_panel(study: Study) -> GlancePanel:
     """The case at a glance.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     GlancePanel [-]
     """
-    return GlancePanel(case)
+    return GlancePanel(study)

@@ -8,19 +8,19 @@ from pathlib import Path
 
 import ipywidgets as w
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.show.card import kneeboard_card
 from aerolib.show.panels.base import Panel, guarded
+from aerolib.study import Study
 from aerolib.units import UnitProblem, parse_quantity
 
 
 class KneeboardPanel(Panel):
     """Heights and choices for one card, and a button that writes it beside the workbook."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         style, layout = {"description_width": "330px"}, w.Layout(width="520px")
         common = {"style": style, "layout": layout}
         self.recovery = w.Text(description="Recovered at, above ground", placeholder="5000 ft", **common)
@@ -28,7 +28,8 @@ class KneeboardPanel(Panel):
             description="Ground elevation (empty: QNH heights by hand)", placeholder="1240 ft", **common
         )
         self.lost = w.Text(description="Largest height loss expected (empty: as recorded)", **common)
-        self.modification = w.Dropdown(options=case.states, value=case.states[-1], description="Modification", **common)
+        states = study.states
+        self.modification = w.Dropdown(options=states, value=states[-1], description="Modification", **common)
         self.paper = w.Dropdown(options=["A5", "half Letter"], description="Paper", **common)
         self.done = w.Checkbox(
             description="every box of the build-up is ticked and signed", layout=layout, indent=False
@@ -46,7 +47,7 @@ class KneeboardPanel(Panel):
         path = Path.cwd() / f"kneeboard-{self.modification.value}.pdf".replace("/", "-").replace(" ", "-")
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always")
-            kneeboard_card(self.case, path, recovery_height=self._height("recovered at", self.recovery.value),
+            kneeboard_card(self.study, path, recovery_height=self._height("recovered at", self.recovery.value),
                            ground_elevation=self._height("ground elevation", self.ground.value), paper=self.paper.value,
                            height_lost=self._height("height loss", self.lost.value), power_stalls=self.power.value,
                            modification=self.modification.value, build_up_done=self.done.value)  # fmt: skip
@@ -63,15 +64,15 @@ class KneeboardPanel(Panel):
             raise CaseError(f"{name}: {e}") from None
 
 
-def kneeboard_panel(case: Case) -> KneeboardPanel:
+def kneeboard_panel(study: Study) -> KneeboardPanel:
     """The kneeboard card of a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     KneeboardPanel [-]
     """
-    return KneeboardPanel(case)
+    return KneeboardPanel(study)

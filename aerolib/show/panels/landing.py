@@ -7,25 +7,25 @@ import math
 
 import ipywidgets as w
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import flow
 from aerolib.consequences.landing_attitude import over_the_nose
 from aerolib.consequences.tail_authority import GRAVITY
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.base import sensible
-from aerolib.show.sections.landing_attitude import attitude_of, picture_of
-from aerolib.show.sections.tail_authority import DENSITY, asked_cg, learnt
-from aerolib.study.airframe import airframe_of, missing
+from aerolib.show.sections.landing_attitude import picture_of
+from aerolib.show.sections.tail_authority import DENSITY
+from aerolib.study import Study
+from aerolib.study.airframe import asked_cgs, learnt, missing
 from aerolib.units import to_si
 
 
 class LandingPanel(Panel):
     """Sliders for weight, speed and height, flap and modification: the side view and the answers."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         self.result, self.table = w.HTML(), w.HTML()
         self.result.add_class("landing-result")
         self.table.add_class("landing-table")
@@ -34,14 +34,14 @@ class LandingPanel(Panel):
         if self.frame is None:
             self.assemble(self.result)
             return
-        self.airplane, self.flaps = learnt(self.frame)
-        self.cg, self.where = asked_cg(case, self.frame)
+        self.airplane, self.flaps = learnt(study)
+        self.cg, self.where = asked_cgs(study)[0]
         names = list(dict.fromkeys(name for _, name in self.flaps))
         states = list(dict.fromkeys(m for m, _ in self.flaps))
         style = {"description_width": "210px"}
         common = {"continuous_update": False, "style": style, "layout": w.Layout(width="620px")}
-        a = case.aircraft.weights
-        self.mass = w.FloatSlider(round(case.reference_weight), min=round(a.empty), max=round(a.maximum), step=5,
+        a = study.aircraft.weights
+        self.mass = w.FloatSlider(round(study.reference_weight), min=round(a.empty), max=round(a.maximum), step=5,
                                   description="Weight [kg]", readout_format=".0f", **common)  # fmt: skip
         self.speed = w.FloatSlider(50.0, min=30, max=90, step=0.5, description="Calibrated airspeed [kt]",
                                    readout_format=".1f", **common)  # fmt: skip
@@ -56,9 +56,9 @@ class LandingPanel(Panel):
         self._update()
 
     def _frame(self):
-        lacks = missing(self.case, "gear")
+        lacks = missing(self.study, "gear")
         try:
-            frame = airframe_of(self.case, self.case.reduce()) if not lacks else None
+            frame = self.study.airframe if not lacks else None
         except CaseError as e:
             frame, lacks = None, list(e.problems)
         if frame is None:
@@ -85,9 +85,9 @@ class LandingPanel(Panel):
             f"<b class='pitch'>{math.degrees(pitch):.1f}</b>° up ({math.degrees(frame.gear_angle):.1f}° is the "
             f"gear's). {html.escape(contact)} {self._view(pitch)}</p>"
         )
-        found = sensible(attitude_of(self.case, frame, self.cg, self.mass.value))
+        found = sensible(self.study.attitude(self.cg, self.mass.value))
         drawn = (key, round(pitch, 4), self.height.value, self.mass.value, cl > most)
-        self.picture.show(drawn, lambda: picture_of(self.case, frame, found, self.flap.value, pitch, self.height.value,
+        self.picture.show(drawn, lambda: picture_of(self.study, found, self.flap.value, pitch, self.height.value,
                                                     f"{self.speed.value:.0f} kt", contact))  # fmt: skip
         self.table.value = (
             f"<p>Usable with the CG at {100 * self.cg:.1f} % MAC ({self.where}):</p>{found._repr_html_()}"
@@ -103,7 +103,7 @@ class LandingPanel(Panel):
         return f"First {other}." if above > 0 else "First the main wheels touch."
 
     def _view(self, pitch: float) -> str:
-        f, g = self.case.aircraft.fuselage, self.case.aircraft.gear
+        f, g = self.study.aircraft.fuselage, self.study.aircraft.gear
         if None in (f.eye_height, f.cowl_height, f.cowl_ahead):
             return "The view over the nose needs [fuselage] eye_height, cowl_height and cowl_ahead."
         standing = g.ground_angle_loaded if g.ground_angle_loaded is not None else g.ground_angle or 0.0
@@ -116,15 +116,15 @@ class LandingPanel(Panel):
         return f"The nose hides the ground for <b class='hidden'>{hidden:.0f}</b> m ahead."
 
 
-def landing_panel(case: Case) -> LandingPanel:
+def landing_panel(study: Study) -> LandingPanel:
     """Attitude, gear and view of a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     LandingPanel [-]
     """
-    return LandingPanel(case)
+    return LandingPanel(study)

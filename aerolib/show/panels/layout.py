@@ -8,14 +8,14 @@ import math
 
 import ipywidgets as w
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout_result import cautions_list
 from aerolib.show.layout_figure import layout_picture
 from aerolib.show.marking_sheet import PAPERS
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.layout import card_of, sheet_name, sheet_of
-from aerolib.study.layout import fitted_records, plan_layouts
+from aerolib.study import Study
+from aerolib.study.layout import plan_layouts
 
 # key of [[device]], text, low, high, step, shown per SI unit
 SLIDERS = (
@@ -32,9 +32,9 @@ SLIDERS = (
 class LayoutPanel(Panel):
     """Sliders for one row of the case; nothing is written to the case."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case, self.layouts = case, ()
+        self.study, self.layouts = study, ()
         style, layout = {"description_width": "240px"}, w.Layout(width="640px")
         self.controls = {
             key: w.FloatSlider(low, min=low, max=high, step=step, description=text, continuous_update=False,
@@ -61,10 +61,10 @@ class LayoutPanel(Panel):
     @guarded
     def _start(self):
         """Sliders from the first row of the case; a widget holds a value outside its range at the nearer end."""
-        first = next(iter(plan_layouts(self.case)), None)
+        first = next(iter(self.study.layouts), None)
         if first is None:
             raise CaseError("the case has no [[device]] with a pitch: write one into `aircraft.toml`, see the template")
-        device = next(d for d in self.case.aircraft.device if d.name == first.device)
+        device = next(d for d in self.study.aircraft.device if d.name == first.device)
         for key, _, low, high, _, factor in SLIDERS:
             value, control = round(factor * getattr(device, key), 6), self.controls[key]
             control.min, control.max = min(low, value), max(high, value)
@@ -73,7 +73,7 @@ class LayoutPanel(Panel):
     @guarded
     def _update(self, *_):
         changes = {key: self.controls[key].value / factor for key, *_, factor in SLIDERS}
-        layouts = plan_layouts(self.case, **changes)[:2]
+        layouts = plan_layouts(self.study, **changes)[:2]
         if not layouts:
             raise CaseError("the case has no [[device]] with a pitch: write one into `aircraft.toml`, see the template")
         self.layouts = left, right = layouts
@@ -85,7 +85,7 @@ class LayoutPanel(Panel):
 
     @guarded(clears=False)
     def _records(self):
-        records = fitted_records(self.case)
+        records = self.study.fitted
         self.fitted.value = "".join(
             f"<h4>As fitted, '{html.escape(m)}': what a comparison takes</h4>{r._repr_html_()}"
             for m, r in records.items()
@@ -99,23 +99,23 @@ class LayoutPanel(Panel):
     @guarded
     def _make(self, *_):
         paper = self.paper.value
-        files = {sheet_name(x, paper): sheet_of(x, paper, self.case) for x in self.layouts}
-        files["preflight-count.pdf"] = card_of(self.case, self.layouts, fitted_records(self.case))
+        files = {sheet_name(x, paper): sheet_of(x, paper, self.study) for x in self.layouts}
+        files["preflight-count.pdf"] = card_of(self.study, self.layouts, self.study.fitted)
         self.links.value = "<p>Print at 100 %, 'actual size': " + ", ".join(
             f"<a download='{name}' href='data:application/pdf;base64,{base64.b64encode(data).decode()}'>{name}</a>"
             for name, data in files.items()
         ) + "</p>"  # fmt: skip
 
 
-def layout_panel(case: Case) -> LayoutPanel:
+def layout_panel(study: Study) -> LayoutPanel:
     """Lay out the first row of devices of a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     LayoutPanel [-]
     """
-    return LayoutPanel(case)
+    return LayoutPanel(study)

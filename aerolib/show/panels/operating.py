@@ -7,7 +7,6 @@ import math
 
 import ipywidgets as w
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
 from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
@@ -16,7 +15,8 @@ from aerolib.show.operating_figure import distances_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.base import sensible
 from aerolib.show.sections.operating_speeds import changes, diagram_of, head_of, rows_of
-from aerolib.study.speeds import DENSITY_0, Operating, operating_of
+from aerolib.study import Study
+from aerolib.study.speeds import DENSITY_0, Operating
 from aerolib.units import knots, to_si
 
 KNOT = to_si(1.0, "kt", "speed")
@@ -26,9 +26,9 @@ WARMER = 0.0065  # standard lapse [K/m]
 class OperatingPanel(Panel):
     """Sliders for weight, factor and the field; speeds in a table, distances and the diagram as pictures."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         self.ready: Operating | None = None
         self.found: OperatingSpeeds | None = None
         style, layout = {"description_width": "270px"}, w.Layout(width="620px")
@@ -37,8 +37,8 @@ class OperatingPanel(Panel):
             return w.FloatSlider(value, min=low, max=high, step=step, description=text, readout_format=shown,
                                  continuous_update=False, style=style, layout=layout)  # fmt: skip
 
-        heavy = case.aircraft.weights.maximum
-        light = min(case.aircraft.weights.empty + 50.0, 0.9 * heavy)  # a light pilot, little fuel
+        heavy = study.aircraft.weights.maximum
+        light = min(study.aircraft.weights.empty + 50.0, 0.9 * heavy)  # a light pilot, little fuel
         self.mass = slider(heavy, light, heavy, 1.0, "Weight [kg]")
         self.factor = slider(1.3, 1.1, 1.6, 0.01, "Approach over landing stall speed", ".2f")
         self.surface = w.Dropdown(options=list(SURFACES), description="Surface", style=style, layout=layout)
@@ -72,7 +72,7 @@ class OperatingPanel(Panel):
     @guarded
     def _update(self, *_):
         if self.ready is None:
-            self.ready = operating_of(self.case, self.case.reduce())
+            self.ready = self.study.speeds
         wind = math.hypot(self.headwind.value, self.crosswind.value) * KNOT
         gust = wind_addition(wind, wind + self.gusts.value * KNOT)
         try:
@@ -149,15 +149,15 @@ def _mark(column: int, item) -> str:
     return f" class='operating-{name}' data-modification='{html.escape(item.modification)}'" if name else ""
 
 
-def operating_panel(case: Case) -> OperatingPanel:
+def operating_panel(study: Study) -> OperatingPanel:
     """Operating speeds and distances of a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     OperatingPanel [-]
     """
-    return OperatingPanel(case)
+    return OperatingPanel(study)

@@ -7,7 +7,7 @@ import math
 
 import ipywidgets as w
 
-from aerolib.case.folder import Case, error_sizes
+from aerolib.case.aircraft import error_sizes
 from aerolib.case.problems import CaseError
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT
@@ -16,7 +16,8 @@ from aerolib.measured.plan import CALIBRATED, DEFAULTS, TestPlan, plan_test
 from aerolib.measured.power import two_sample_power
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.plan_figure import plan_picture
-from aerolib.study.plan import flown_of, own_scatter
+from aerolib.study import Study
+from aerolib.study.plan import flown_of
 from aerolib.units import knots
 
 COMES_OFF = (("not decided", None), ("yes", True), ("no, it is bonded", False))
@@ -26,9 +27,9 @@ BY_HAND = (3, 2)  # stalls a flight, flights in each state: what the hand formul
 class PlanPanel(Panel):
     """Sliders for the change, the speed and the two scatters: the table of programmes and its picture."""
 
-    def __init__(self, case: Case | None = None):
+    def __init__(self, study: Study | None = None):
         super().__init__()
-        self.case = case
+        self.study = study
         self.plan: TestPlan | None = None
         self.position = DEFAULTS.position
         self.origin = w.HTML()
@@ -62,7 +63,7 @@ class PlanPanel(Panel):
     def _defaults(self):
         """The sliders from the case's own stalls, and where each number came from."""
         where = ["The numbers to start from are ours, for a needle read by eye: set your own."]
-        if self.case is not None:
+        if self.study is not None:
             try:
                 where = self._from_case()
             except CaseError as e:
@@ -70,11 +71,11 @@ class PlanPanel(Panel):
         self.origin.value = "<ul class='plan-origin'>" + "".join(f"<li>{html.escape(x)}</li>" for x in where) + "</ul>"
 
     def _from_case(self) -> list[str]:
-        result = self.case.reduce()
-        found = own_scatter(result)
+        result = self.study.reduction
+        found = self.study.own_scatter
         if found is None:
-            self.position = error_sizes(self.case.aircraft).position
-            return [f"No stall of {self.case.name} at idle ended in a break: the numbers to start from are ours."]
+            self.position = error_sizes(self.study.aircraft).position
+            return [f"No stall of {self.study.name} at idle ended in a break: the numbers to start from are ours."]
         item, own, self.position = found.item, found.share_of_a_stall, found.position
         self.speed.value = round(2.0 * knots(found.speed)) / 2.0
         self.stall_scatter.value = round(knots(found.stalls), 2)
@@ -85,7 +86,7 @@ class PlanPanel(Panel):
             f"({100 * own:.1f} % of CL, half of it in speed), times {result.scatter_ratio:.2f}: by how much your "
             "stalls scatter more or less than that.",
             f"Between days {self.day_scatter.value:.2f} kt: {100 * result.day_scatter:.1f} % of CL between your "
-            f"{self.case.flights} flights, half of it in speed; from few flights it is mostly the prior.",
+            f"{self.study.case.flights} flights, half of it in speed; from few flights it is mostly the prior.",
             f"Position error as it stands ± {knots(K95 * self.position):.1f} kt (95 %): from the error budget of "
             f"'{item.name}'.",
         ]
@@ -93,7 +94,7 @@ class PlanPanel(Panel):
     @guarded
     def _update(self, *_):
         known = self.within.value * KNOT / K95
-        flown = NONE if self.case is None else flown_of(self.case)
+        flown = NONE if self.study is None else flown_of(self.study.case)
         speeds = {n: getattr(self, n).value * KNOT for n in ("change", "speed", "stall_scatter", "day_scatter")}
         try:
             plan = plan_test(speeds["change"], speeds["speed"], stall_scatter=speeds["stall_scatter"],
@@ -123,16 +124,16 @@ class PlanPanel(Panel):
         )
 
 
-def plan_panel(case: Case | None = None) -> PlanPanel:
+def plan_panel(study: Study | None = None) -> PlanPanel:
     """Plan a test programme.
 
     Parameters
     ----------
-    case : Case or None [-]
+    study : Study or None [-]
         Whose stalls give the scatter to start from.
 
     Returns
     -------
     PlanPanel [-]
     """
-    return PlanPanel(case)
+    return PlanPanel(study)

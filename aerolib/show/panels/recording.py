@@ -10,7 +10,6 @@ import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.copying import checked_text, new_folder, save_case_as
-from aerolib.case.folder import Case
 from aerolib.case.logs import FOLDER, calibrated_of, corrections_of, load_log, log_of
 from aerolib.case.logs_rows import Accepted, below_scale, from_file, with_rows
 from aerolib.case.problems import CaseError
@@ -24,6 +23,7 @@ from aerolib.measured.recording_stalls import find_stalls, measure_at
 from aerolib.measured.stall import ENDINGS
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.recording_figure import overview_picture, stall_picture
+from aerolib.study import Study
 from aerolib.units import knots
 
 STANDING, STANDING_FOR = 0.5, 10.0  # [m/s], [s]
@@ -33,16 +33,16 @@ VERDICTS = ("undecided", "accepted", "rejected")
 class RecordingPanel(Panel):
     """A recording chosen, its approaches in a table and a picture, one drawn large with what the reader says of it."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
-        self.frame = case.stalls.frame
-        self._digest = case.digests[FILE]
+        self.study = study
+        self.frame = study.case.stalls.frame
+        self._digest = study.case.digests[FILE]
         self._filling = False
         self.found = self.recording = self.log = None
         self.items, self.verdicts, self.ended, self.configuration = [], [], [], []
         self._make()
-        if case.aircraft.log:
+        if study.aircraft.log:
             self._open()
         else:
             self.say(
@@ -53,7 +53,7 @@ class RecordingPanel(Panel):
     def _make(self):
         style = {"description_width": "110px"}
         wide = w.Layout(width="560px")
-        files = [log.file for log in self.case.aircraft.log]
+        files = [log.file for log in self.study.aircraft.log]
         self.file = w.Dropdown(options=files, description="Recording", style=style, layout=wide)
         self.which = w.Dropdown(description="Approach", style=style, layout=wide)
         self.verdict = w.ToggleButtons(options=VERDICTS, description="Verdict", style={"button_width": "110px"})
@@ -61,7 +61,7 @@ class RecordingPanel(Panel):
         self.move = w.FloatSlider(0.0, min=-6.0, max=6.0, step=0.1, description="Move [s]", readout_format=".1f",
                                   continuous_update=False, style=style, layout=wide)  # fmt: skip
         self.how = w.Dropdown(options=ENDINGS, description="Ended", style=style, layout=w.Layout(width="260px"))
-        names = [c.name for c in self.case.aircraft.configuration]
+        names = [c.name for c in self.study.aircraft.configuration]
         self.of = w.Dropdown(options=names, description="Configuration", style=style, layout=w.Layout(width="300px"))
         self.summary, self.table, self.sides, self.status = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         for widget, name in (
@@ -101,9 +101,9 @@ class RecordingPanel(Panel):
         self._load()
 
     def _load(self):
-        log = log_of(self.case, self.file.value)
-        recording = load_log(self.case, self.file.value)
-        corrections, calibrated = corrections_of(log, self.case.aircraft), calibrated_of(log, self.case.aircraft)
+        log = log_of(self.study.case, self.file.value)
+        recording = load_log(self.study.case, self.file.value)
+        corrections, calibrated = corrections_of(log, self.study.aircraft), calibrated_of(log, self.study.aircraft)
         try:
             found = find_stalls(recording, corrections, calibrated)
         except ValueError as e:
@@ -112,11 +112,11 @@ class RecordingPanel(Panel):
         self.corrections, self.calibrated = corrections, calibrated
         self.items = [
             replace(s, notes=(*s.notes, "below the scale of the needle: joins the card as a bound"))
-            if below_scale(self.case, log, s) else s for s in found.items
+            if below_scale(self.study.case, log, s) else s for s in found.items
         ]  # fmt: skip
         self.verdicts = ["refused" if s.refused else "undecided" for s in self.items]
         self.ended = [s.ended for s in self.items]
-        known = [c.name for c in self.case.aircraft.configuration]
+        known = [c.name for c in self.study.aircraft.configuration]
         self.configuration = [log.configuration or (known[0] if known else "")] * len(self.items)
         self._filling = True
         self.which.options = [
@@ -259,7 +259,7 @@ class RecordingPanel(Panel):
         told = f"Mounting angle taken: {given:.1f} ± {within:.1f} deg; a degree is 1.7 % of g on the forward axis"
         speed = self.recording.get("ground_speed") or self.recording.get("ias")
         up, forward = self.recording.get("normal_g"), self.recording.get("forward_g")
-        gear = self.case.aircraft.gear
+        gear = self.study.aircraft.gear
         angle = gear.ground_angle if gear.ground_angle_loaded is None else gear.ground_angle_loaded
         if forward is None or angle is None:
             return f"{told}."
@@ -282,44 +282,49 @@ class RecordingPanel(Panel):
                 "this recording holds ground speeds: a single stall of it is no airspeed, so none joins the card. What "
                 "they say together stands below, under 'From ground velocities alone'"
             )
-        frame, there = with_rows(self.case, self.frame, self.log, self.recording, taken)
-        return frame, checked_text(self.case, frame), len(taken) - there, there
+        frame, there = with_rows(self.study.case, self.frame, self.log, self.recording, taken)
+        return (
+            frame,
+            checked_text(self.study.case, frame, lambda f: self.study.changed(stalls=f).reduction),
+            len(taken) - there,
+            there,
+        )
 
     @guarded
     def _add(self, *_):
-        if is_shipped(self.case.folder):
+        if is_shipped(self.study.folder):
             raise CaseError("this is the demonstration, which is read-only; write a folder's name and press 'Save as'")
         frame, text, new, there = self._joined()
         if new:
-            self._digest = save_text(self.case.folder / FILE, text, self._digest)
+            self._digest = save_text(self.study.folder / FILE, text, self._digest)
             self.frame = frame
-            self.case = self.case.with_stalls(frame)
-        self._told(f"{self.case.folder / FILE}", new, there)
+            self.study = self.study.changed(stalls=frame)
+        self._told(f"{self.study.folder / FILE}", new, there)
 
     @guarded
     def _save_as(self, *_):
         folder = new_folder(self.folder.value)
         _, text, new, there = self._joined()
-        save_case_as(self.case, folder, text)
+        save_case_as(self.study.case, folder, text)
         self._told(str(folder), new, there)
 
     def _told(self, where: str, new: int, there: int):
         text = f"{new} row{'s' if new != 1 else ''} written to {where}" if new else "nothing new to write"
         if there:
             text += f"; {there} of the accepted stood there already"
-        held = from_file(self.frame, self.case.stalls.columns, self.log.file) if self.log else 0
+        held = from_file(self.frame, self.study.stalls.columns, self.log.file) if self.log else 0
         self.status.value = html.escape(text + (f"; the card now holds {held} of this recording" if held else ""))
 
 
-def recording_panel(case: Case) -> RecordingPanel:
+def recording_panel(study: Study) -> RecordingPanel:
     """Stalls from the recordings of a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     RecordingPanel [-]
     """
-    return RecordingPanel(case)
+    return RecordingPanel(study)

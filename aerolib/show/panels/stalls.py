@@ -7,7 +7,6 @@ import html
 import ipywidgets as w
 
 from aerolib.case.copying import checked_text, new_folder, save_case_as
-from aerolib.case.folder import DRAWS, Case
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
@@ -17,7 +16,8 @@ from aerolib.show.derivation import derivation_html
 from aerolib.show.figures import budget_picture, stalls_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.report import drawn_rows, steps_of
-from aerolib.study.leftout import explain_left_out
+from aerolib.study import Study
+from aerolib.study.stalls import DRAWS
 
 UNDO_STEPS = 50
 NOT_FILLED_IN = "not filled in yet"
@@ -26,13 +26,13 @@ NOT_FILLED_IN = "not filled in yet"
 class StallsPanel(Panel):
     """An editable table of stalls, the results, the pictures and the derivation with the reader's own numbers."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         self.result: StallReduction | None = None
-        self.frame = case.stalls.frame.copy()
+        self.frame = study.case.stalls.frame.copy()
         self._undo: list = []
-        self._digest = case.digests[FILE]
+        self._digest = study.case.digests[FILE]
         self._filling = False
         self._make_table()
         self._make_answers()
@@ -153,7 +153,7 @@ class StallsPanel(Panel):
 
     @guarded
     def _save(self, *_):
-        if is_shipped(self.case.folder):
+        if is_shipped(self.study.folder):
             raise CaseError("this is the demonstration, which is read-only; write a folder's name and press 'Save as'")
         self._keep(self._to_the_case)
 
@@ -170,7 +170,7 @@ class StallsPanel(Panel):
         """A table that could not be read back waits for a second, explicit yes."""
         self._wanted = write
         try:
-            text = checked_text(self.case, self.frame, sure)
+            text = checked_text(self.study.case, self.frame, lambda f: self.study.changed(stalls=f).reduction, sure)
         except CaseError as e:
             self.anyway.layout.display = ""
             raise CaseError(
@@ -181,13 +181,13 @@ class StallsPanel(Panel):
         self.anyway.layout.display = "none"
 
     def _to_the_case(self, text):
-        self._digest = save_text(self.case.folder / FILE, text, self._digest)
+        self._digest = save_text(self.study.folder / FILE, text, self._digest)
         self.status.value = (
-            f"saved to {html.escape(str(self.case.folder / FILE))}; the last ten before it are {FILE}.001.bak and on"
+            f"saved to {html.escape(str(self.study.folder / FILE))}; the last ten before it are {FILE}.001.bak and on"
         )
 
     def _to_a_folder(self, folder, text):
-        save_case_as(self.case, folder, text)
+        save_case_as(self.study.case, folder, text)
         self.status.value = (
             f"saved as {html.escape(str(folder.resolve()))}; open it with: aerolib open {html.escape(str(folder))}"
         )
@@ -197,7 +197,7 @@ class StallsPanel(Panel):
         def progress(done):
             self.drawn.value = f"{done:,} draws"
 
-        result = self.case.reduce(draws=DRAWS, progress=progress)
+        result = self.study.changed(draws=DRAWS, progress=progress).reduction
         rows = "".join(f"<tr>{''.join(f'<td>{html.escape(v)}</td>' for v in row)}</tr>" for row in drawn_rows(result))
         told = [n for i in result.items for n in i.notes if "random sets" in n]
         says = html.escape(" ".join(told)) or "The two agree to a tenth of the interval."
@@ -224,22 +224,22 @@ class StallsPanel(Panel):
         answers = (self.answer, self.stalls.box, self.notes, self.budget.box, self.derivation)
         for widget in answers:
             widget.add_class("aerolib-stale")
-        self.case = self.case.with_stalls(self.frame)
-        self.read.value = f"<p>{html.escape(self.case.read)}</p>"
-        result = self.case.reduce()
+        self.study = self.study.changed(stalls=self.frame)
+        self.read.value = f"<p>{html.escape(self.study.case.read)}</p>"
+        result = self.study.reduction
         for widget in answers:
             widget.remove_class("aerolib-stale")
         self.result = result
         self.drawn.value = ""
         self.answer.value = result._repr_html_()
         notes = [f"{i.name}: {n}" for i in result.items for n in i.notes]
-        notes += [*result.notes, *explain_left_out(self.case, result)]
+        notes += [*result.notes, *self.study.left_out]
         steps = "".join(f"<li>{html.escape(s)}</li>" for s in steps_of(result))
         self.steps.value = f"<h3>What to do next</h3><ol>{steps}</ol>"
         self.notes.value = "<ul>" + "".join(f"<li>{html.escape(n)}</li>" for n in notes) + "</ul>"
         self.stalls.show(_digest_of(result), lambda: stalls_picture(result))
         self._options(self.which, [(i.name, k) for k, i in enumerate(result.items)])
-        t, rows = self.case.stalls.text, self.case.stalls.row
+        t, rows = self.study.stalls.text, self.study.stalls.row
         self._options(self.row, [(f"{r}: {t['modification'][k]}, {t['configuration'][k]}, {t['flight'][k]}", k)
                                  for k, r in enumerate(rows)])  # fmt: skip
         self._draw_budget()
@@ -269,7 +269,7 @@ class StallsPanel(Panel):
     @guarded(clears=False)
     def _derive(self, *_):
         if not self._filling and self.result is not None and self.row.value is not None:
-            self.derivation.value = derivation_html(self.case, self.result, self.row.value)
+            self.derivation.value = derivation_html(self.study, self.result, self.row.value)
 
 
 def _digest_of(result: StallReduction):
@@ -280,15 +280,15 @@ def _digest_of(result: StallReduction):
     return items, tuple(p.cl.round(4).tolist()), tuple(p.own_uncertainty.round(4).tolist()), tuple(p.outcome.tolist())
 
 
-def stalls_panel(case: Case) -> StallsPanel:
+def stalls_panel(study: Study) -> StallsPanel:
     """The card of stalls of a case, to edit.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     StallsPanel [-]
     """
-    return StallsPanel(case)
+    return StallsPanel(study)

@@ -8,56 +8,51 @@ import math
 import ipywidgets as w
 import numpy as np
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail_devices
-from aerolib.consequences.tail_authority import GRAVITY, tail_authority
+from aerolib.consequences.tail_authority import GRAVITY
 from aerolib.physics.thrust import power_on_stall
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.base import sensible
 from aerolib.show.sections.tail_authority import (
     DENSITY,
     DEVICES,
-    asked_cg,
-    cg_limits_of,
-    learnt,
     map_picture,
 )
-from aerolib.study.airframe import airframe_of
-from aerolib.study.speeds import slowest_of
+from aerolib.study import Study
+from aerolib.study.airframe import asked_cgs, learnt
 from aerolib.units import knots
 
 
 class TailPanel(Panel):
     """Sliders for CG and weight, flap, modification, ground and tail devices: the answer, a table, the map."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         self.result, self.table = w.HTML(), w.HTML()
         self.result.add_class("tail-result")
         self.table.add_class("tail-table")
         self.picture = PictureBox("tail", 820, 430)
         try:
-            self.reduced = case.reduce()
-            self.frame = airframe_of(case, self.reduced)
+            self.frame = study.airframe
         except CaseError as e:
             self.frame = None
             rows = "".join(f"<li>{html.escape(p)}</li>" for p in e.problems)
             self.result.value = f"<ul>{rows}</ul>"
             self.assemble(self.result)
             return
-        self.airplane, self.flaps = learnt(self.frame)
-        self.slowest, _ = slowest_of(case, self.reduced, self.frame)
-        cg, _ = asked_cg(case, self.frame)
+        self.airplane, self.flaps = learnt(study)
+        self.slowest, _ = study.slowest
+        cg, _ = asked_cgs(study)[0]
         names = list(dict.fromkeys(name for _, name in self.flaps))
         states = list(dict.fromkeys(m for m, _ in self.flaps))
         style = {"description_width": "230px"}
         common = {"continuous_update": False, "style": style, "layout": w.Layout(width="640px")}
-        limits = case.aircraft.weights
+        limits = study.aircraft.weights
         self.cg = w.FloatSlider(round(100 * cg, 1), min=5, max=45, step=0.1, readout_format=".1f",
                                 description="Center of gravity [% MAC]", **common)  # fmt: skip
-        self.mass = w.FloatSlider(round(case.reference_weight), min=round(limits.empty),
+        self.mass = w.FloatSlider(round(study.reference_weight), min=round(limits.empty),
                                   max=round(limits.maximum), step=5,
                                   description="Weight [kg]", readout_format=".0f", **common)  # fmt: skip
         self.flap = w.Dropdown(options=names, value=names[-1], description="Flap", style=style)
@@ -75,15 +70,9 @@ class TailPanel(Panel):
         key = (self.modification.value, self.flap.value)
         if key not in self.flaps:
             raise CaseError(f"{self.flap.value} was not flown in '{self.modification.value}': choose another")
-        f, share, mass = self.frame, self.cg.value / 100.0, self.mass.value
+        share, mass = self.cg.value / 100.0, self.mass.value
         helped = self._helped(self.airplane) if self.devices.value else None
-        found = tail_authority(
-            f.airplane, f.flaps, mass=mass, wing_area=f.wing_area, cg=share,
-            density=DENSITY, height_over_span=f.height_over_span or 0.15, gear_alpha=f.gear_angle,
-            seen=f.seen, notes=f.notes, tail_devices=DEVICES if helped else None, only=key,
-            approach={key: self.slowest[key].approach(mass / self.case.reference_weight)[0]},
-            cg_limits=cg_limits_of(self.case, f),
-        )  # fmt: skip
+        found = self.study.tail(share, mass, DEVICES if helped else None, key)
         at = sensible(found).items[1 if self.near.value else 0]
         self.result.value = (
             f"<p><b class='slowest'>{knots(at.slowest_speed):.1f}</b> kt is the slowest steady speed "
@@ -93,7 +82,7 @@ class TailPanel(Panel):
             f"{html.escape(found.forward_cg_words(at))}.</p>"
         )
         drawn = (key, mass, self.near.value, self.devices.value)
-        self.picture.show(drawn, lambda: map_picture(self.case, f, *key, self.near.value, mass, helped))
+        self.picture.show(drawn, lambda: map_picture(self.study, *key, self.near.value, mass, helped))
         self.table.value = self._needed(key, share, mass) + found._repr_html_()
 
     def _helped(self, airplane):
@@ -106,7 +95,7 @@ class TailPanel(Panel):
         flap, a, f = self.flaps[key], self.airplane, self.frame
         x = f.height_over_span or 0.15
         rows = ""
-        flown, stands_on = self.slowest[key].approach(mass / self.case.reference_weight)
+        flown, stands_on = self.slowest[key].approach(mass / self.study.reference_weight)
         full = 2 * mass * GRAVITY / (DENSITY * f.wing_area)  # lift coefficient at 1 m/s
         stalled = {h: float(lift_limits(a, flap, share, h)["wing"]) for h in (math.inf, x)}
         places = (
@@ -134,22 +123,22 @@ class TailPanel(Panel):
 class PowerPanel(Panel):
     """What power explains of a power-on stall speed: thrust that points up, and the slipstream."""
 
-    def __init__(self, case: Case):
+    def __init__(self, study: Study):
         super().__init__()
-        self.case = case
+        self.study = study
         self.result = w.HTML()
         self.result.add_class("power-result")
         self.share = w.FloatSlider(50.0, min=10, max=100, step=5, description="Shaft power [% of rated]",
                                    readout_format=".0f", continuous_update=False, layout=w.Layout(width="620px"),
                                    style={"description_width": "230px"})  # fmt: skip
         self.share.observe(self._update, "value")
-        self.reduced = case.reduce()
+        self.reduced = study.reduction
         self.assemble(self.share, self.result)
         self._update()
 
     @guarded
     def _update(self, *_):
-        a = self.case.aircraft
+        a = self.study.aircraft
         needed = {"[power] rated_power": a.power.rated_power, "[power] propeller_diameter": a.power.propeller_diameter}
         lacks = [k for k, v in needed.items() if v is None]
         idle = [i for i in self.reduced.items if i.power == "idle" and i.clmax is not None]
@@ -159,7 +148,7 @@ class PowerPanel(Panel):
         first = idle[0]
         chord = a.wing.chord_root or a.wing.area / a.wing.span
         found = power_on_stall(
-            weight=self.case.reference_weight * GRAVITY, wing_area=a.wing.area, chord=chord, clmax=first.clmax.value,
+            weight=self.study.reference_weight * GRAVITY, wing_area=a.wing.area, chord=chord, clmax=first.clmax.value,
             density=DENSITY, power=self.share.value / 100 * a.power.rated_power, diameter=a.power.propeller_diameter,
             incidence=math.radians(15.0) + (a.power.thrust_angle or 0.0),
         )  # fmt: skip
@@ -175,29 +164,29 @@ class PowerPanel(Panel):
         )
 
 
-def tail_panel(case: Case) -> TailPanel:
+def tail_panel(study: Study) -> TailPanel:
     """What the tail of a case can hold.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     TailPanel [-]
     """
-    return TailPanel(case)
+    return TailPanel(study)
 
 
-def power_panel(case: Case) -> PowerPanel:
+def power_panel(study: Study) -> PowerPanel:
     """What power explains of the stall speed of a case.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
 
     Returns
     -------
     PowerPanel [-]
     """
-    return PowerPanel(case)
+    return PowerPanel(study)

@@ -9,7 +9,6 @@ from dataclasses import replace
 import ipywidgets as w
 import numpy as np
 
-from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.physics.lifting_line import Planform, straight_taper
@@ -19,7 +18,8 @@ from aerolib.predicted.wing import wing_clmax
 from aerolib.predicted.wing_result import WingClmax
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.wing_figure import wing_picture
-from aerolib.study.wing import flap_of, wing_parts
+from aerolib.study import Study
+from aerolib.study.wing import flap_of
 
 OURS = straight_taper(10.0, 15.0, 1.0, washout=0.0, aileron=(2.9, 4.7), side=0.5)  # an invented rectangular wing
 OUR_SECTION = ("NACA 2412", 2.5e6)
@@ -29,9 +29,9 @@ SHORT = 0.9  # CLmax of an unswept wing over clmax of its section: common practi
 class WingPanel(Panel):
     """Span, taper, washout, flap and section limits: CLmax by hand and by the lifting line, and the picture."""
 
-    def __init__(self, case: Case | None = None):
+    def __init__(self, study: Study | None = None):
         super().__init__()
-        self.case = case
+        self.study = study
         self.result: WingClmax | None = None
         self.origin = w.HTML()
         where = self._from_case()
@@ -68,22 +68,22 @@ class WingPanel(Panel):
         """Planform, sections and the flap's largest deflection; a sentence on where they came from."""
         self.most = 0.0
         try:
-            if self.case is None:
+            if self.study is None:
                 raise CaseError("no case was given")
-            self.planform, self.sections = wing_parts(self.case)
+            self.planform, self.sections = self.study.planform, self.study.sections
         except CaseError as e:
             name, reynolds = OUR_SECTION
             section = section_lift(name, reynolds, table=section_table())
             self.planform, self.sections = OURS, {0.0: section, 1.0: section}
             return f"An invented rectangular wing of 10 m span with section {name}, because {e}"
-        wing = self.case.aircraft.wing
+        wing = self.study.aircraft.wing
         ready = None not in (wing.flap_kind, wing.flap_chord, wing.flap_inner, wing.flap_outer)
         if ready and wing.flap_kind != "none":
             self.most = float(round(math.degrees(KINDS[wing.flap_kind].highest)))
         told = "" if self.most else " No flap: its kind, its chord and both ends are not all given."
         names = {s.name for s in self.sections.values()}
         return (
-            f"The wing of {self.case.name}, section {' and '.join(sorted(names))}, as `aircraft.toml` has it.{told} "
+            f"The wing of {self.study.name}, section {' and '.join(sorted(names))}, as `aircraft.toml` has it.{told} "
             "Move a slider to try another."
         )
 
@@ -120,7 +120,7 @@ class WingPanel(Panel):
             plan, sections = self.wing()
             increments = []
             if self.flap.value:
-                own = flap_of(self.case, self.planform, sections[0.0], math.radians(self.flap.value))
+                own = flap_of(self.study, math.radians(self.flap.value), sections[0.0])
                 stretch = plan.span / self.planform.span
                 increments = [replace(i, inner=stretch * i.inner, outer=stretch * i.outer) for i in own]
             result = wing_clmax(plan, sections, increments=increments)
@@ -159,16 +159,16 @@ class WingPanel(Panel):
         )
 
 
-def wing_panel(case: Case | None = None) -> WingPanel:
+def wing_panel(study: Study | None = None) -> WingPanel:
     """Try a wing.
 
     Parameters
     ----------
-    case : Case or None [-]
+    case : Study or None [-]
         Whose wing to start from.
 
     Returns
     -------
     WingPanel [-]
     """
-    return WingPanel(case)
+    return WingPanel(study)

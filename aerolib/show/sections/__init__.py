@@ -1,6 +1,6 @@
 """The estimates of a report beside the stalls themselves, in the order in which they are read.
 
-A module here has `KEYS`, its keys of the JSON, and `section(case, result, comparison)`, which gives a `Section`,
+A module here has `KEYS`, its keys of the JSON, and `section(study)`, which gives a `Section`,
 or None where the case holds nothing for it. Modules are named, not imported: a report pays only for what it prints.
 """
 
@@ -27,15 +27,12 @@ ORDER: tuple[str, ...] = (
 __all__ = ["ORDER", "Door", "Section", "sections_of"]
 
 
-def sections_of(case, result, comparison=None, door: Door | None = None, names=ORDER) -> tuple[list[Section], dict]:
+def sections_of(study, door: Door | None = None, names=ORDER) -> tuple[list[Section], dict]:
     """All sections of a case and the JSON keys of every estimate; one that fails says so and stops no other.
 
     Parameters
     ----------
-    case : Case [-]
-    result : StallReduction [-]
-    comparison : Comparison [-]
-        None where there is only one modification.
+    study : Study [-]
     door : Door [-]
         Where it is told what failed.
     names : sequence of str [-]
@@ -54,7 +51,7 @@ def sections_of(case, result, comparison=None, door: Door | None = None, names=O
         if name not in names:
             continue
         failed = len(door.told)
-        one = door.through(module.TITLE, module.section, case, result, comparison)
+        one = door.through(module.TITLE, module.section, study)
         if told := door.told[failed:]:
             one = Section(module.TITLE, f"<p>{html.escape(told[0])}</p>")
         if one is not None:

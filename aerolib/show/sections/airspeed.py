@@ -6,16 +6,17 @@ from aerolib.case.aircraft import flaps_of
 from aerolib.measured.advice import next_steps
 from aerolib.show.calibration_figure import correction_picture
 from aerolib.show.sections.base import Section
+from aerolib.study import Study
 
 KEYS = ("airspeed",)
 TITLE = "Airspeed calibration (position error)"
 
 
-def section(case, result, comparison) -> Section | None:
+def section(study: Study) -> Section | None:
     """Corrections of every state; without legs, one sentence and what an hour of them would buy."""
-    found = case.calibrate_airspeed()
+    found = study.calibration
     if found is None:
-        items = [i for i in result.items if i.clmax is not None and i.power == "idle"]
+        items = [i for i in study.reduction.items if i.clmax is not None and i.power == "idle"]
         worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value, default=None)
         steps = [] if worst is None else [s for s in map(str, next_steps(worst)) if "airspeed" in s or "calibrat" in s]
         text = (
@@ -24,7 +25,7 @@ def section(case, result, comparison) -> Section | None:
             f"Workbook 04 tells how an hour of legs is flown.{' It would pay: ' + steps[0] + '.' if steps else ''}</p>"
         )
         return Section(TITLE, text, {"airspeed": None})
-    flaps = flaps_of(case.aircraft)
+    flaps = flaps_of(study.aircraft)
     data = []
     for s in found.as_list():
         for configuration in [c for c, flap in flaps.items() if flap == s["flap"]] or [s["flap"]]:

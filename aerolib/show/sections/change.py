@@ -9,32 +9,31 @@ import numpy as np
 from aerolib.show.change_table import change_table
 from aerolib.show.checks_figure import checks_picture
 from aerolib.show.sections.base import Section
+from aerolib.study import Study
 
 TITLE = "Before and after in detail"
 KEYS = ()  # `comparison` and `checks` stand in the JSON already
 
 
-def section(case, result, comparison) -> Section | None:
+def section(study: Study) -> Section | None:
     """The section, None where there are not two states.
 
     Parameters
     ----------
-    case : Case [-]
+    study : Study [-]
     result : StallReduction [-]
-    comparison : Comparison [-]
-        None where only one modification was flown.
 
     Returns
     -------
     Section [-]
     """
-    checks = case.compare_checks()
+    comparison, checks = study.comparison, study.checks
     if comparison is None and checks is None:
         return None
     parts = []
     if comparison is not None:
         states = (comparison.before, comparison.after)
-        rows = case.stalls.row[np.isin(case.stalls.text["modification"], states)]
+        rows = study.stalls.row[np.isin(study.stalls.text["modification"], states)]
         parts += [change_table(comparison, rows), _list(comparison.notes)]
     if checks is not None:
         parts.append("<h3>Everything else that was compared</h3>")

@@ -4,33 +4,26 @@ from __future__ import annotations
 
 import html
 import math
-from dataclasses import replace
 
 from aerolib.case.problems import CaseError
-from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, landing_attitude
+from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude
 from aerolib.show.landing_figure import SideView, landing_picture, side_view
 from aerolib.show.sections.base import Section
-from aerolib.show.sections.tail_authority import asked_cgs
-from aerolib.study.airframe import Airframe, airframe_of, missing
+from aerolib.study import Study
+from aerolib.study.airframe import asked_cgs, attitude_of
 from aerolib.units import knots
 
 KEYS = ("landing_attitude",)
 TITLE = "Can the gear reach the attitude?"
 
 
-def section(case, result, comparison) -> Section | None:
+def section(study: Study) -> Section | None:
     """Table and side view; else what to measure."""
-    words = [f"measure first, as the measuring sheet shows: {x}" for x in missing(case, "gear")]
     try:
-        frame = None if words else airframe_of(case, result)
+        places = asked_cgs(study)
+        founds = [study.attitude(share) for share, _ in places]
     except CaseError as e:
-        words = e.problems
-    if words:
-        return Section(TITLE, f"<p>Not known: {html.escape('; '.join(words))}.</p>", {"landing_attitude": None})
-    places = asked_cgs(case, frame)
-    founds = [attitude_of(case, frame, share) for share, _ in places]
-    if case.order_in_doubt:
-        founds = [replace(f, usable=()) for f in founds]
+        return Section(TITLE, f"<p>Not known: {html.escape('; '.join(e.problems))}.</p>", {"landing_attitude": None})
     found = founds[0]
     head = ("modification", "flap", "gear angle", "1-g stall near the ground [kt CAS]",
             *(f"first at {k:g} V_S1g near the ground" for k in MARGINS))  # fmt: skip
@@ -41,12 +34,12 @@ def section(case, result, comparison) -> Section | None:
         for (share, where), f in zip(places, founds) if f.usable
     )  # fmt: skip
     last = found.items[-1]
-    picture = picture_of(case, frame, found, last.flap, last.body_alpha[1.1], 0.3, "1.1 times the stall speed",
+    picture = picture_of(study, found, last.flap, last.body_alpha[1.1], 0.3, "1.1 times the stall speed",
                          f"First to touch: {last.first_contact[1.1]}.")  # fmt: skip
     cautions = "".join(f"<li>{html.escape(n)}</li>" for n in found.cautions)
     text = (
         f"<table class='wide'><thead><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr></thead><tbody>{rows}</tbody>"
-        f"</table>{_loaded(case, frame, found)}"
+        f"</table>{_loaded(study, found)}"
         f"<p>Of the fall of the stall speed, what a touchdown can use, gear, wing and tail together (the section "
         f"below says when the tail limits):</p><ul>{shares or '<li>one modification only</li>'}</ul>"
         f"{picture.figure_html()}<ul class='cautions'>{cautions}</ul><p class='small'>{html.escape(found.source)}.</p>"
@@ -55,27 +48,18 @@ def section(case, result, comparison) -> Section | None:
     return Section(TITLE, text, {"landing_attitude": found.as_list()}, ledger)
 
 
-def _loaded(case, frame: Airframe, found: LandingAttitude) -> str:
+def _loaded(study: Study, found: LandingAttitude) -> str:
     """What the gear's give does: the three-point speed standing at the loaded angle beside that with gear extended."""
-    angle = case.aircraft.gear.ground_angle_loaded
+    angle, frame = study.aircraft.gear.ground_angle_loaded, study.airframe
     if angle is None or frame.gear_kind != "tail-wheel":
         return ""
-    stands = attitude_of(case, replace(frame, gear_angle=angle), asked_cgs(case, frame)[0][0]).items[-1]
+    stands = attitude_of(study, None, None, gear_angle=angle).items[-1]
     last = found.items[-1]
     return (
         f"<p>The table is for the gear extended, {math.degrees(frame.gear_angle):.1f}&deg;. Loaded it stands at "
         f"{math.degrees(angle):.1f}&deg;. {html.escape(last.flap)}, {html.escape(last.modification)}: loaded, "
         f"{html.escape(stands.gear_words())}; extended, {html.escape(last.gear_words())}.</p>"
     )
-
-
-def attitude_of(case, frame: Airframe, cg: float, mass: float | None = None) -> LandingAttitude:
-    """`landing_attitude` of a case at a CG [share of the chord] and mass [kg]."""
-    return landing_attitude(
-        frame.airplane, frame.flaps, kind=frame.gear_kind, angle=frame.gear_angle,
-        mass=case.reference_weight if mass is None else mass, wing_area=frame.wing_area,
-        height_over_span=frame.height_over_span, cg=cg, seen=frame.seen,
-    )  # fmt: skip
 
 
 def rows_of(found: LandingAttitude) -> list[tuple[str, ...]]:
@@ -86,9 +70,10 @@ def rows_of(found: LandingAttitude) -> list[tuple[str, ...]]:
     ]  # fmt: skip
 
 
-def view_of(case, frame: Airframe) -> SideView:
+def view_of(study: Study) -> SideView:
     """The airplane from the side; what the case lacks is drawn from the rest."""
-    a, g, t, f = case.aircraft, case.aircraft.gear, case.aircraft.tail, case.aircraft.fuselage
+    frame = study.airframe
+    a, g, t, f = study.aircraft, study.aircraft.gear, study.aircraft.tail, study.aircraft.fuselage
     quarter = frame.mac_leading_edge + 0.25 * frame.mac
     main = (g.main_wheel_station if g.main_wheel_station is not None else quarter + 0.1) - quarter
     nose_wheel = g.kind == "nose-wheel"
@@ -104,10 +89,10 @@ def view_of(case, frame: Airframe) -> SideView:
 
 
 def picture_of(
-    case, frame, found: LandingAttitude, flap: str, pitch: float, clearance: float, speed: str, contact: str
+    study: Study, found: LandingAttitude, flap: str, pitch: float, clearance: float, speed: str, contact: str
 ):
     """The side view at a pitch [rad] and wheel clearance [m], with the stall's attitude before and after."""
     stalls = {i.modification: i.body_alpha[1.0] for i in found.items if i.flap == flap}
     few = dict(list(stalls.items())[:1] + list(stalls.items())[1:][-1:])
     pitch = max(min(pitch, math.radians(25.0)), math.radians(-10.0))
-    return landing_picture(view_of(case, frame), pitch, clearance, stalls=few, flap=flap, speed=speed, contact=contact)
+    return landing_picture(view_of(study), pitch, clearance, stalls=few, flap=flap, speed=speed, contact=contact)

@@ -11,7 +11,8 @@ from aerolib.consequences.operating_results import OperatingSpeeds
 from aerolib.show.method_summary import method_summary
 from aerolib.show.operating_figure import distances_picture, maneuvering_picture
 from aerolib.show.sections.base import Section
-from aerolib.study.speeds import Operating, operating_of
+from aerolib.study import Study
+from aerolib.study.speeds import Operating
 from aerolib.units import knots, on_dial
 
 KEYS = ("operating_speeds",)
@@ -29,10 +30,10 @@ def head_of(found: OperatingSpeeds) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def section(case, result, comparison) -> Section | None:
+def section(study: Study) -> Section | None:
     """Table at two weights, the diagram of the light one, distances; else what to measure."""
     try:
-        ready = operating_of(case, result, comparison)
+        ready = study.speeds
     except CaseError as e:
         return Section(TITLE, f"<p>{html.escape(str(e))}</p>", {"operating_speeds": None})
     found = [ready.at(mass) for _, mass in ready.masses]
@@ -42,7 +43,7 @@ def section(case, result, comparison) -> Section | None:
     )
     head = "".join(f"<th>{html.escape(h)}</th>" for h in head_of(heavy))
     notes = "".join(f"<li>{html.escape(n)}</li>" for n in (*heavy.notes, *heavy.cautions, *STRUCTURE))
-    changed = [] if case.order_in_doubt else changes(heavy)
+    changed = [] if study.case.order_in_doubt else changes(heavy)
     change = "".join(f"<li>{html.escape(x)}</li>" for x in changed)
     inputs = "; ".join(f"{k}: {v}" for k, v in heavy.inputs.items() if k != "mass")
     text = (
@@ -64,7 +65,7 @@ def diagram_of(ready: Operating, mass: float):
     found = ready.at(mass)
     one = found.one_calibrated  # beside a calibrated state the other's curve is not to be compared
     names = names[:1] + names[1:][-1:] if one is None else [one]
-    limit = ready.case.aircraft.limits.load_factor
+    limit = ready.study.aircraft.limits.load_factor
     diagrams = {m: ready.diagram(m, mass) for m in names}
     return maneuvering_picture(diagrams, {i.modification: i for i in found.items}, limit, ready.dial_unit)
 

@@ -6,7 +6,8 @@ import html
 
 from aerolib.case.problems import CaseError
 from aerolib.show.sections.base import Section
-from aerolib.study.flaps import GAIN, reconciled
+from aerolib.study import Study
+from aerolib.study.flaps import GAIN
 from aerolib.together.reconcile import SOURCE
 
 KEYS = ("reconciled",)
@@ -19,10 +20,10 @@ CAUTIONS = (
 )
 
 
-def section(case, result, comparison) -> Section:
+def section(study: Study) -> Section:
     """The section of a case: null, with a sentence on what to measure, where nothing can be compared."""
     try:
-        found, problems = reconciled(case, result)
+        found, problems = study.reconciled
     except (CaseError, ValueError) as e:
         found, problems = [], [str(e)]
     told = "".join(f"<p>{html.escape(p)}</p>" for p in problems)

@@ -10,23 +10,24 @@ from aerolib.case.problems import CaseError
 from aerolib.measured.recording_results import CAUTIONS
 from aerolib.measured.recording_stalls import find_stalls
 from aerolib.show.sections.base import Section
+from aerolib.study import Study
 
 KEYS = ("recordings",)
 TITLE = "Recordings"
 HEAD = ("recording", "state", "stalls found", "refused, and why", "on the card")
 
 
-def section(case, result, comparison) -> Section | None:
+def section(study: Study) -> Section | None:
     """One row for each [[log]]; None where the case has none. A file that cannot be read is said so, not a failure."""
-    logs = [log for log in case.aircraft.log if log.goes_with is None]
+    logs = [log for log in study.aircraft.log if log.goes_with is None]
     if not logs:
         return None
     data, rows, told = [], [], []
     for log in logs:
-        there = from_file(case.stalls.frame, case.stalls.columns, log.file)
+        there = from_file(study.stalls.frame, study.stalls.columns, log.file)
         try:
-            recording = load_log(case, log.file)
-            found = find_stalls(recording, corrections_of(log, case.aircraft), calibrated_of(log, case.aircraft))
+            recording = load_log(study.case, log.file)
+            found = find_stalls(recording, corrections_of(log, study.aircraft), calibrated_of(log, study.aircraft))
         except (CaseError, ValueError) as e:
             told.append(f"{FOLDER}/{log.file} was not read: {e}")
             continue

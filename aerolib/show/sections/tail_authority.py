@@ -8,12 +8,12 @@ import numpy as np
 
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, elevator_needed, lift_limits
-from aerolib.consequences.tail_authority import GRAVITY, TailAuthority, middle, tail_authority, taught
+from aerolib.consequences.tail_authority import GRAVITY, TailAuthority
 from aerolib.consequences.trim import measured_at_reference_cg
 from aerolib.show.sections.base import Section
 from aerolib.show.tail_figure import authority_picture
-from aerolib.study.airframe import Airframe, airframe_of
-from aerolib.study.speeds import slowest_of
+from aerolib.study import Study
+from aerolib.study.airframe import asked_cgs, learnt
 from aerolib.units import knots
 
 KEYS = ("tail_authority",)
@@ -25,29 +25,27 @@ HEAD = ("modification", "flap", "where", "slowest [kt CAS]", "95 % interval", "l
         "slowest with devices under the tail [kt CAS]")  # fmt: skip
 
 
-def section(case, result, comparison) -> Section | None:
+def section(study: Study) -> Section | None:
     """Tables by CG, map, and CLmax at one CG; else what to measure."""
     try:
-        frame = airframe_of(case, result)
+        frame, places = study.airframe, asked_cgs(study)
+        founds = [study.tail(share) for share, _ in places]
+        helped = [study.tail(share, devices=DEVICES) for share, _ in places]
     except CaseError as e:
         words = "; ".join(html.escape(p) for p in e.problems)
         return Section(TITLE, f"<p>{words}.</p>", {"tail_authority": None})
-    places = asked_cgs(case, frame)
-    approach = approaches_of(case, result, frame)
-    founds = [authority_of(case, frame, share, approach=approach) for share, _ in places]
-    helped = [authority_of(case, frame, share, devices=DEVICES) for share, _ in places]
     found, where = founds[0], places[0][1]
     modification, flap = frame.flaps[-1]
-    picture = map_picture(case, frame, modification, flap.name, near=True)
+    picture = map_picture(study, modification, flap.name, near=True)
     notes = "".join(f"<li>{html.escape(n)}</li>" for n in (*found.notes, *found.cautions))
     words = why(founds, [w for _, w in places])
     text = (
-        f"<p>At {case.reference_weight:.0f} kg, CG at {100 * found.cg:.1f} % of the MAC ({where}), idle, "
+        f"<p>At {study.reference_weight:.0f} kg, CG at {100 * found.cg:.1f} % of the MAC ({where}), idle, "
         f"steady.</p>{_table(HEAD, rows_of(found, helped[0]))}"
         f"<p>Devices under the tail: +{DEVICES[0]:g} to +{DEVICES[1]:g} of its largest download and half as much of "
         "the elevator's effectiveness at large angles, a range from memory; nobody has tested it on this tail.</p>"
         f"<h4>The limiting factor, by center of gravity</h4>{_table(*by_cg(founds, [w for _, w in places]))}"
-        f"<p>{html.escape(words)}</p>{picture.figure_html()}{_same_cg(case, frame, result)}"
+        f"<p>{html.escape(words)}</p>{picture.figure_html()}{_same_cg(study)}"
         f"<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(found.source)}.</p>"
     )
     data = [
@@ -55,26 +53,6 @@ def section(case, result, comparison) -> Section | None:
         for a, b in zip(founds, helped) for item, i in zip(a.as_list(), b.items)
     ]  # fmt: skip
     return Section(TITLE, text, {"tail_authority": data}, (words,))
-
-
-def asked_cg(case, frame: Airframe) -> tuple[float, str]:
-    """CG the table is made for, as a share of the chord [-], and what it is."""
-    return asked_cgs(case, frame)[0]
-
-
-def asked_cgs(case, frame: Airframe) -> list[tuple[float, str]]:
-    """Forward limit (else the foremost flown), the middle of those flown, aft limit [share of the chord], and names."""
-    w, flown = case.aircraft.weights, [share for share, _, _ in frame.loadings]
-    out = []
-    if w.cg_forward is not None:
-        out.append((frame.cg_share(w.cg_forward), "the forward limit"))
-    elif flown:
-        out.append((float(min(flown)), "the foremost you flew"))
-    if flown and max(flown) > min(flown) or (flown and w.cg_forward is not None):
-        out.append((float(np.median(flown)), "the middle of those flown"))
-    if w.cg_aft is not None:
-        out.append((frame.cg_share(w.cg_aft), "the aft limit"))
-    return out or [(0.25, "a quarter of the chord, for want of better")]
 
 
 def by_cg(founds: list[TailAuthority], names: list[str]) -> tuple[list[str], list[list[str]]]:
@@ -89,14 +67,15 @@ def by_cg(founds: list[TailAuthority], names: list[str]) -> tuple[list[str], lis
     return head, sorted(rows, key=lambda r: (r[2], order.index(r[0])))
 
 
-def _same_cg(case, frame: Airframe, result) -> str:
+def _same_cg(study: Study) -> str:
     """Measured CLmax at the middle of the CGs flown: what a change of loading between flights did, taken out."""
+    frame = study.airframe
     flown = [share for share, _, _ in frame.loadings]
     if not flown:
         return ""
-    cg = (case.stalls.si["cg"] - frame.mac_leading_edge) / frame.mac
+    cg = (study.stalls.si["cg"] - frame.mac_leading_edge) / frame.mac
     reference = float(np.median(flown))
-    moved = measured_at_reference_cg(result, cg, reference, frame.mac / case.aircraft.tail.arm)
+    moved = measured_at_reference_cg(study.reduction, cg, reference, frame.mac / study.aircraft.tail.arm)
     rows = [
         (m.modification, m.configuration, m.power, f"{100 * m.cg:.1f}", f"{m.flown.value:.3f}", m.clmax.text())
         for m in moved
@@ -116,30 +95,6 @@ def _table(head, rows) -> str:
     body = "".join("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for r in rows)
     top = "".join(f"<th>{html.escape(h)}</th>" for h in head)
     return f"<table class='wide'><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
-
-
-def approaches_of(case, result, frame: Airframe, mass: float | None = None) -> dict[tuple[str, str], float]:
-    """(modification, configuration) -> the one approach speed, as in the operating speeds [m/s], at a mass [kg]."""
-    ratio = 1.0 if mass is None else mass / case.reference_weight
-    return {key: s.approach(ratio)[0] for key, s in slowest_of(case, result, frame)[0].items()}
-
-
-def cg_limits_of(case, frame: Airframe) -> tuple[float | None, float | None]:
-    """Approved CG limits, forward and aft, shares of the MAC [-]; None where one is not given."""
-    w = case.aircraft.weights
-    return tuple(None if c is None else frame.cg_share(c) for c in (w.cg_forward, w.cg_aft))
-
-
-def authority_of(
-    case, frame: Airframe, cg: float, mass: float | None = None, devices=None, approach=None
-) -> TailAuthority:
-    """`tail_authority` of a case at a CG [share of the chord] and mass [kg]; `devices`: range of their gain [-]."""
-    return tail_authority(
-        frame.airplane, frame.flaps, mass=case.reference_weight if mass is None else mass, wing_area=frame.wing_area,
-        cg=cg, density=DENSITY, height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
-        seen=frame.seen, notes=frame.notes, tail_devices=devices, approach=approach,
-        cg_limits=cg_limits_of(case, frame),
-    )  # fmt: skip
 
 
 def rows_of(found: TailAuthority, helped: TailAuthority) -> list[tuple[str, ...]]:
@@ -186,15 +141,15 @@ def why(founds: list[TailAuthority], names: list[str]) -> str:
     return " ".join(out)
 
 
-def map_picture(case, frame: Airframe, modification: str, flap_name: str, near: bool, mass: float | None = None,
+def map_picture(study: Study, modification: str, flap_name: str, near: bool, mass: float | None = None,
                 helped: Airplane | None = None):  # fmt: skip
     """The map of elevator left over CG and speed for one flap; `helped`: with devices on its tail [-]."""
-    mass = case.reference_weight if mass is None else mass
-    a, flaps = learnt(frame)
+    frame, mass = study.airframe, study.reference_weight if mass is None else mass
+    a, flaps = learnt(study)
     flap = flaps[modification, flap_name]
     x = (frame.height_over_span or 0.15) if near else np.inf
     gear = frame.gear_angle if near else None
-    w = case.aircraft.weights
+    w = study.aircraft.weights
     ends = [frame.cg_share(c) for c in (w.cg_forward, w.cg_aft) if c is not None]
     shares = [s for s, _, _ in frame.loadings] + ends or [0.15, 0.35]
     cg = np.linspace(min(shares) - 0.05, max(shares) + 0.05, 50)
@@ -218,12 +173,6 @@ def map_picture(case, frame: Airframe, modification: str, flap_name: str, near: 
         cg, v, left, limits, title=f"{flap_name}, {modification}, {where}, {mass:.0f} kg", loadings=loadings,
         helped=better, band=(ends[0], ends[-1]) if len(ends) == 2 else None,
     )  # fmt: skip
-
-
-def learnt(frame: Airframe) -> tuple[Airplane, dict]:
-    """The airplane and its flaps by (modification, name), means of the draws that agree with what was seen [-]."""
-    many, flaps, _ = taught(frame.airplane, frame.flaps, frame.seen, wing_area=frame.wing_area, density=DENSITY)
-    return middle(many), {(m, f.name): middle(f) for m, f in flaps}
 
 
 def _deg(angle: float) -> str:
