@@ -61,7 +61,6 @@ RULES = (
     Rule(CASE, "[weights] maximum", "[wing] area", 8.0, 250.0, "a wing carries 8 to 250 kg on each m2; " + _UNIT,
          "mass", "area"),
     Rule(CASE, "[wing] area_within", "[wing] area", 0.0, 0.25, _UNIT, "area"),
-    Rule(CASE, "[wing] span", None, 2.5, 40.0, "measure from tip to tip; is the unit right?"),
     Rule(CASE, "[wing] span", "[wing] area over span", 2.0, 45.0, "the quotient is the aspect ratio; " + _UNIT),
     Rule(CASE, "[wing] span times its chords", "[wing] area", 0.6, 1.6, "span is from tip to tip, chords along the "
          "flight direction; " + _UNIT, "area"),

@@ -268,7 +268,8 @@ def _limit_load(s: State, limit: float | None):
     """
     if limit is None or s.clean_stall_speed is None:
         return None, None, None
-    middle, half = (float(limit_load_speed(v, limit)) for v in (s.clean_stall_speed, 1.96 * s.clean_uncertainty))
+    middle = float(limit_load_speed(s.clean_stall_speed, limit))
+    half = 1.96 * s.clean_uncertainty / s.clean_stall_speed * middle
     speed = float(limit_load_speed(s.clean_stall_speed - SLOW_SIDE * s.clean_uncertainty, limit))
     return speed, (middle - half, middle + half), None if s.clean_needle is None else s.clean_needle.shows(speed)
 

@@ -101,6 +101,8 @@ def read_points(folder, file: str) -> np.ndarray:
     place = f"`{AIRCRAFT}` [wing] section_file"
     path = inside(folder, file, place)
     try:
+        if path.exists() and not path.is_file():
+            raise CaseError(f"{place}: `{file}` is not a file with text in it; put the points themselves there")
         if path.stat().st_size > MOST_BYTES:
             raise CaseError(f"{place}: `{file}` has more than a million bytes; needed are two columns of numbers")
         text = path.read_text(encoding="utf-8-sig")

@@ -84,3 +84,12 @@ def test_rows_left_out_are_explained_up_to_a_number(write_case):
     case = read_case(write_case(AIRCRAFT, STALLS + out * (EXPLAINED + 7)))
     said = explain_left_out(case, case.reduce())
     assert len(said) == EXPLAINED + 1 and said[-1].startswith("7 more rows")
+
+
+def test_points_of_a_section_are_not_waited_for(write_case):
+    from aerolib.case.predicted import read_points
+
+    folder = write_case(AIRCRAFT, STALLS)
+    os.mkfifo(folder / "section.txt")
+    with pytest.raises(CaseError, match="not a file"):
+        read_points(folder, "section.txt")
