@@ -15,11 +15,11 @@ import pytest
 from aerolib.__main__ import main
 from aerolib.answers import absurd
 from aerolib.case.agreement import AIRFRAME, CASE, CHORD, RULES, WING, airframe_problems, disagreements
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.show.sections.base import Section
 from aerolib.show.sections.landing_attitude import section as landing_section
 from aerolib.show.sections.tail_authority import section as tail_section
+from aerolib.study import open_study
 from aerolib.study.airframe import airframe_of
 from aerolib.study.flaps import flap_settings
 
@@ -57,7 +57,7 @@ def test_wing_and_weights_refuse_the_case(name, changed):
     old, new, *both = WHOLE[name]
     folder = changed(old, new)
     with pytest.raises(CaseError) as caught:
-        read_case(folder)
+        open_study(folder)
     for value in ("`aircraft.toml` [w", *both):
         assert value in str(caught.value), str(caught.value)
 
@@ -81,19 +81,19 @@ PARTS = {  # the same, and the estimates that still stand
 @pytest.mark.parametrize("name", PARTS)
 def test_the_rest_is_said_where_it_is_used(name, changed):
     old, new, *both = PARTS[name]
-    case = read_case(changed(old, new))
+    case = open_study(changed(old, new))
     assert any(all(v in p for v in both) for p in airframe_problems(case)), airframe_problems(case)
     assert all(p.startswith("`aircraft.toml` [") for p in airframe_problems(case))
-    result = case.reduce()
+    result = case.reduction
     assert result.items[0].clmax is not None
     with pytest.raises(CaseError):
-        airframe_of(case, result)
+        airframe_of(case)
     for section, key in ((landing_section, "landing_attitude"), (tail_section, "tail_authority")):
         assert section(case, result, None).data[key] is None
 
 
 def test_the_flap_is_not_trimmed_with_an_arm_over_a_wrong_chord(changed):
-    case = read_case(changed('mac = "1.24 m"', 'mac = "3 m"'))
+    case = open_study(changed('mac = "1.24 m"', 'mac = "3 m"'))
     with pytest.raises(CaseError, match="3 m"):
         flap_settings(case)
 
@@ -107,10 +107,10 @@ def test_the_flap_is_not_trimmed_with_an_arm_over_a_wrong_chord(changed):
     ],
 )
 def test_angles_within_what_a_wing_has(old, new, value, changed):
-    case = read_case(changed(old, new))
+    case = open_study(changed(old, new))
     assert any(value in p for p in disagreements(case.aircraft, (WING,)))
     with pytest.raises(CaseError, match=re.escape(value)):
-        airframe_of(case, case.reduce())
+        airframe_of(case)
 
 
 @pytest.mark.parametrize("deflection", ["60 deg", "-10 deg"])
@@ -126,7 +126,7 @@ def test_a_flap_angle_outside_the_method_costs_its_configuration_only(deflection
 
 @pytest.mark.parametrize("name", ["demo", "nosewheel"])
 def test_the_demonstrations_agree_with_themselves(name):
-    case = read_case(f"data/{name}")
+    case = open_study(f"data/{name}")
     assert disagreements(case.aircraft, (CASE, WING, CHORD, AIRFRAME), case.stalls.si["cg"]) == []
 
 
@@ -134,7 +134,7 @@ def test_every_rule_names_measures_that_exist():
     """A misspelt name would be a rule that never fails: both demonstrations together hold all that rules name."""
     from aerolib.case.agreement import _measures
 
-    cases = [read_case(f"data/{name}") for name in ("demo", "nosewheel")]
+    cases = [open_study(f"data/{name}") for name in ("demo", "nosewheel")]
     known = {name for case in cases for name in _measures(case.aircraft, case.stalls.si["cg"])}
     assert {n for r in RULES for n in (r.left, r.right) if n} <= known
     assert all(r.low < r.high and r.remedy for r in RULES)

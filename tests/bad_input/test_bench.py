@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from aerolib.case.aircraft import instrument_of
-from aerolib.case.folder import parse_aircraft, read_case
+from aerolib.case.aircraft import instrument_of, parse_aircraft
 from aerolib.case.problems import CaseError
 from aerolib.measured.airspeed import SpeedCorrection
 from aerolib.measured.calibration import calibrate_airspeed
+from aerolib.study import open_study
 
 KT = 1852 / 3600
 HEAD = 'format = 1\n[wing]\narea = "11 m2"\n[weights]\nempty = "400 kg"\nmaximum = "600 kg"\n[indicator]\n'
@@ -52,20 +52,20 @@ def test_a_bench_check_that_cannot_be_is_refused_with_its_place(line, words):
 def test_a_large_leak_is_said(case_folder, leak, said):
     file = case_folder / "aircraft.toml"
     file.write_text(file.read_text().replace('leak = "0.5 kt"', f'leak = "{leak}"'))
-    found = read_case(case_folder).calibrate_airspeed()
+    found = open_study(case_folder).calibration
     assert any("mend it" in s for s in found.sentences()) is said
     assert found.inputs["leak"].startswith(leak.split()[0])
 
 
 def test_the_bench_is_shared_and_what_remains_is_the_states_own(case_folder):
     """A needle found to read 2 kt low by water: the calibrated speeds of the legs stay, position error takes less."""
-    plain = read_case(case_folder).calibrate_airspeed()
+    plain = open_study(case_folder).calibration
     file = case_folder / "aircraft.toml"
     rows = ", ".join(f'["{v} kt", "{v + 2} kt"]' for v in (30, 50, 80))
     file.write_text(
         file.read_text().replace("leak = ", f'instrument = [{rows}]\ninstrument_within = "0.4 kt"\nleak = ')
     )
-    bench = read_case(case_folder).calibrate_airspeed()
+    bench = open_study(case_folder).calibration
     assert [r.cas for r in bench.runs] == [r.cas for r in plain.runs]
     assert np.allclose([r.inner - r.ias for r in bench.runs], 2 * KT)
     for a, b in zip(plain.states, bench.states):  # needle to calibrated at the stall: the legs say it, bench or not

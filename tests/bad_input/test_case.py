@@ -14,6 +14,7 @@ from waiting import PATIENCE
 from aerolib.__main__ import main
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
+from aerolib.study import Study
 
 CLONE = Path(__file__).resolve().parents[2]
 
@@ -173,7 +174,7 @@ for text in ("abc", "nan", "NaN", "inf", "-inf", "1e999", "1_0", "0x1F", "4 4", 
 def one_clear_message(folder, words):
     """The message of a case that cannot be used, from the library."""
     with pytest.raises(CaseError) as caught:
-        read_case(folder).reduce()
+        Study(read_case(folder)).reduction
     message = str(caught.value)
     missing = [w for w in words if w not in message]
     assert not missing, f"{missing} not in: {message}"

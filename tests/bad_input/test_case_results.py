@@ -12,9 +12,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from aerolib.__main__ import main
-from aerolib.case.folder import Case, parse_aircraft, read_case
+from aerolib.case.aircraft import parse_aircraft
+from aerolib.case.folder import Case
 from aerolib.case.problems import CaseError
 from aerolib.case.stalls import parse_stalls
+from aerolib.study import Study, open_study
 
 CLONE = Path(__file__).resolve().parents[2]
 
@@ -54,21 +56,21 @@ def as_semicolons(text):
     ids=lambda item: item[0],
 )  # fmt: skip
 def test_other_ways_to_save_the_same_card_mean_the_same(change, small):
-    plain = values(read_case(small()).reduce())
+    plain = values(open_study(small()).reduction)
     assert plain[0][1] > 0
     aircraft, stalls = change[1](AIRCRAFT, STALLS)
-    assert values(read_case(small(aircraft, stalls, "other")).reduce()) == plain
+    assert values(open_study(small(aircraft, stalls, "other")).reduction) == plain
 
 
 def test_a_configuration_without_stalls_is_a_warning(small):
     folder = small(AIRCRAFT + '[[configuration]]\nname = "half flap"\n')
-    notes = " ".join(read_case(folder).reduce().notes)
+    notes = " ".join(open_study(folder).reduction.notes)
     assert "no stall yet of configuration 'half flap'" in notes
 
 
 def test_below_scale_is_a_bound(small):
-    same = read_case(small(**cell("ias [kt]", "<35"), name="bound")).reduce()
-    without = read_case(small(**card(FIRST + "\n", ""), name="without")).reduce()
+    same = open_study(small(**cell("ias [kt]", "<35"), name="bound")).reduction
+    without = open_study(small(**card(FIRST + "\n", ""), name="without")).reduction
     item, alone = same["before", "clean"], without["before", "clean"]
     assert (item.breaks, item.bounds) == (3, 1)
     assert (alone.breaks, alone.bounds) == (3, 0)
@@ -78,7 +80,7 @@ def test_below_scale_is_a_bound(small):
 
 def test_only_bounds_give_at_least(small):
     folder = small(stalls="\n".join([HEADER, FIRST.replace(",44,", ",<35,")]))
-    item = read_case(folder).reduce()["before", "clean"]
+    item = open_study(folder).reduction["before", "clean"]
     assert item.clmax is None
     assert item.at_least is not None
     # 35 kt by the needle is 37 kt CAS (the first point's +2 kt held), 550 kg, 12 m2, 1 g: by hand
@@ -88,12 +90,12 @@ def test_only_bounds_give_at_least(small):
 @pytest.mark.parametrize("count", [1, 2])
 def test_fewer_than_three_stalls_say_what_they_cannot(count, small):
     folder = small(stalls="\n".join(STALLS.split("\n")[: 1 + count]))
-    item = read_case(folder).reduce()["before", "clean"]
+    item = open_study(folder).reduction["before", "clean"]
     assert item.breaks == count
     assert any("scatter between stalls is assumed, not measured" in n for n in item.notes)
     assert any("one flight" in n and "a second day" in n for n in item.notes)
     low, high = item.clmax.interval95
-    full = read_case(small(name="full")).reduce()["before", "clean"].clmax.interval95
+    full = open_study(small(name="full")).reduction["before", "clean"].clmax.interval95
     assert high - low > full[1] - full[0]
 
 
@@ -106,22 +108,22 @@ def test_fewer_than_three_stalls_say_what_they_cannot(count, small):
     ],
 )
 def test_outside_the_limits_warns_and_reduces(column, text, words, small):
-    result = read_case(small(**cell(column, text))).reduce()
+    result = open_study(small(**cell(column, text))).reduction
     assert result["before", "clean"].breaks == 4
     notes = " ".join(result.notes)
     assert all(w in notes for w in words), notes
 
 
 def test_below_the_empty_weight_warns_and_reduces(small):
-    result = read_case(small(AIRCRAFT.replace("400 kg", "530 kg"))).reduce()
+    result = open_study(small(AIRCRAFT.replace("400 kg", "530 kg"))).reduction
     notes = " ".join(result.notes)
     assert result["before", "clean"].breaks == 4
     assert all(w in notes for w in ("row 4", "520 kg", "530 to 600 kg", "check the weighing")), notes
 
 
 def test_unknown_weight_widens_and_warns(small):
-    known = read_case(small(name="known")).reduce()
-    unknown = read_case(small(stalls=re.sub(r",5\d\d,0", ",,0", STALLS), name="unknown")).reduce()
+    known = open_study(small(name="known")).reduction
+    unknown = open_study(small(stalls=re.sub(r",5\d\d,0", ",,0", STALLS), name="unknown")).reduction
     assert "row 2" in " ".join(unknown.notes)
     assert "weight not known" in " ".join(unknown.notes)
     a, b = (r["before", "clean"].clmax for r in (known, unknown))
@@ -131,7 +133,7 @@ def test_unknown_weight_widens_and_warns(small):
 def test_same_flight_label_in_two_modifications_is_two_flights(small):
     numbered = rows(lambda r: re.sub(r"^(\w+),([\w ]+),\d,", r"\1,\2,1,", r))
     dated = rows(lambda r: re.sub(r"^(\w+),([\w ]+),\d,", r"\1,\2,\1 1,", r))
-    a, b = (read_case(small(**s, name=n)).reduce() for s, n in ((numbered, "numbered"), (dated, "dated")))
+    a, b = (open_study(small(**s, name=n)).reduction for s, n in ((numbered, "numbered"), (dated, "dated")))
     assert values(a) == values(b)
     assert all(item.flights == 1 for item in a.items)
     sources = {s.label for item in a.items for s in item.clmax.parts if s.name == "day to day"}
@@ -145,8 +147,8 @@ def test_two_configurations_of_one_flap_angle_keep_their_own_calibration(small):
         'points = [["40 kt", "40 kt"], ["60 kt", "60 kt"]]\nwithin = "2 kt"\n\n[[configuration]]',
         1,
     )
-    one = read_case(small(name="one")).reduce()["before", "clean"].clmax.value
-    two = read_case(small(second, name="two")).reduce()["before", "clean"].clmax.value
+    one = open_study(small(name="one")).reduction["before", "clean"].clmax.value
+    two = open_study(small(second, name="two")).reduction["before", "clean"].clmax.value
     assert two == pytest.approx(one, rel=0.005)  # the other table would make it 6 % more
 
 
@@ -185,7 +187,7 @@ def test_names_with_markup_appear_escaped(small, tmp_path, monkeypatch, capsys):
     folder = small(aircraft, stalls)
     assert main(["report", str(folder)]) == 0
     page = (tmp_path / "report-case" / "report.html").read_text(encoding="utf-8")
-    result = read_case(folder).reduce()
+    result = open_study(folder).reduction
     shown = [page, result._repr_html_(), *(i._repr_html_() for i in result.items)]
     for html in shown:
         assert "<script" not in html.lower()
@@ -206,8 +208,8 @@ def test_names_with_dollar_signs_can_be_drawn(small, tmp_path, monkeypatch, caps
 def test_a_hundred_thousand_rows_are_reduced(small):
     head, *below = STALLS.strip().split("\n")
     folder = small(stalls="\n".join([head, *(below * 10_000)]))
-    case = read_case(folder)
-    result = case.reduce()
+    case = open_study(folder)
+    result = case.reduction
     assert len(case.stalls.row) == 100_000
     assert result["before", "clean"].breaks == 40_000
     assert np.isfinite(result["before", "clean"].clmax.standard_uncertainty)
@@ -226,7 +228,7 @@ def read_or_explain(aircraft: bytes, stalls: bytes):
     """Reduce what can be read; every refusal must be a CaseError."""
     try:
         parsed = parse_aircraft(aircraft)
-        result = Case(CLONE, parsed, parse_stalls(stalls, parsed), {}).reduce()
+        result = Study(Case(CLONE, parsed, parse_stalls(stalls, parsed), {})).reduction
     except CaseError as e:
         assert str(e).strip()
         return "refused"

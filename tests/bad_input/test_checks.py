@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from cards import AIRCRAFT
 
+from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.checks import parse_checks
-from aerolib.case.folder import parse_aircraft, read_case
 from aerolib.case.problems import CaseError
+from aerolib.study import open_study
 
 FILE = "`checks.csv`"
 CHECKS = """\
@@ -131,18 +132,18 @@ def test_the_same_card_written_in_other_ways(aircraft):
 
 def test_a_case_reads_its_checks_and_counts_them_among_its_inputs(small):
     folder = small()
-    without = read_case(folder)
-    assert without.optional("checks.csv") is None and without.compare_checks() is None
+    without = open_study(folder)
+    assert without.case.optional("checks.csv") is None and without.checks is None
     (folder / "checks.csv").write_text(CHECKS, encoding="utf-8")
-    case = read_case(folder)
-    assert set(case.digests) == {"aircraft.toml", "stalls.csv", "checks.csv"}
-    assert case.inputs_sha256 != without.inputs_sha256
-    assert [i.quantity for i in case.compare_checks().items] == ["speed at fixed rpm", "roll time", "trim position"]
+    case = open_study(folder)
+    assert set(case.case.digests) == {"aircraft.toml", "stalls.csv", "checks.csv"}
+    assert case.case.inputs_sha256 != without.inputs_sha256
+    assert [i.quantity for i in case.checks.items] == ["speed at fixed rpm", "roll time", "trim position"]
     (folder / "checks.csv").write_text(HEADER + "\n", encoding="utf-8")
-    assert read_case(folder).compare_checks() is None  # a header, and no check yet
+    assert open_study(folder).checks is None  # a header, and no check yet
     only = "\n".join(line for line in CHECKS.split("\n") if not line.startswith("after"))
     (folder / "checks.csv").write_text(only, encoding="utf-8")
-    assert read_case(folder).compare_checks() is None  # nothing to compare with
+    assert open_study(folder).checks is None  # nothing to compare with
     (folder / "checks.csv").write_text(CHECKS.replace("96 kt", "96"), encoding="utf-8")
     with pytest.raises(CaseError, match="has no unit"):
-        read_case(folder)
+        open_study(folder)

@@ -4,7 +4,6 @@ import math
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Device as Row
 from aerolib.case.tufts import parse_tufts
@@ -18,7 +17,8 @@ from aerolib.predicted.flow_section import StallingSection
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.shapes import shape_of
 from aerolib.predicted.vanes import Vanes
-from aerolib.study.devices import device_of, flow_of
+from aerolib.study import open_study
+from aerolib.study.devices import device_of, devices_of
 from aerolib.together.posterior import posterior
 
 PLAN = straight_taper(9.0, 13.0, 0.9, aileron=(2.6, 4.3), flap=(0.5, 2.5))
@@ -135,7 +135,7 @@ FULL = {"name": "row", "kind": "vane pair", "surface": "wing, upper side", "heig
 def demo():
     from aerolib.case.shipped import demo_folder
 
-    return read_case(demo_folder())
+    return open_study(demo_folder())
 
 
 @pytest.mark.parametrize(
@@ -164,7 +164,7 @@ def test_one_bad_device_does_not_hide_the_others(case_folder):
     path.write_text(
         path.read_text() + '\n[[device]]\nname = "odd"\nkind = "fixed slot"\nspan_inner = "1 m"\nspan_outer = "9 m"\n'
     )
-    found, problems = flow_of(read_case(case_folder))
+    found, problems = devices_of(open_study(case_folder))
     assert len(found) == 1 and len(problems) == 1 and "'odd'" in problems[0] and "beyond the tip" in problems[0]
 
 

@@ -5,7 +5,7 @@ import math
 import pytest
 from cards import AIRCRAFT
 
-from aerolib.case.folder import parse_aircraft, read_case
+from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import device_layout
 from aerolib.predicted.layout_fitted import FittedRow, fitted_record
@@ -13,6 +13,7 @@ from aerolib.predicted.layout_result import KeepOut
 from aerolib.predicted.layout_surface import surface_line
 from aerolib.show.marking_sheet import marking_sheet, tiles_of
 from aerolib.show.sections.layout import section
+from aerolib.study import open_study
 from aerolib.study.layout import fitted_devices, fitted_records, plan_layouts
 
 WING = [(0.0, 1.05, 0.0), (4.5, 1.05, 0.0)]
@@ -97,7 +98,7 @@ def test_fitted_rows_that_cannot_be():
 
 
 def case_of(small, text):
-    return read_case(small(aircraft=text))
+    return open_study(small(aircraft=text))
 
 
 @pytest.mark.parametrize(

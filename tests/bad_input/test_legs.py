@@ -9,11 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from aerolib.case.folder import read_case
 from aerolib.case.legs import FILE, calibration_of, parse_legs
 from aerolib.case.problems import CaseError
 from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_circle import fit_circle
+from aerolib.study import open_study
 
 D = np.radians
 
@@ -83,14 +83,14 @@ GOOD = HEADER + "".join(LINE.format(v, t, "field") for v, t in ((62, 0), (60, 90
 def with_legs(case_folder):
     def read(text):
         (case_folder / FILE).write_text(text)
-        return read_case(case_folder)
+        return open_study(case_folder)
 
     return read
 
 
 def test_the_good_file_is_read(with_legs):
     case = with_legs(GOOD)
-    assert len(case.calibrate_airspeed().runs) == 1
+    assert len(case.calibration.runs) == 1
 
 
 @pytest.mark.parametrize(
@@ -108,27 +108,27 @@ def test_the_good_file_is_read(with_legs):
 )
 def test_every_mistake_names_file_and_place(with_legs, old, new, words):
     with pytest.raises(CaseError) as caught:
-        with_legs(GOOD.replace(old, new, 1)).calibrate_airspeed()
+        with_legs(GOOD.replace(old, new, 1)).calibration
     assert all(w in str(caught.value) for w in [FILE, *words]), str(caught.value)
 
 
 def test_two_places_are_said(with_legs):
     case = with_legs(GOOD.replace("180,3000,9,field", "180,3000,9,coast"))
-    assert any("coast and field" in n for n in case.calibrate_airspeed().sentences())
+    assert any("coast and field" in n for n in case.calibration.sentences())
 
 
 def test_a_left_out_leg_stays_out(with_legs):
     text = GOOD.replace("place\n", "left_out\n").replace(",field", ",").replace("58,180,3000,9,", "58,180,3000,9,gust")
-    found = with_legs(text).calibrate_airspeed()
+    found = with_legs(text).calibration
     assert len(found.runs[0].circle.residuals) == 3
 
 
 def test_no_legs_is_no_error(case_folder):
     (case_folder / FILE).unlink()
-    assert read_case(case_folder).calibrate_airspeed() is None
+    assert open_study(case_folder).calibration is None
 
 
-DEMO = read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
+DEMO = open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
 PLAIN = GOOD.encode()
 
 

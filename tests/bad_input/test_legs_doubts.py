@@ -15,11 +15,12 @@ import numpy as np
 import pytest
 from cards import AIRCRAFT, STALLS
 
-from aerolib.case.folder import read_case
 from aerolib.case.legs import FILE
 from aerolib.case.problems import CaseError
 from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_doubts import unit_ratio
+from aerolib.study import open_study
+from aerolib.study.stalls import warnings_of
 
 HEADER = (
     "modification,configuration,run,power,ias [kt],ground_speed [kt],track [deg],pressure_altitude [ft],"
@@ -43,7 +44,7 @@ def changed(case_folder):
         writer.writeheader()
         writer.writerows(rows)
         (case_folder / FILE).write_text(out.getvalue())
-        return read_case(case_folder)
+        return open_study(case_folder)
 
     return change
 
@@ -67,14 +68,14 @@ def times(column, factor):
 def test_a_column_in_another_unit_is_asked_for(changed, column, factor, named):
     case = changed(times(column, factor))
     with pytest.raises(CaseError) as caught:
-        case.comparison()
+        case.comparison
     said = str(caught.value)
     assert said.startswith(f"`{FILE}` rows 2 to 73") and f"olumn `{column}` in {named}" in said and "header" in said
 
 
 @pytest.mark.parametrize("factor", [0.9, 0.95, 1.0, 1.05, 1.1])
 def test_an_airspeed_system_ten_percent_off_at_every_speed_is_no_unit(changed, factor):
-    found = changed(times("ground_speed [kt]", factor)).calibrate_airspeed()
+    found = changed(times("ground_speed [kt]", factor)).calibration
     assert (found.doubt is None or not found.doubt.sure) and len(found.runs) == 18
 
 
@@ -99,12 +100,12 @@ def test_one_run_alone_is_asked_about_and_used(write_case):
     line = "before,clean,{},level,{},{},{},0,15,\n"
     one = HEADER + "".join(line.format(1, 60, round(60 * MPH), t) for t in (0, 90, 180, 270))
     (folder / FILE).write_text(one)
-    found = read_case(folder).calibrate_airspeed()
+    found = open_study(folder).calibration
     assert len(found.runs) == 1 and any("1.15 times" in s for s in found.sentences())
-    assert any("1.15 times" in s for s in read_case(folder).warnings())
+    assert any("1.15 times" in s for s in open_study(folder).warnings())
     (folder / FILE).write_text(one + "".join(line.format(2, 66, round(66 * MPH), t) for t in (0, 90, 180, 270)))
     with pytest.raises(CaseError, match="mph"):
-        read_case(folder).calibrate_airspeed()
+        open_study(folder).calibration
 
 
 def test_the_factors_of_units():
@@ -117,32 +118,32 @@ def test_the_factors_of_units():
 
 
 def clmax(case):
-    return {i.name: i.clmax.value for i in case.reduce().items if i.clmax and i.power == "idle"}
+    return {i.name: i.clmax.value for i in case.reduction.items if i.clmax and i.power == "idle"}
 
 
 def test_one_leg_misread_is_named_and_set_aside(changed, case_folder):
     """18 for 53 kt in row 22: CLmax with flap 20 was 1.826 instead of 1.639, and no sentence named the row."""
-    whole = clmax(read_case(case_folder))
+    whole = clmax(open_study(case_folder))
     case = changed(lambda k, cells: cells.update({"ground_speed [kt]": "18"} if k == 22 else {}))
-    (said,) = [w for w in case.warnings() if "row 22" in w]
+    (said,) = [w for w in warnings_of(case) if "row 22" in w]
     assert FILE in said and "18 in column `ground_speed [kt]`" in said and "`left_out`" in said
-    (said,) = case.calibrate_airspeed().refused
+    (said,) = case.calibration.refused
     expected = float(said.split("about ")[1].split(" kt")[0])
     assert expected == pytest.approx(53, abs=4)
     without = clmax(case)
     assert all(without[name] == pytest.approx(value, rel=0.02) for name, value in whole.items())
-    assert any("row 22" in n for n in case.reduce().notes)
+    assert any("row 22" in n for n in case.reduction.notes)
 
 
 def test_a_run_whose_legs_disagree_and_nothing_tells_which(changed):
     """43 for 53 kt: any of two could be the one, so the run is not used, and its rows are named."""
     case = changed(lambda k, cells: cells.update({"ground_speed [kt]": "43"} if k == 22 else {}))
-    (said,) = case.calibrate_airspeed().refused
+    (said,) = case.calibration.refused
     assert said.startswith("rows 22, 23, 24, 25:") and "misread" in said
 
 
 def test_good_legs_stay(changed):
-    assert changed(lambda k, cells: None).calibrate_airspeed().refused == ()
+    assert changed(lambda k, cells: None).calibration.refused == ()
 
 
 def semicolons(text, *pairs):
@@ -162,7 +163,7 @@ def test_a_point_that_may_divide_thousands_is_refused(write_case, pairs):
     folder = write_case(AIRCRAFT, STALLS)
     (folder / FILE).write_text(semicolons(GOOD, *pairs))
     with pytest.raises(CaseError) as caught:
-        read_case(folder)
+        open_study(folder)
     said = str(caught.value)
     assert all(x in said for x in (FILE, "row 2", "'3.000'", "3000 or as 3", "`pressure_altitude [ft]`"))
 
@@ -176,12 +177,12 @@ def test_points_and_commas_that_have_one_reading(write_case):
         (("62;0;3000", "62.125;0;3000"), (";60;60;", ";60.5;60;")),
     ):
         (folder / FILE).write_text(semicolons(GOOD, *pairs))
-        assert read_case(folder).optional(FILE).si["pressure_altitude"] == pytest.approx(3000 * 0.3048)
+        assert open_study(folder).case.optional(FILE).si["pressure_altitude"] == pytest.approx(3000 * 0.3048)
 
 
 def test_every_table_of_a_case_is_read_alike(write_case):
     with pytest.raises(CaseError, match=r"`stalls.csv` row 2: '3.000' in column `pressure_altitude \[ft\]`"):
-        read_case(write_case(AIRCRAFT, semicolons(STALLS, ("45.5", "45,5")).replace(";3000;", ";3.000;", 1)))
+        open_study(write_case(AIRCRAFT, semicolons(STALLS, ("45.5", "45,5")).replace(";3000;", ";3.000;", 1)))
 
 
 def test_a_recording_is_read_alike(case_folder):
@@ -202,7 +203,7 @@ def test_a_link_to_nothing_cannot_be_read(case_folder, name):
     (case_folder / name).unlink()
     (case_folder / name).symlink_to(case_folder / "nowhere")
     with pytest.raises(CaseError, match=f"'{name}' cannot be read: it is a link to nothing"):
-        read_case(case_folder)
+        open_study(case_folder)
 
 
 STATED = '\nstated_stall_speed = "55.4 kt"\n'  # the stalls of the small case lie about 48 kt calibrated
@@ -213,20 +214,20 @@ def stated(write_case, name, rows, full=""):
     text = text.replace('name = "full flap"\n', 'name = "full flap"\n' + full, 1)
     lines = STALLS.strip().split("\n")
     kept = [lines[0], *[r for r in lines[1:] if not r.startswith("before,clean")], *lines[1 : 1 + rows]]
-    return read_case(write_case(text, "\n".join(kept) + "\n", name))
+    return open_study(write_case(text, "\n".join(kept) + "\n", name))
 
 
 def test_a_good_slow_stall_beside_a_stated_speed_is_asked_about_not_refused(write_case):
     assert any(
-        "55.4 kt" in n and "a slow stall may be a good one" in n for n in stated(write_case, "one", 1).reduce().notes
+        "55.4 kt" in n and "a slow stall may be a good one" in n for n in stated(write_case, "one", 1).reduction.notes
     )
     with pytest.raises(CaseError, match="55.4 kt"):
-        stated(write_case, "four", 4).reduce()
+        stated(write_case, "four", 4).reduction
     # The other configuration's stated speed is right: a column is in one unit, so it is no unit.
-    said = stated(write_case, "two", 4, 'stated_stall_speed = "40 kt"\n').reduce().notes
+    said = stated(write_case, "two", 4, 'stated_stall_speed = "40 kt"\n').reduction.notes
     assert any("55.4 kt" in n and "not every configuration" in n for n in said)
 
 
 def test_the_case_of_the_demonstration_is_untouched():
-    case = read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
-    assert case.calibrate_airspeed().doubt is None and case.calibrate_airspeed().misread == ()
+    case = open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
+    assert case.calibration.doubt is None and case.calibration.misread == ()

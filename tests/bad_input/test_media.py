@@ -12,10 +12,10 @@ import pytest
 from waiting import PATIENCE
 
 from aerolib.__main__ import main
-from aerolib.case.folder import read_case
 from aerolib.show.figures import stalls_picture
 from aerolib.show.media import cell, printable
 from aerolib.show.report import points_csv
+from aerolib.study import open_study
 
 CLONE = Path(__file__).resolve().parents[2]
 STATE, FLIGHT = "VG $95 #1, $3", '=HYPERLINK("http://example.invalid","ö")'
@@ -83,7 +83,7 @@ def test_a_hostile_case_is_reported(hostile, tmp_path):
 def test_no_dollar_and_no_style_of_the_reader_changes_a_picture(hostile):
     import matplotlib
 
-    result = read_case(hostile).reduce()
+    result = open_study(hostile).reduction
     plain = stalls_picture(result)
     with matplotlib.rc_context({"text.usetex": True, "font.size": 40, "axes.facecolor": "red", "savefig.dpi": 20}):
         assert stalls_picture(result).png == plain.png
@@ -91,8 +91,8 @@ def test_no_dollar_and_no_style_of_the_reader_changes_a_picture(hostile):
 
 
 def test_numbers_in_the_table_stay_numbers(case_folder):
-    case = read_case(case_folder)
-    rows = list(csv.DictReader(io.StringIO(points_csv(case, case.reduce()))))
+    case = open_study(case_folder)
+    rows = list(csv.DictReader(io.StringIO(points_csv(case, case.reduction))))
     assert len(rows) == len(case.stalls.row)
     assert all(float(r["lift coefficient"]) > 0 and r["flight"] == f for r, f in zip(rows, case.stalls.text["flight"]))
 

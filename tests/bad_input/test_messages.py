@@ -7,8 +7,8 @@ from cards import AIRCRAFT, STALLS
 
 from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.copying import companions, save_case_as
-from aerolib.case.folder import read_case
 from aerolib.case.problems import ECHOED, CaseError
+from aerolib.study import open_study
 from aerolib.units import DASHES, UnitProblem, parse_number
 
 POINTS = '[[indicator.position]]\nmodification = "after"\nconfiguration = "clean"\nwithin = "2 kt"\npoints = '
@@ -18,7 +18,7 @@ RAW = ("should", "Input", "Value error", "Tuple", "valid integer", "type=", "ite
 def said(*arguments):
     """The message of a case that cannot be read, or of an `aircraft.toml`."""
     with pytest.raises(CaseError) as caught:
-        read_case(*arguments).reduce() if len(arguments) == 1 else parse_aircraft(arguments[1].encode())
+        open_study(*arguments).reduction if len(arguments) == 1 else parse_aircraft(arguments[1].encode())
     return str(caught.value)
 
 
@@ -112,7 +112,7 @@ def test_a_wrong_crew_is_no_question_of_speed(crew, rest, small):
     ]
     folder = small(aircraft, HEAVY + "\n".join(rows) + "\n")
     try:
-        told = " ".join(read_case(folder).reduce().notes)
+        told = " ".join(open_study(folder).reduction.notes)
     except CaseError as e:
         told = str(e)
     assert "kg from `crew, fuel, load`" in told and "[weights]" in told
@@ -140,17 +140,17 @@ def test_save_as_takes_a_section_from_a_folder_below(case_folder, tmp_path):
     (case_folder / "sub" / "below" / "points.txt").write_text("1 0\n0.5 0.1\n0 0\n0.5 -0.02\n1 0\n")
     path = case_folder / "aircraft.toml"
     path.write_text(path.read_text().replace("\n[wing]\n", '\n[wing]\nsection_file = "sub/below/points.txt"\n', 1))
-    case = read_case(case_folder)
+    case = open_study(case_folder)
     save_case_as(case, tmp_path / "new", (case_folder / "stalls.csv").read_text())
     for name in companions(case):
         assert (tmp_path / "new" / name).read_bytes() == (case_folder / name).read_bytes()
-    assert read_case(tmp_path / "new").name == case.name
+    assert open_study(tmp_path / "new").name == case.name
 
 
 def test_save_as_leaves_nothing_where_a_file_cannot_be_copied(case_folder, tmp_path, monkeypatch):
     from aerolib.case import copying
 
-    case = read_case(case_folder)
+    case = open_study(case_folder)
     monkeypatch.setattr(copying, "companions", lambda _: ["aircraft.toml", "gone.txt"])
     with pytest.raises(OSError, match=r"gone\.txt"):
         save_case_as(case, tmp_path / "new", "x\n")

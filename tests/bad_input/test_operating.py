@@ -5,10 +5,10 @@ import re
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import Ground
 from aerolib.show.sections.operating_speeds import section
+from aerolib.study import open_study
 from aerolib.study.speeds import operating_of
 
 
@@ -21,7 +21,7 @@ def changed(case_folder):
         text = path.read_text(encoding="utf-8")
         assert old in text
         path.write_text(text.replace(old, new, 1), encoding="utf-8")
-        return read_case(case_folder)
+        return open_study(case_folder)
 
     return change
 
@@ -48,9 +48,9 @@ def test_limits_that_cannot_be_are_refused_when_read(changed, old, new, words):
 )  # fmt: skip
 def test_no_diagram_but_everything_else(changed, old, new, words):
     case = changed(old, new)
-    result = case.reduce()
+    result = case.reduction
     with pytest.raises(CaseError, match=words):
-        operating_of(case, result).diagram("before", 620.0)
+        operating_of(case).diagram("before", 620.0)
     made = section(case, result, None)
     assert "No maneuvering diagram" in made.html and words in made.html
     assert made.data["operating_speeds"][0]["landing_roll_m"]["value"] > 0
@@ -58,14 +58,14 @@ def test_no_diagram_but_everything_else(changed, old, new, words):
 
 @pytest.mark.parametrize("old", ["rated_power", "propeller_diameter"])
 def test_no_thrust_data_leaves_the_change_only(changed, old):
-    one = operating_of(case := changed(f"{old} =", f"# {old} ="), case.reduce()).at(620.0)
+    one = operating_of(case := changed(f"{old} =", f"# {old} =")).at(620.0)
     assert all(i.take_off_roll is i.climb_gradient is None for i in one.items)
     assert one.take_off_ratio is not None and "rated_power and propeller_diameter" in str(one)
 
 
 def test_an_engine_too_weak_ends_nowhere_and_is_null(changed):
     case = changed('rated_power = "75 kW"', 'rated_power = "4 kW"')
-    data = section(case, case.reduce(), None).data["operating_speeds"]
+    data = section(case, case.reduction, None).data["operating_speeds"]
     assert data[-1]["take_off_over_obstacle_m"] == {"value": None, "interval95": None}
     json.dumps(data, allow_nan=False)
 
@@ -82,7 +82,7 @@ def test_a_field_outside_the_method(given, words):
 
 def test_a_factor_and_a_density_outside_are_case_errors(changed):
     case = changed('load_factor = "3.8"', 'load_factor = "4.4"')
-    ready = operating_of(case, case.reduce())
+    ready = operating_of(case)
     for given, words in (({"factor": 1.19}, "no approach speed is printed"), ({"density": 0.2}, "outside")):
         with pytest.raises(CaseError, match=words):
             ready.at(620.0, **given)
@@ -90,8 +90,8 @@ def test_a_factor_and_a_density_outside_are_case_errors(changed):
 
 def test_a_needle_calibrated_at_one_speed_only_gives_no_indicated_speed(changed, case_folder):
     (case_folder / "airspeed_legs.csv").unlink()
-    case = read_case(case_folder)
-    one = operating_of(case, case.reduce()).at(620.0)
+    case = open_study(case_folder)
+    one = operating_of(case).at(620.0)
     for item in one.items:
         if item.approach_indicated is None:
             assert f"{item.modification}: no indicated approach speed" in str(one)

@@ -12,9 +12,9 @@ import re
 import pytest
 
 from aerolib.__main__ import main
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.show.terminal import report_text
+from aerolib.study import open_study
 from aerolib.study.leftout import explain_left_out
 
 UNIT = {"kt": 1852.0 / 3600.0, "mph": 1609.344 / 3600.0, "km/h": 1 / 3.6, "m/s": 1.0}  # [m/s]
@@ -49,9 +49,9 @@ def row(ias, weight, remarks="", left_out=""):
 
 def refused(folder):
     """The message of a case that reads but cannot be right."""
-    case = read_case(folder)
+    case = open_study(folder)
     with pytest.raises(CaseError) as caught:
-        case.reduce()
+        case.reduction
     return str(caught.value)
 
 
@@ -96,7 +96,7 @@ def test_nothing_fits(write_case):
 def test_the_edges_are_allowed(edge, write_case):
     weight = weight_for(22.0, edge)
     folder = write_case(aircraft(weight), HEADER.format("kt") + 3 * row(22.0 / UNIT["kt"], weight))
-    assert read_case(folder).reduce()["before", "clean"].clmax.value == pytest.approx(edge, rel=0.005)
+    assert open_study(folder).reduction["before", "clean"].clmax.value == pytest.approx(edge, rel=0.005)
 
 
 def card_with_one_off(off, header="kt", extra=""):
@@ -140,7 +140,7 @@ def test_a_single_row_written_in_another_unit(header, written, write_case):
 @pytest.mark.parametrize("off", [0.90, 1.10, 0.85, 1.18])
 def test_a_row_off_by_less_is_the_owners_business(off, write_case):
     aircraft_text, stalls = card_with_one_off(off)
-    assert read_case(write_case(aircraft_text, stalls)).reduce()["before", "clean"].breaks == 6
+    assert open_study(write_case(aircraft_text, stalls)).reduction["before", "clean"].breaks == 6
 
 
 def test_the_row_number_is_that_of_a_spreadsheet(write_case):
@@ -161,7 +161,7 @@ def test_a_configuration_off_its_stated_speed(times, named, write_case):
     weight = weight_for(speed, 1.5)
     stated = f'[[configuration]]\nname = "clean"\nstated_stall_speed = "{speed / UNIT["kt"]:.3f} kt"\n'
     good = write_case(aircraft(weight, stated), HEADER.format("kt") + 4 * row(speed / UNIT["kt"], weight), "good")
-    assert read_case(good).reduce()["before", "clean"].breaks == 4
+    assert open_study(good).reduction["before", "clean"].breaks == 4
     bad = write_case(aircraft(weight, stated), HEADER.format("kt") + 4 * row(times * speed / UNIT["kt"], weight), "bad")
     message = refused(bad)
     assert "the stalls of 'clean' lie about" in message
@@ -176,7 +176,7 @@ def test_a_configuration_ten_percent_off_its_stated_speed_is_not_a_unit(write_ca
     speed, weight = 22.0, weight_for(22.0, 1.5)
     stated = f'[[configuration]]\nname = "clean"\nstated_stall_speed = "{0.93 * speed / UNIT["kt"]:.3f} kt"\n'
     folder = write_case(aircraft(weight, stated), HEADER.format("kt") + 4 * row(speed / UNIT["kt"], weight))
-    assert read_case(folder).reduce()["before", "clean"].breaks == 4
+    assert open_study(folder).reduction["before", "clean"].breaks == 4
 
 
 def test_rows_left_out_are_explained_in_report_and_terminal(write_case, tmp_path, monkeypatch, capsys):
@@ -187,16 +187,16 @@ def test_rows_left_out_are_explained_in_report_and_terminal(write_case, tmp_path
     stalls = HEADER.format("kt") + 2 * row(kt, weight) + row(mph, weight, left_out="wrong ring") + 2 * row(kt, weight)
     stalls += row(kt, weight, left_out="bumpy air").replace(f"{kt:.4f}", "?")
     folder = write_case(aircraft(weight), stalls)
-    case = read_case(folder)
-    result = case.reduce()
+    case = open_study(folder)
+    result = case.reduction
     assert result["before", "clean"].breaks == 4
-    one, other = explain_left_out(case, result)
+    one, other = explain_left_out(case)
     as_read = coefficient(mph * UNIT["kt"], weight)
     assert one.startswith("row 4, left out by the owner: 'wrong ring'. It would have given CLmax")
     assert f"CLmax {as_read:.2f}, the others of its flight and configuration give 1.50" in one
     assert "read in mph it would give 1.50" in one
     assert other.startswith("row 7, left out by the owner: 'bumpy air'. It could not have been used")
-    text = report_text(case, result, [one, other])
+    text = report_text(case)
     assert main(["report", str(folder)]) == 0
     printed = " ".join(capsys.readouterr().out.split())
     page = (tmp_path / "report-case" / "report.html").read_text(encoding="utf-8").replace("&#39;", "'")
@@ -209,8 +209,8 @@ def test_rows_left_out_are_explained_in_report_and_terminal(write_case, tmp_path
 def test_left_out_rows_of_the_demonstration(case_folder):
     with (case_folder / "stalls.csv").open(newline="") as file:
         expected = [(i, r["left_out"]) for i, r in enumerate(csv.DictReader(file), 2) if r["left_out"]]
-    case = read_case(case_folder)
-    sentences = explain_left_out(case, case.reduce())
+    case = open_study(case_folder)
+    sentences = explain_left_out(case)
     assert len(expected) == len(sentences) == 1
     number, reason = expected[0]
     assert sentences[0].startswith(f"row {number}, left out by the owner: '{reason}'")

@@ -8,15 +8,15 @@ import signal
 import stat
 
 import pytest
+from aerolib.case.case.tables import read_table, write_table
 from killing import FORKS, POSIX, child, killed_at, names
 
 from aerolib.case import saving
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import BACKUPS, save_text, sha256, write_folder
 from aerolib.case.shipped import demo_folder
 from aerolib.case.stalls import parse_stalls
-from aerolib.case.tables import read_table, write_table
+from aerolib.study import open_study
 
 
 def test_saved_with_a_backup(case_folder):
@@ -56,14 +56,14 @@ def refused(words, *arguments):
 
 def test_refused_when_changed_since_it_was_read(case_folder):
     path = case_folder / "stalls.csv"
-    digest = read_case(case_folder).digests["stalls.csv"]
+    digest = open_study(case_folder).digests["stalls.csv"]
     path.write_bytes(path.read_bytes() + b"\n")
     refused(["`stalls.csv`", "changed on disk", "nothing was written", "save as"], path, "mine\n", digest)
 
 
 def test_refused_when_gone_since_it_was_read(case_folder):
     path = case_folder / "stalls.csv"
-    digest = read_case(case_folder).digests["stalls.csv"]
+    digest = open_study(case_folder).digests["stalls.csv"]
     path.unlink()
     refused(["`stalls.csv`", "gone", "nothing was written"], path, "mine\n", digest)
 
@@ -73,7 +73,7 @@ def test_refused_when_new_exists(case_folder):
 
 
 def test_the_digest_of_a_case_is_that_of_its_bytes(case_folder):
-    digests = read_case(case_folder).digests
+    digests = open_study(case_folder).digests
     names = ("aircraft.toml", "stalls.csv", "checks.csv", "airspeed_legs.csv", "tufts.csv")
     assert digests == {n: sha256((case_folder / n).read_bytes()) for n in names}
 
@@ -161,7 +161,7 @@ def test_killed_at_any_point_leaves_old_or_new_never_half(case_folder):
     assert sum(kinds) > 45
     assert any(seen)
     assert not all(seen)
-    assert len(read_case(case_folder).stalls.row) == 55
+    assert len(open_study(case_folder).stalls.row) == 55
     save_text(path, old + "\n", sha256(old.encode()))
     assert not [
         n for n in names(case_folder) if n.startswith(".")
@@ -268,7 +268,7 @@ def test_a_card_written_back_is_the_same_card(text):
 
 
 def test_one_cell_edited_changes_one_cell():
-    from aerolib.case.folder import parse_aircraft
+    from aerolib.case.aircraft import parse_aircraft
 
     table = parse_stalls(EUROPEAN.encode(), parse_aircraft(AIRCRAFT))
     frame = table.frame.copy()

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from cards import AIRCRAFT
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.predicted.section import section_lift
 from aerolib.predicted.shapes import checked_points, four_digit, shape_of
+from aerolib.study import open_study
 from aerolib.study.section import predicted_items, section_of
 
 GOOD = four_digit("2412")
@@ -86,7 +86,7 @@ def case(small):
         folder = small(AIRCRAFT.replace("[wing]", f"[wing]\n{span}\n{lines}", 1), name=f"case{len(made)}")
         for name, text in files.items():
             (folder / f"{name}.txt").write_text(text, encoding="utf-8")
-        return read_case(folder)
+        return open_study(folder)
 
     return make
 

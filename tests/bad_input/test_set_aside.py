@@ -10,8 +10,9 @@ import json
 import pytest
 
 from aerolib.__main__ import main
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
+from aerolib.study import open_study
+from aerolib.study.stalls import warnings_of
 
 AREA, G, RHO0, KT, LB = 12.0, 9.80665, 1.225, 1852.0 / 3600.0, 0.45359237
 AIRCRAFT = (
@@ -37,7 +38,7 @@ def card(*rows, weight="weight [kg]"):
 def test_one_impossible_row_is_set_aside_and_said(write_case, tmp_path, capsys):
     """29 kt for 29 m/s: CL 5.7, the other four are reported."""
     folder = write_case(AIRCRAFT, card(row(), row(1.52), row(1.5 / KT**2), row(1.48), row()))
-    case = read_case(folder)
+    case = open_study(folder)
     assert case.stalls.set_aside == (4,) and case.stalls.row.tolist() == [2, 3, 5, 6]
     assert main(["report", str(folder), "--out", str(tmp_path / "out"), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
@@ -50,46 +51,46 @@ def test_one_impossible_row_is_set_aside_and_said(write_case, tmp_path, capsys):
 
 @pytest.mark.parametrize("low", [0.4, 0.5])
 def test_a_row_below_the_bounds_too(low, write_case):
-    case = read_case(write_case(AIRCRAFT, card(row(), row(), row(low))))
+    case = open_study(write_case(AIRCRAFT, card(row(), row(), row(low))))
     assert case.stalls.set_aside == (4,)
-    assert case.reduce()["before", "clean"].breaks == 2
+    assert case.reduction["before", "clean"].breaks == 2
 
 
 def test_most_of_the_card_impossible_is_refused(write_case):
-    case = read_case(write_case(AIRCRAFT, card(row(), *[row(1.5 / KT**2)] * 3)))
+    case = open_study(write_case(AIRCRAFT, card(row(), *[row(1.5 / KT**2)] * 3)))
     with pytest.raises(CaseError) as caught:
-        case.reduce()
+        case.reduction
     assert str(caught.value).count("is the column in m/s?") == 3
 
 
 @pytest.mark.parametrize(("ended", "power"), [("stop", "idle"), ("break", "full")])
 def test_power_and_stop_may_reach_six(ended, power, write_case):
     odd = row(5.0, ended=ended, power=power)
-    result = read_case(write_case(AIRCRAFT, card(row(), row(), odd))).reduce()
+    result = open_study(write_case(AIRCRAFT, card(row(), row(), odd))).reduction
     assert len(result.points.cl) == 3 and max(result.points.cl) == pytest.approx(5.0, rel=0.01)
     assert any("row 4" in n and "under-reads at high angle of attack" in n for n in result.notes)
-    beyond = read_case(write_case(AIRCRAFT, card(row(), row(), row(6.5, ended=ended, power=power)), "beyond"))
+    beyond = open_study(write_case(AIRCRAFT, card(row(), row(), row(6.5, ended=ended, power=power)), "beyond"))
     assert beyond.stalls.set_aside == (4,)
 
 
 def test_an_early_recovery_may_lie_low(write_case):
-    assert read_case(write_case(AIRCRAFT, card(row(), row(0.5, ended="early")))).stalls.set_aside == ()
+    assert open_study(write_case(AIRCRAFT, card(row(), row(0.5, ended="early")))).stalls.set_aside == ()
 
 
 def test_no_row_hides_what_is_wrong_with_another(write_case):
     """Row 2 cannot be, row 6 was read in mph: both are said, in one go."""
     rows = [row(1.5 / KT**2), row(), row(), row(), row(1.5 * (1609.344 / 1852.0) ** 2), row()]
-    case = read_case(write_case(AIRCRAFT, card(*rows)))
-    assert any("row 2" in w and "set aside" in w for w in case.warnings())
+    case = open_study(write_case(AIRCRAFT, card(*rows)))
+    assert any("row 2" in w and "set aside" in w for w in warnings_of(case))
     with pytest.raises(CaseError, match=r"row 6: .*mph"):
-        case.reduce()
+        case.reduction
 
 
 def test_a_wrong_weight_is_blamed_and_not_the_speed(write_case):
     stalls = card(*[row(1.0, "150,60")] * 3, row(1.0, "1500,60"), weight="crew [kg],fuel [l]")
-    case = read_case(write_case(AIRCRAFT, stalls))
+    case = open_study(write_case(AIRCRAFT, stalls))
     assert case.stalls.set_aside == (5,)
-    (said,) = (w for w in case.warnings() if "set aside" in w)
+    (said,) = (w for w in warnings_of(case) if "set aside" in w)
     assert "1943 kg from `crew, fuel, load`" in said and "400 to 600 kg" in said  # 400 + 1500 + 60 * 0.72
     assert "ias" not in said
 
@@ -97,7 +98,7 @@ def test_a_wrong_weight_is_blamed_and_not_the_speed(write_case):
 def test_kilograms_typed_under_pounds(write_case):
     stalls = card(*[row(1.2, "190,60")] * 3, row(1.2, "88,60"), weight="crew [lb],fuel [l]")
     with pytest.raises(CaseError) as caught:
-        read_case(write_case(AIRCRAFT, stalls))
+        open_study(write_case(AIRCRAFT, stalls))
     assert "row 5: 88 in column `crew [lb]` is a crew of 40 kg" in str(caught.value)
     assert "in kg it would be 88 kg" in str(caught.value) and "left_out" in str(caught.value)
 
@@ -105,14 +106,14 @@ def test_kilograms_typed_under_pounds(write_case):
 def test_a_crew_off_by_the_ratio_of_the_units_is_asked_about(write_case):
     """Alone or with a passenger gives nearly the same ratio, so this is a question and no refusal."""
     stalls = card(*[row(1.2, "330,60")] * 3, row(1.2, "150,60"), weight="crew [lb],fuel [l]")
-    case = read_case(write_case(AIRCRAFT, stalls))
-    assert case.reduce()["before", "clean"].breaks == 4
-    assert any("row 5" in w and "stand to each other as kg and lb do" in w for w in case.warnings())
+    case = open_study(write_case(AIRCRAFT, stalls))
+    assert case.reduction["before", "clean"].breaks == 4
+    assert any("row 5" in w and "stand to each other as kg and lb do" in w for w in warnings_of(case))
 
 
 def test_the_workbook_takes_a_corrected_row_back(write_case):
-    case = read_case(write_case(AIRCRAFT, card(row(), row(), row(1.5 / KT**2))))
+    case = open_study(write_case(AIRCRAFT, card(row(), row(), row(1.5 / KT**2))))
     frame = case.stalls.frame.copy()
     frame.loc[4, "ias [kt]"] = f"{speed_for(1.5):.4f}"
-    again = case.with_stalls(frame)
+    again = case.changed(stalls=frame)
     assert again.stalls.set_aside == () and len(again.stalls.row) == 3

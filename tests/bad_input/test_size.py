@@ -9,20 +9,20 @@ import os
 
 import numpy as np
 import pytest
-from aerolib.case.leftout import EXPLAINED, explain_left_out
 from cards import AIRCRAFT, FIRST, STALLS
 
 from aerolib.case import aircraft as aircraft_module
 from aerolib.case import tables
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.consequences import draws
 from aerolib.estimate import Estimate, Source
+from aerolib.study import open_study
+from aerolib.study.leftout import EXPLAINED, explain_left_out
 
 
 def refused(write_case, aircraft=AIRCRAFT, stalls=STALLS):
     with pytest.raises(CaseError) as caught:
-        read_case(write_case(aircraft, stalls))
+        open_study(write_case(aircraft, stalls))
     return str(caught.value)
 
 
@@ -54,7 +54,7 @@ def test_a_file_of_many_megabytes_is_not_read(write_case):
     with (folder / "stalls.csv").open("r+b") as file:
         file.truncate(3_000_000_000)  # sparse: it takes no room on the disk
     with pytest.raises(CaseError, match="3000 MB"):
-        read_case(folder)
+        open_study(folder)
 
 
 @pytest.mark.parametrize("kind", ["pipe", "device", "folder"])
@@ -65,7 +65,7 @@ def test_what_is_not_a_file_is_not_waited_for(kind, name, write_case):
     path.unlink()
     {"pipe": lambda: os.mkfifo(path), "device": lambda: path.symlink_to("/dev/zero"), "folder": path.mkdir}[kind]()
     with pytest.raises(CaseError, match=name):
-        read_case(folder)
+        open_study(folder)
 
 
 def test_very_many_sources_are_drawn_by_their_covariance(monkeypatch):
@@ -81,8 +81,8 @@ def test_very_many_sources_are_drawn_by_their_covariance(monkeypatch):
 
 def test_rows_left_out_are_explained_up_to_a_number(write_case):
     out = FIRST.removesuffix(",") + ",bumpy\n"
-    case = read_case(write_case(AIRCRAFT, STALLS + out * (EXPLAINED + 7)))
-    said = explain_left_out(case, case.reduce())
+    case = open_study(write_case(AIRCRAFT, STALLS + out * (EXPLAINED + 7)))
+    said = explain_left_out(case)
     assert len(said) == EXPLAINED + 1 and said[-1].startswith("7 more rows")
 
 

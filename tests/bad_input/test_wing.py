@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from aerolib.case.folder import parse_aircraft
+from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.problems import CaseError
 from aerolib.estimate import Estimate
 from aerolib.physics.lifting_line import LiftingLine, Planform, straight_taper

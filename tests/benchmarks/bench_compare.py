@@ -23,13 +23,13 @@ REPEATS = 5
 
 def main(profile: bool = False) -> bool:
     """Measure, print, and say whether the target is met."""
-    from aerolib.case.folder import read_case
+    from aerolib.study import open_study
 
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         write_case(folder)
-        case = read_case(folder)
-        found = case.comparison()
+        case = open_study(folder)
+        found = case.comparison
         assert len(found.changes) == 3 and found.common is not None
         assert all(c.stalls is not None for c in found.changes)
         pairs = [(timed(case.comparison), timed(read_case, folder)) for _ in range(REPEATS)]
@@ -38,7 +38,7 @@ def main(profile: bool = False) -> bool:
             import pstats
 
             with cProfile.Profile() as p:
-                case.comparison()
+                case.comparison
             pstats.Stats(p).sort_stats("cumulative").print_stats(35)
     ours, theirs = (statistics.median(p[k] for p in pairs) for k in (0, 1))
     met = ours / theirs <= TARGET

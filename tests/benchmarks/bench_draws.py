@@ -17,10 +17,10 @@ def timed(function) -> float:
 
 def main() -> bool:
     from aerolib import reduce_stalls
-    from aerolib.case.folder import read_case
     from aerolib.measured.montecarlo import CHUNK
+    from aerolib.study import open_study
 
-    given = read_case(Path(__file__).resolve().parents[2] / "data" / "demo").arguments()
+    given = open_study(Path(__file__).resolve().parents[2] / "data" / "demo").arguments()
     stalls = len(given["ias"])
     shared = len(reduce_stalls(**given).items[0].clmax.parts)  # of the order of what one draw needs beside the stalls
 

@@ -49,11 +49,11 @@ def main() -> bool:
 
 def panel() -> bool:
     warnings.simplefilter("ignore")
-    from aerolib.case.folder import read_case
     from aerolib.show.flap_figure import flap_picture
     from aerolib.show.panels.flaps import flap_panel
+    from aerolib.study import open_study
 
-    shown = flap_panel(read_case(Path(__file__).resolve().parents[2] / "data" / "demo"))
+    shown = flap_panel(open_study(Path(__file__).resolve().parents[2] / "data" / "demo"))
 
     def change(k):
         shown.deflection.value = 20 + k % 20

@@ -17,14 +17,14 @@ def timed(function) -> float:
 
 
 def main() -> bool:
-    from aerolib.case.folder import read_case
     from aerolib.predicted.flow_sweep import sweep_vanes
     from aerolib.show.flow_figure import layer_picture
     from aerolib.show.panels.flow import flow_panel
-    from aerolib.study.devices import airplane_of, device_of, estimate
+    from aerolib.study import open_study
+    from aerolib.study.devices import device_of, estimate
 
-    case = read_case(DEMO)
-    airplane, vanes = airplane_of(case), device_of(case.aircraft.device[0], case.aircraft)
+    case = open_study(DEMO)
+    airplane, vanes = case.clean_wing, device_of(case.aircraft.device[0], case.aircraft)
     given = {"stall_speed": airplane.stall_speed, "first_stall": airplane.first_stall, "let_go": airplane.let_go}
     axes = {"station": np.linspace(0.05, 0.65, 20), "height": np.linspace(0.003, 0.02, 10),
             "pitch": np.linspace(0.04, 0.15, 10), "inner": np.linspace(0.6, 3.0, 10)}  # fmt: skip

@@ -16,12 +16,12 @@ def timed(function, *arguments) -> float:
 
 def main() -> bool:
     warnings.simplefilter("ignore")
-    from aerolib.case.folder import read_case
     from aerolib.show.operating_figure import distances_picture
     from aerolib.show.panels.operating import operating_panel
     from aerolib.show.sections.operating_speeds import diagram_of
+    from aerolib.study import open_study
 
-    shown = operating_panel(read_case(Path(__file__).resolve().parents[2] / "data" / "demo"))
+    shown = operating_panel(open_study(Path(__file__).resolve().parents[2] / "data" / "demo"))
 
     def change(k):
         shown.mass.value = 480 + k

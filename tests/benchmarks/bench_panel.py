@@ -17,7 +17,6 @@ def timed(function) -> float:
 
 def main() -> bool:
     warnings.simplefilter("ignore")
-    from aerolib.case.folder import read_case
     from aerolib.show.checks_figure import checks_picture
     from aerolib.show.figures import angles_picture, budget_picture, stalls_picture
     from aerolib.show.layout_figure import layout_picture
@@ -27,8 +26,9 @@ def main() -> bool:
     from aerolib.show.panels.wing import wing_panel
     from aerolib.show.plan_figure import plan_picture
     from aerolib.show.wing_figure import wing_picture
+    from aerolib.study import open_study
 
-    case = read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
+    case = open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
     panel, angles = stalls_panel(case), angles_panel(case)
     ok = True
 

@@ -89,9 +89,9 @@ def timed(function, *arguments) -> float:
 
 def everything(folder: Path) -> None:
     """What a report needs: every stall read, checked and reduced, every group with its interval."""
-    from aerolib.case.folder import read_case
+    from aerolib.study import open_study
 
-    result = read_case(folder).reduce()
+    result = open_study(folder).reduction
     assert len(result.items) == 6
     assert all(i.clmax.interval95[0] < i.clmax.value for i in result.items)
 

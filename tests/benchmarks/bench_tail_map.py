@@ -19,13 +19,13 @@ def timed(function) -> float:
 def main() -> bool:
     import aerosandbox as asb
 
-    from aerolib.case.folder import read_case
     from aerolib.consequences.balance import Flap, elevator_needed, lift_limits
     from aerolib.consequences.tail_authority import GRAVITY, middle
+    from aerolib.study import open_study
     from aerolib.study.airframe import airframe_of
 
-    case = read_case(DEMO)
-    frame = airframe_of(case, case.reduce())
+    case = open_study(DEMO)
+    frame = airframe_of(case)
     a = middle(frame.airplane)
     flaps = [middle(f) for _, f in frame.flaps]
     eight = (flaps + [Flap("more", f.lift, f.moment, f.clmax + 0.1) for f in flaps])[:8]  # 4 flaps, 2 modifications

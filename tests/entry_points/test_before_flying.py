@@ -8,9 +8,9 @@ import pytest
 from schemas import report_schema
 
 from aerolib.__main__ import main
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.template import new_case
+from aerolib.study import open_study
 
 
 @pytest.fixture
@@ -49,7 +49,7 @@ def test_a_new_case_is_told_what_is_missing(tmp_path, capsys, monkeypatch):
 )
 def test_panels_open_before_flying(unflown, name):
     panel = importlib.import_module(f"aerolib.show.panels.{name}")
-    made = getattr(panel, {"flaps": "flap"}.get(name, name) + "_panel")(read_case(unflown, before_flying=True))
+    made = getattr(panel, {"flaps": "flap"}.get(name, name) + "_panel")(open_study(unflown))
     assert made.error.value == ""
 
 
@@ -57,13 +57,13 @@ def test_panels_open_before_flying(unflown, name):
 @pytest.mark.parametrize("name", ["stalls", "change"])
 def test_panels_that_need_stalls_say_so(unflown, name):
     panel = importlib.import_module(f"aerolib.show.panels.{name}")
-    made = getattr(panel, f"{name}_panel")(read_case(unflown, before_flying=True))
+    made = getattr(panel, f"{name}_panel")(open_study(unflown))
     assert "holds no stalls yet" in made.error.value
     assert made.error in made.box.children
 
 
 def test_reading_is_as_strict_as_before_where_stalls_are_needed(unflown):
     with pytest.raises(CaseError, match="holds no stalls yet"):
-        read_case(unflown)
+        open_study(unflown)
     with pytest.raises(CaseError, match="holds no stalls yet"):
-        read_case(unflown, before_flying=True).reduce()
+        open_study(unflown).reduction

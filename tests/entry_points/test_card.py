@@ -6,10 +6,10 @@ from itertools import combinations
 import pytest
 from cards import AIRCRAFT, HEADER, STALLS
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.shipped import demo_folder
 from aerolib.show.card import kneeboard_card
+from aerolib.study import open_study
 
 pdfplumber = pytest.importorskip("pdfplumber")
 MM = 72.0 / 25.4
@@ -51,7 +51,7 @@ def split(texts):
 
 @pytest.fixture(scope="module")
 def demo():
-    return read_case(demo_folder())
+    return open_study(demo_folder())
 
 
 @pytest.fixture
@@ -61,7 +61,7 @@ def out(tmp_path):
 
 @pytest.fixture
 def small(write_case):
-    return read_case(write_case(AIRCRAFT, STALLS))
+    return open_study(write_case(AIRCRAFT, STALLS))
 
 
 def many():
@@ -94,7 +94,7 @@ CARDS = (
 def test_nothing_leaves_the_margins_or_overlaps(of, asked, paper, demo, write_case, out):
     case = demo
     if of != "demonstration":
-        case = read_case(write_case(many() if of == "twelve configurations" else AIRCRAFT, metric()))
+        case = open_study(write_case(many() if of == "twelve configurations" else AIRCRAFT, metric()))
     assert kneeboard_card(case, str(out), paper=paper, **asked) == out
     pages, texts = read(out)
     for number, (page, text) in enumerate(zip(pages, texts, strict=True), start=1):
@@ -206,7 +206,7 @@ def test_rows_are_as_many_as_asked(demo, out):
 
 
 def test_flap_settings_rise_whatever_their_order_in_the_file(write_case, out):
-    case = read_case(write_case(many(), STALLS))
+    case = open_study(write_case(many(), STALLS))
     kneeboard_card(case, out, recovery_height=1524.0, height_lost=80.0)
     first, _ = split(read(out)[1])
     found = re.findall(r"stall at idle, (clean|full flap|flap \d+)", first)
@@ -241,7 +241,7 @@ def test_entry_height_by_hand_in_feet(demo, out):
 
 def test_entry_height_by_hand_in_metres(write_case, out):
     # 1,500 + 3 x 61 = 1,683 m, rounded up to 1,685; ground at 212 m counts as 215: 1,900 and 1,715 m.
-    case = read_case(write_case(AIRCRAFT, metric()))
+    case = open_study(write_case(AIRCRAFT, metric()))
     kneeboard_card(case, out, recovery_height=1500.0, ground_elevation=212.0)
     _, texts = read(out)
     first, second = split(texts)
@@ -265,7 +265,7 @@ def test_a_stall_left_out_lost_its_height_all_the_same(write_case, out):
     head, first, *rest = STALLS.strip().split("\n")
     assert head == HEADER and head.endswith("left_out")
     text = "\n".join([head + ",height_lost [ft]", first + "needle stuck,900", *(r + ",100" for r in rest)]) + "\n"
-    kneeboard_card(read_case(write_case(AIRCRAFT, text)), out, recovery_height=5000 * FOOT)
+    kneeboard_card(open_study(write_case(AIRCRAFT, text)), out, recovery_height=5000 * FOOT)
     assert "3 x 900" in read(out)[1][0]
 
 

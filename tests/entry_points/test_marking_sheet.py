@@ -7,12 +7,12 @@ import re
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.shipped import demo_folder
 from aerolib.predicted.layout import device_layout
 from aerolib.predicted.layout_result import KeepOut
 from aerolib.show.marking_sheet import marking_sheet, tiles_of
 from aerolib.show.preflight_card import preflight_card
+from aerolib.study import open_study
 from aerolib.study.layout import fitted_records, plan_layouts
 
 pdfplumber = pytest.importorskip("pdfplumber")
@@ -149,7 +149,7 @@ def test_vanes_meet_the_flow_on_a_swept_row():
 
 
 def test_distances_and_steps_are_printed():
-    case = read_case(demo_folder())
+    case = open_study(demo_folder())
     left = plan_layouts(case)[0]
     text = " ".join(pages_of(marking_sheet(left, airplane=case.name, invented=True))[0].extract_text().split())
     # By hand: 12 % of 1260 mm; 330 mm of spar line less that, at the datum.
@@ -183,7 +183,7 @@ def test_progress_may_stop_the_work():
 
 
 def test_preflight_card_counts_what_was_fitted():
-    case = read_case(demo_folder())
+    case = open_study(demo_folder())
     (record,) = fitted_records(case).values()
     rows = [(r.device, r.side, r.count) for r in record.rows]
     (page,) = pages_of(preflight_card(rows, airplane=case.name, modification="after", limit=2, limit_by="an inspector"))
@@ -198,7 +198,7 @@ def test_preflight_card_counts_what_was_fitted():
 
 @pytest.mark.parametrize("paper", SIZES)
 def test_nothing_runs_off_the_page(paper):
-    for a in plan_layouts(read_case(demo_folder())):
+    for a in plan_layouts(open_study(demo_folder())):
         for page in pages_of(marking_sheet(a, paper, airplane="A very long name of an airplane " * 4)):
             for w in page.extract_words():
                 assert 4 * MM < float(w["x0"]) and float(w["x1"]) < float(page.width) - 4 * MM, w["text"]

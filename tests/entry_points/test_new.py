@@ -6,18 +6,20 @@ from typing import get_args
 
 import numpy as np
 import pytest
+from aerolib.case.case.tables import read_header
 from pydantic import BaseModel
 
-from aerolib.case.folder import error_sizes, parse_aircraft, read_case
+from aerolib.case.aircraft import error_sizes, parse_aircraft
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.shipped import shipped
 from aerolib.case.stalls import COLUMNS
-from aerolib.case.tables import read_header
 from aerolib.case.template import aircraft_template, new_case, stalls_header
 from aerolib.measured.stall import ENDINGS, KINDS, ErrorSizes
 from aerolib.show.sheet_parts import AREA_EXAMPLE, trapezoids
 from aerolib.show.sheets import measuring_sheet
+from aerolib.study import open_study
+from aerolib.study.stalls import warnings_of
 
 FILES = ["README.md", "aircraft.toml", "stalls.csv"]
 MM = 72.0 / 25.4
@@ -87,23 +89,23 @@ def test_an_empty_folder_is_taken_and_text_accepted(tmp_path):
 
 
 def test_one_stall_is_enough_for_a_result(tmp_path):
-    case = read_case(with_row(tmp_path / "mine", **STALL))
-    item = case.reduce()["before", "clean"]
+    case = open_study(with_row(tmp_path / "mine", **STALL))
+    item = case.reduction["before", "clean"]
     assert 0.8 < item.clmax.value < 2.5
-    assert not any("weight not known" in w for w in case.warnings())
+    assert not any("weight not known" in w for w in warnings_of(case))
 
 
 def test_weight_from_its_parts_and_a_speed_below_the_scale(tmp_path):
     cells = STALL | {"weight": "", "crew": 170, "fuel": 40, "load": 0, "ias": "<35"}
-    case = read_case(with_row(tmp_path / "mine", **cells))
+    case = open_study(with_row(tmp_path / "mine", **cells))
     assert case.stalls.weight[0] == pytest.approx(400 + 170 * 0.45359237 + 40 * 0.72, abs=0.1)
-    assert case.reduce()["before", "clean"].at_least > 1.0
+    assert case.reduction["before", "clean"].at_least > 1.0
 
 
 def test_without_a_stall_the_message_says_what_to_do(tmp_path):
     new_case(tmp_path / "mine")
     with pytest.raises(CaseError, match="holds no stalls yet; write one row"):
-        read_case(tmp_path / "mine")
+        open_study(tmp_path / "mine")
 
 
 def test_every_key_of_the_template_is_in_the_schema():

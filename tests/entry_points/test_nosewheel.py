@@ -11,9 +11,9 @@ import pytest
 from schemas import report_schema
 
 from aerolib.__main__ import main
-from aerolib.case.folder import read_case
 from aerolib.show.panels.landing import landing_panel
 from aerolib.show.panels.tail import tail_panel
+from aerolib.study import open_study
 
 CASE = Path(__file__).resolve().parents[2] / "data" / "nosewheel"
 TRUTH = json.loads((CASE / "truth.json").read_text(encoding="utf-8"))
@@ -30,7 +30,7 @@ def data(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def case():
-    return read_case(CASE)
+    return open_study(CASE)
 
 
 def test_the_committed_case_is_what_the_maker_makes(tmp_path):

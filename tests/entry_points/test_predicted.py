@@ -6,8 +6,8 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.sections.predicted import section
+from aerolib.study import open_study
 
 ROOT = Path(__file__).resolve().parents[2]
 SCHEMA = json.loads((ROOT / "tests" / "schema" / "estimates" / "predicted.json").read_text())
@@ -21,13 +21,13 @@ def case_without(write_case):
 
     def made(*starts):
         text = "\n".join(x for x in AIRCRAFT.splitlines() if not x.startswith(starts))
-        return read_case(write_case(text, STALLS, "-".join(s.split()[0] for s in starts)))
+        return open_study(write_case(text, STALLS, "-".join(s.split()[0] for s in starts)))
 
     return made
 
 
 def test_every_configuration_once():
-    case = read_case(ROOT / "data" / "demo")
+    case = open_study(ROOT / "data" / "demo")
     found = section(case, None, None)
     items = found.data["predicted"]
     jsonschema.validate(items, SCHEMA)
@@ -68,5 +68,5 @@ def test_a_flap_half_described_leaves_the_clean_wing(case_without):
 
 def test_an_unknown_section_offers_the_nearest(write_case):
     text = AIRCRAFT.replace('section = "NACA 4412"', 'section = "NACX 44 12 B"')
-    found = section(read_case(write_case(text, STALLS, "unknown")), None, None)
+    found = section(open_study(write_case(text, STALLS, "unknown")), None, None)
     assert found.data["predicted"] is None and "NACX 44 12 B" in found.html

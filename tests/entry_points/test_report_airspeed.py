@@ -8,15 +8,15 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.sections.airspeed import section
+from aerolib.study import open_study
 
 SCHEMA = json.loads((Path(__file__).parents[1] / "schema" / "estimates" / "airspeed.json").read_text())
 
 
 def of(folder):
-    case = read_case(folder)
-    found = section(case, case.reduce(), None)
+    case = open_study(folder)
+    found = section(case, case.reduction, None)
     jsonschema.validate(json.loads(json.dumps(found.data["airspeed"])), SCHEMA)
     return found
 
@@ -57,7 +57,7 @@ def test_an_uncalibrated_after_says_so(case_folder):
     borrowed = {(s["modification"], s["configuration"]): s for s in of(case_folder).data["airspeed"]}
     after = [k for k in borrowed if k[0] == "after"]
     lent = [k for k in after if borrowed[k]["origin"] == "legs of another state"]
-    told = read_case(case_folder).reduce().notes
+    told = open_study(case_folder).reduction.notes
     assert lent and len(after) == 3
     for key in after:
         assert borrowed[key]["origin"] != "legs"

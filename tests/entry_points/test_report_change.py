@@ -6,22 +6,22 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.sections import sections_of
 from aerolib.show.sections.change import section
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 
 def of(folder):
-    case = read_case(folder)
-    return section(case, case.reduce(), case.comparison())
+    case = open_study(folder)
+    return section(case, case.reduction, case.comparison)
 
 
 def test_the_demonstration():
-    case = read_case(DEMO)
-    found = next(s for s in sections_of(case, case.reduce(), case.comparison())[0] if s.title.startswith("Before and"))
+    case = open_study(DEMO)
+    found = next(s for s in sections_of(case)[0] if s.title.startswith("Before and"))
     for flight in ("before, B1", "before, B2", "after, A1", "after, A2"):
         assert re.search(rf"{flight}: [+-]\d+ %", found.html)
     row = int(re.search(r"row (\d+) of stalls.csv moves it most", found.html)[1])

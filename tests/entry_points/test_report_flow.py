@@ -10,28 +10,28 @@ import pdfplumber
 import pytest
 
 from aerolib.__main__ import main
-from aerolib.case.folder import read_case
 from aerolib.show.sections.flow_control import KEYS, section
 from aerolib.show.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations
-from aerolib.study.devices import airplane_of, device_of, estimate
+from aerolib.study import open_study
+from aerolib.study.devices import device_of, estimate
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 
 
 @pytest.fixture(scope="module")
 def case():
-    return read_case(DEMO)
+    return open_study(DEMO)
 
 
 @pytest.fixture(scope="module")
 def made(case):
-    return section(case, case.reduce(), case.comparison())
+    return section(case, case.reduction, case.comparison)
 
 
 def test_the_json_is_the_estimate(case, made):
     assert set(made.data) == set(KEYS)
     item = made.data["flow_control"][0]
-    one = estimate(device_of(case.aircraft.device[0], case.aircraft), airplane_of(case, case.reduce()))
+    one = estimate(device_of(case.aircraft.device[0], case.aircraft), case.clean_wing)
     assert item["delta_clmax"] == pytest.approx(one.gain.value, rel=1e-5)
     assert item["delta_stall_speed_1g_kt"] == pytest.approx(one.speed.value * 3600 / 1852, rel=1e-5)
     assert item["interval95"][0] <= 0.0 <= item["interval95"][1] and 0.0 < item["probability_one_knot"] < 1.0
@@ -57,11 +57,11 @@ def test_the_page_shows_what_it_must(made):
 
 def test_the_verdict_does_not_use_the_prediction(case):
     """The comparison of a case with another device is the same to the last digit."""
-    before = case.comparison().as_list()
+    before = case.comparison.as_list()
     changed = case.aircraft.model_copy(update={"device": ()})
     from dataclasses import replace
 
-    assert replace(case, aircraft=changed).comparison().as_list() == before
+    assert replace(case, aircraft=changed).comparison.as_list() == before
 
 
 def test_tuft_plan_is_the_wing(case, made):
@@ -71,12 +71,12 @@ def test_tuft_plan_is_the_wing(case, made):
         assert len(pdf.pages) == 1
         text = pdf.pages[0].extract_text()
         assert math.isclose(float(pdf.pages[0].width), 595.3, abs_tol=1.0)
-    for y, chord, backs in tuft_stations(airplane_of(case).planform):
+    for y, chord, backs in tuft_stations(case.planform):
         assert 0.0 < y < half and f"{y:.2f} {chord:.2f}" in text
         assert f"{1000 * backs[0]:.0f}" in text and backs == pytest.approx([x * chord for x in CHORD_STATIONS])
     for words in ("Camera", "tufts.csv", "Tail underside", "Flap", "No spin"):
         assert words in text
-    again = tuft_plan(airplane_of(case).planform, case.name, case.aircraft.tail.span)
+    again = tuft_plan(case.planform, case.name, case.aircraft.tail.span)
     assert again == made.files["tuft-plan.pdf"]  # the same bytes each time
 
 
@@ -88,7 +88,7 @@ def test_the_demonstrations_tufts_are_its_generators(case):
     spec.loader.exec_module(made)
     assert (DEMO / "tufts.csv").read_text(encoding="utf-8") == "\n".join(made.rows()) + "\n"
     assert "aerolib" not in {m.split(".")[0] for m in vars(made)}
-    seen = case.optional("tufts.csv").first_stall("before", "clean")
+    seen = case.case.optional("tufts.csv").first_stall("before", "clean")
     assert seen == pytest.approx((0.75, 0.62))
 
 
@@ -101,8 +101,8 @@ def test_a_case_without_devices_gets_the_plan_and_a_word(case_folder):
             ends = [text.find("\n[", start + 1), len(text)]
             text = text[:start] + text[min(e for e in ends if e > 0) + 1 :]
     path.write_text(text, encoding="utf-8")
-    case = read_case(case_folder)
-    made = section(case, case.reduce(), case.comparison())
+    case = open_study(case_folder)
+    made = section(case, case.reduction, case.comparison)
     assert made.data == {"flow_control": None, "posterior": None} and "No [[device]]" in made.html
     assert list(made.files) == ["tuft-plan.pdf"]
 
@@ -111,8 +111,8 @@ def test_a_case_without_a_wing_gets_what_to_measure(write_case, tmp_path, capsys
     from cards import AIRCRAFT, STALLS
 
     folder = write_case(AIRCRAFT, STALLS)
-    case = read_case(folder)
-    made = section(case, case.reduce(), case.comparison())
+    case = open_study(folder)
+    made = section(case, case.reduction, case.comparison)
     assert made.data == {"flow_control": None, "posterior": None} and "span is missing" in made.html and not made.files
     assert main(["report", str(folder), "--out", str(tmp_path / "r"), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["flow_control"] is None

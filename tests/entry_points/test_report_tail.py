@@ -9,10 +9,10 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.consequences.trim import measured_at_reference_cg
 from aerolib.show.sections import landing_attitude, tail_authority
+from aerolib.study import open_study
 from aerolib.study.airframe import airframe_of
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -21,8 +21,8 @@ INCH = 0.0254
 
 @pytest.fixture(scope="module")
 def demo():
-    case = read_case(ROOT / "data" / "demo")
-    return case, case.reduce()
+    case = open_study(ROOT / "data" / "demo")
+    return case, case.reduction
 
 
 @pytest.fixture(scope="module")
@@ -109,8 +109,8 @@ def test_without_measures_a_sentence(case_folder):
     text = (case_folder / "aircraft.toml").read_text()
     kept = text[: text.index("[tail]")] + text[text.index("[", text.index("[tail]") + 6) :]
     (case_folder / "aircraft.toml").write_text(kept)
-    case = read_case(case_folder)
-    made = tail_authority.section(case, case.reduce(), None)
+    case = open_study(case_folder)
+    made = tail_authority.section(case, case.reduction, None)
     assert made.data == {"tail_authority": None} and "quarter chord of the tailplane" in made.html
     with pytest.raises(CaseError, match="arm"):
-        airframe_of(case, case.reduce())
+        airframe_of(case)

@@ -221,9 +221,9 @@ def test_a_case_folder_without_permission_is_said(wren):
     case = wren()
     os.chmod(case, 0)
     code = (  # an ordinary user, once everything is imported
-        "import os, sys; from aerolib.case.folder import read_case; import aerolib.case.stalls, pandas;"
+        "import os, sys; from aerolib.study import open_study; import aerolib.case.stalls, pandas;"
         "os.setuid(65534)\n"
-        "try: read_case(sys.argv[1])\n"
+        "try: open_study(sys.argv[1])\n"
         "except Exception as e: print(type(e).__name__, e)"
     )
     done = subprocess.run([sys.executable, "-c", code, case], capture_output=True, text=True, timeout=120)

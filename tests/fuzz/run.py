@@ -54,8 +54,8 @@ def one(seed: int, base: Path, whole: bool) -> dict:
     from mutations import seeded
 
     from aerolib.__main__ import main
-    from aerolib.case.folder import read_case
     from aerolib.case.problems import CaseError
+    from aerolib.study import open_study
 
     folder, out, said = base / "case", base / "report", io.StringIO()
     for place in (folder, out):
@@ -71,7 +71,7 @@ def one(seed: int, base: Path, whole: bool) -> dict:
                 result["said"] = said.getvalue()[-400:]
                 data = json.loads((out / "report.json").read_text("utf-8")) if status == 0 else {}
             else:
-                data = quick(read_case(folder, before_flying=True))
+                data = quick(open_study(folder))
         if wrong := beyond(data):
             result |= {"class": "beyond", "said": "; ".join(wrong)[:300]}
     except CaseError as e:
@@ -92,12 +92,11 @@ def one(seed: int, base: Path, whole: bool) -> dict:
     return result
 
 
-def quick(case) -> dict:
+def quick(study) -> dict:
     """What a case says of its stalls, without the rest of the report."""
-    if len(case.stalls.row) == 0:
+    if study.flown is None:
         return {}
-    result, comparison = case.reduce(), case.comparison()
-    checks = case.compare_checks()
+    result, comparison, checks = study.reduction, study.comparison, study.checks
     return {"clmax": result.as_list(), "comparison": comparison and comparison.as_list(),
             "checks": checks and checks.as_list()}  # fmt: skip
 

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aerolib.case.folder import read_case
 from aerolib.case.legs import FILE
 from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.calibration_circle import fit_circle
+from aerolib.study import open_study
 
 angles = st.lists(st.floats(0.0, 6.28), min_size=4, max_size=4)
 
@@ -82,19 +82,19 @@ def test_two_days_whose_temperature_nobody_noted_do_not_cancel():
 
 def test_the_demonstration_is_narrower_with_its_legs(case_folder):
     """Half of the 95 % interval of CLmax: visibly narrower in every configuration that broke."""
-    with_legs = {i.name: i.clmax for i in read_case(case_folder).reduce().items if i.clmax}
+    with_legs = {i.name: i.clmax for i in open_study(case_folder).reduction.items if i.clmax}
     (case_folder / FILE).unlink()
     text = (case_folder / "aircraft.toml").read_text()
     start, end = text.index("[[indicator.position]]"), text.index("[[configuration]]")
     (case_folder / "aircraft.toml").write_text(text[:start] + text[end:])  # nor the table of an earlier season
-    bare = {i.name: i.clmax for i in read_case(case_folder).reduce().items if i.clmax}
+    bare = {i.name: i.clmax for i in open_study(case_folder).reduction.items if i.clmax}
     for name, clmax in with_legs.items():
         widths = [(e.interval95[1] - e.interval95[0]) / e.value for e in (clmax, bare[name])]
         assert widths[0] < 0.75 * widths[1], name
 
 
 def test_the_budget_shows_the_share_of_the_legs(case_folder):
-    for item in read_case(case_folder).reduce().items:
+    for item in open_study(case_folder).reduction.items:
         if item.clmax:
             shares = {b.name: b.share for b in item.clmax.budget()}
             assert 0.02 < shares["airspeed legs"] < 0.6
@@ -102,13 +102,13 @@ def test_the_budget_shows_the_share_of_the_legs(case_folder):
 
 def test_a_flap_setting_that_changes_otherwise_is_named(case_folder):
     """The demonstration's own: +4.2 kt before, +0.8 after with flap 20, while the others hardly moved."""
-    (said,) = read_case(case_folder).calibrate_airspeed().unlike()
+    (said,) = open_study(case_folder).calibration.unlike()
     assert said.startswith("flap 20 deg") and "leans on it" in said
-    assert any("leans on it" in w for w in read_case(case_folder).warnings())
+    assert any("leans on it" in w for w in open_study(case_folder).warnings())
     text = (case_folder / FILE).read_text().splitlines()
     card = (case_folder / "stalls.csv").read_text().splitlines()  # legs of a state that no stall was flown in
     (case_folder / "stalls.csv").write_text("\n".join(r for r in card if not r.startswith("after,clean")) + "\n")
-    assert read_case(case_folder).calibrate_airspeed().unlike() == []  # two settings alone say nothing of each other
+    assert open_study(case_folder).calibration.unlike() == []  # two settings alone say nothing of each other
     kept = [line for line in text if not line.startswith("after,flap 20")]
     (case_folder / FILE).write_text("\n".join(kept) + "\n")
-    assert read_case(case_folder).calibrate_airspeed().unlike() == []
+    assert open_study(case_folder).calibration.unlike() == []

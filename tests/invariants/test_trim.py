@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.trim import to_reference_cg, trim_loss
+from aerolib.study import open_study
 from aerolib.study.airframe import trim_loss_of
 from aerolib.study.wing import wings_of
 
@@ -46,11 +46,11 @@ def test_the_loss_and_the_reference_cg_agree():
 
 
 def test_the_demonstration_is_trimmed_by_its_own_tail(case_folder):
-    loss = trim_loss_of(read_case(case_folder), "clean")
+    loss = trim_loss_of(open_study(case_folder), "clean")
     assert 0.0 < loss.value < 0.12 and loss.standard_uncertainty < 0.03
-    wings, problems = wings_of(read_case(case_folder))
+    wings, problems = wings_of(open_study(case_folder))
     assert problems == []
     assert wings["clean"].trimmed.value == pytest.approx(wings["clean"].clmax.value * (1 - loss.value), rel=1e-6)
     text = (case_folder / "aircraft.toml").read_text()
     (case_folder / "aircraft.toml").write_text(text.replace('arm = "3.95 m"', ""))
-    assert trim_loss_of(read_case(case_folder), "clean") is None  # then 0 to 8 % is assumed, and said
+    assert trim_loss_of(open_study(case_folder), "clean") is None  # then 0 to 8 % is assumed, and said

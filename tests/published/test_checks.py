@@ -15,10 +15,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.checks import parse_checks
-from aerolib.case.folder import parse_aircraft, read_case
 from aerolib.measured.checks import compare_checks
 from aerolib.measured.quantities import QUANTITIES
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 KT = 1852.0 / 3600.0  # m/s
@@ -218,7 +219,7 @@ def test_what_differed_besides_the_modification_is_said():
 
 def test_the_demonstration_holds_its_truth():
     truth = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))["checks"]
-    result = read_case(DEMO).compare_checks()
+    result = open_study(DEMO).checks
     assert len(truth) == len(result.items) == 5
     for entry in truth:
         item = result[entry["quantity"], entry["configuration"], entry["power"]]

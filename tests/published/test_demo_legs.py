@@ -11,9 +11,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aerolib.case.folder import Case, parse_aircraft, read_case
+from aerolib.case.aircraft import parse_aircraft
+from aerolib.case.folder import Case
 from aerolib.case.legs import FILE, calibration_of, parse_legs
 from aerolib.case.stalls import parse_stalls
+from aerolib.study import Study, open_study
 from aerolib.units import knots
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
@@ -48,9 +50,9 @@ def test_the_committed_legs_are_what_the_maker_makes(tmp_path):
 
 
 def test_the_committed_legs_hold_the_truth_of_every_state():
-    case = read_case(DEMO)
+    case = open_study(DEMO)
     held = []
-    for modification, configuration, s in states(case.calibrate_airspeed(), case.aircraft):
+    for modification, configuration, s in states(case.calibration, case.aircraft):
         true = truth(make.SEED, modification, configuration, knots(s.reading))
         off = (knots(s.at_stall) - true) / knots(s.standard_uncertainty)
         print(f"  {modification}, {configuration}: {knots(s.at_stall):+.2f} kt, truth {true:+.2f}, {off:+.1f} s.d.")
@@ -65,7 +67,7 @@ def cards():
     for seed in range(1, 61):
         rows, area_told, _ = make.draw(seed)
         aircraft = parse_aircraft(make.aircraft_text(area_told).encode())
-        case = Case(DEMO, aircraft, parse_stalls(make.csv_text(rows).encode(), aircraft), {})
+        case = Study(Case(DEMO, aircraft, parse_stalls(make.csv_text(rows).encode(), aircraft), {}))
         table = parse_legs(make.csv_text(legs.draw_legs(seed)).encode(), aircraft)
         found = calibration_of(replace(case, tables={FILE: table}))
         for modification, configuration, s in states(found, aircraft):

@@ -16,8 +16,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aerolib.case.folder import Case, parse_aircraft, read_case
+from aerolib.case.aircraft import parse_aircraft
+from aerolib.case.folder import Case
 from aerolib.case.stalls import parse_stalls
+from aerolib.study import Study, open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 SEEDS = range(1, 201)
@@ -57,7 +59,7 @@ def test_the_committed_demonstration_is_what_the_maker_makes(name, tmp_path):
 
 def test_the_committed_demonstration_holds_its_truth():
     truth = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
-    result = read_case(DEMO).reduce()
+    result = open_study(DEMO).reduction
     found = 0
     for entry in truth["clmax"]:
         item = result[entry["modification"], entry["configuration"]]
@@ -76,7 +78,7 @@ def test_the_committed_demonstration_holds_the_truth_of_its_change():
     """Ratio and change of the 1-g stall speed within their intervals; 'at least' where the stick met its stop."""
     truth = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
     of = {(e["modification"], e["configuration"]): e for e in truth["clmax"]}
-    found = read_case(DEMO).comparison()
+    found = open_study(DEMO).comparison
     assert (found.before, found.after) == ("before", "after") and found.common is not None
     held = []
     for configuration in dict.fromkeys(c for _, c in of):
@@ -102,7 +104,9 @@ def trials():
     for seed in SEEDS:
         rows, area_told, _ = make.draw(seed)
         aircraft = parse_aircraft(make.aircraft_text(area_told).encode())
-        result = Case(DEMO, aircraft, parse_stalls(make.csv_text(rows).encode(), aircraft), {}).reduce(check=False)
+        result = (
+            Study(Case(DEMO, aircraft, parse_stalls(make.csv_text(rows).encode(), aircraft), {})).trusting().unjudged
+        )
         for state in STATES:
             item = result[state]
             if item.clmax is None:

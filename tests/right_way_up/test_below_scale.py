@@ -8,9 +8,9 @@ import pytest
 from cards import AIRCRAFT, STALLS
 from right_way_up.odd_cases import report
 
-from aerolib.case.folder import read_case
 from aerolib.show.change_figure import change_picture
 from aerolib.show.report import stated_rows, steps_of
+from aerolib.study import open_study
 
 DENIED = re.compile(r"did not (break|stall)|not seen to stall|for want of a break|no break afterwards|was not seen")
 SAID = "the wing stalled below the scale"
@@ -34,27 +34,27 @@ def test_nothing_denies_the_stall(write_case, tmp_path, state):
 
 
 def test_the_headline_leads_with_it(write_case):
-    case = read_case(write_case(AIRCRAFT, below("after")))
-    item, change = case.reduce()["after", "clean"], case.comparison()["clean"]
+    case = open_study(write_case(AIRCRAFT, below("after")))
+    item, change = case.reduction["after", "clean"], case.comparison["clean"]
     assert item.headline().startswith(f"{SAID}: CLmax at least ")
     assert SAID in change.headline() and change.ratio_at_least > 1.0
-    assert SAID in change_picture(case.comparison()).alternative
-    row = next(r for r in case.reduce().table() if (r["modification"], r["configuration"]) == ("after", "clean"))
+    assert SAID in change_picture(case.comparison).alternative
+    row = next(r for r in case.reduction.table() if (r["modification"], r["configuration"]) == ("after", "clean"))
     assert row["limit"] != "wing" and row["lowest seen [kt CAS]"].startswith("below ")
 
 
 def test_a_stop_is_still_no_stall(write_case):
     """The other way round: where the stick stopped first, nothing says that the wing stalled."""
     card = re.sub(r"^(after,clean,.*?),break,", r"\1,stop,", STALLS, flags=re.M)
-    case = read_case(write_case(AIRCRAFT, card))
-    for line in (case.reduce()["after", "clean"].headline(), case.comparison()["clean"].headline()):
+    case = open_study(write_case(AIRCRAFT, card))
+    for line in (case.reduction["after", "clean"].headline(), case.comparison["clean"].headline()):
         assert "stick" in line and "the wing stalled" not in line
 
 
 def test_what_to_do_next_and_the_stated_speed(write_case):
     air = AIRCRAFT.replace('flap = "0 deg"', 'flap = "0 deg"\nstated_stall_speed = "40 kt"')
     card = "\n".join(r for r in below("before").splitlines() if "full flap" not in r and not r.startswith("after"))
-    case = read_case(write_case(air, card + "\n"))
-    result = case.reduce()
+    case = open_study(write_case(air, card + "\n"))
+    result = case.reduction
     assert all("break" not in s for s in steps_of(result)) and SAID in steps_of(result)[0]
     assert SAID in stated_rows(case, result)[0][-1]

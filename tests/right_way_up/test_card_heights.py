@@ -2,12 +2,12 @@
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.shipped import demo_folder
 from aerolib.show.card import kneeboard_card
 from aerolib.show.panels import kneeboard_panel
 from aerolib.show.report import steps_of
+from aerolib.study import open_study
 
 pdfplumber = pytest.importorskip("pdfplumber")
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -16,7 +16,7 @@ FOOT = 0.3048
 
 @pytest.fixture(scope="module")
 def demo():
-    return read_case(demo_folder())
+    return open_study(demo_folder())
 
 
 def pages(path):
@@ -69,6 +69,6 @@ def test_the_panel_asks_for_the_elevation_and_sea_level_is_one(demo, tmp_path, m
 def test_a_card_of_bounds_only_asks_for_a_stall_break(case_folder):
     path = case_folder / "stalls.csv"
     path.write_text(path.read_text().replace(",break,", ",stop,"))
-    case = read_case(case_folder)
-    (step,) = steps_of(case.reduce())
+    case = open_study(case_folder)
+    (step,) = steps_of(case.reduction)
     assert "stall break (nose or wing drops)" in step and "wing breaks" not in step

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.consequences.landing_attitude import landing_attitude
 from aerolib.show.sections import landing_attitude as landing
 from aerolib.show.sections import operating_speeds, tail_authority
 from aerolib.show.sections.tail_authority import authority_of
+from aerolib.study import open_study
 from aerolib.study.airframe import airframe_of
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -18,9 +18,9 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @pytest.fixture(scope="module")
 def demo():
-    case = read_case(ROOT / "data" / "demo")
-    result = case.reduce()
-    return case, result, airframe_of(case, result)
+    case = open_study(ROOT / "data" / "demo")
+    result = case.reduction
+    return case, result, airframe_of(case)
 
 
 @pytest.fixture(scope="module")
@@ -95,7 +95,7 @@ def test_a_forward_limit_behind_the_aft_one_is_not_usable(demo):
 @pytest.fixture(scope="module")
 def pages(demo):
     case, result, _ = demo
-    comparison = case.comparison()
+    comparison = case.comparison
     return [s.section(case, result, comparison) for s in (landing, tail_authority, operating_speeds)]
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from aerolib.case.leftout import explain_left_out
 from cards import AIRCRAFT, STALLS
 
 from aerolib.case.dates import iso_dates
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError, folded
+from aerolib.study import open_study
+from aerolib.study.leftout import explain_left_out
 
 ALIKE = [
     ("before", "Before"), ("full flap", "Full Flap"), ("flap 20", "flap-20"), ("flap 20", "flap_20"), ("VGs", "v g s"),
@@ -51,28 +51,28 @@ def test_a_name_written_in_two_ways_is_refused(write_case, slip, files, told):
     for name, text in files.items():
         (folder / name).write_text(text)
     with pytest.raises(CaseError) as caught:
-        read_case(folder)
+        open_study(folder)
     for words in told:
         assert words in str(caught.value)
 
 
 def test_a_name_beside_the_list_is_refused_with_the_nearest(write_case):
     with pytest.raises(CaseError, match=r"row 8.*'AFTER'.*did you mean 'after'"):
-        read_case(write_case(AIRCRAFT, STALLS.replace("after,clean,3", "AFTER,clean,3", 1)))
+        open_study(write_case(AIRCRAFT, STALLS.replace("after,clean,3", "AFTER,clean,3", 1)))
 
 
 def test_two_tables_of_one_name_are_refused(write_case):
     text = AIRCRAFT + '[[modification]]\nname = "After"\n'
     with pytest.raises(CaseError, match=r"\[\[modification\]\].*'After'.*'after'"):
-        read_case(write_case(text, STALLS))
+        open_study(write_case(text, STALLS))
 
 
 def test_an_edited_card_is_looked_at_too(write_case):
-    case = read_case(write_case(BARE, STALLS))
+    case = open_study(write_case(BARE, STALLS))
     frame = case.stalls.frame.copy()
     frame.loc[2, "modification"] = "Before"
     with pytest.raises(CaseError, match=r"'Before'|'before'"):
-        case.with_stalls(frame)
+        case.changed(stalls=frame)
 
 
 # --- dates: what each text means is written here by hand -------------------------------------------------
@@ -123,7 +123,7 @@ def test_a_date_without_year_takes_the_only_year_and_asks_for_one_of_two():
 
 def test_the_question_reaches_the_owner(write_case):
     with pytest.raises(CaseError, match=r"`stalls.csv` row 2: flight '4/12/26'.*2026-12-04"):
-        read_case(write_case(AIRCRAFT, STALLS.replace("before,clean,1,", "before,clean,4/12/26,", 1)))
+        open_study(write_case(AIRCRAFT, STALLS.replace("before,clean,1,", "before,clean,4/12/26,", 1)))
 
 
 def test_a_row_left_out_is_read_as_the_others_are(write_case):
@@ -135,6 +135,6 @@ def test_a_row_left_out_is_read_as_the_others_are(write_case):
     third = rest[1]
     assert "4/12/26" in third
     rest[1] = third.removesuffix(",,") + ",,a slip"
-    case = read_case(write_case(AIRCRAFT, "\n".join([head, first, *rest]) + "\n"))
-    (told,) = explain_left_out(case, case.reduce())
+    case = open_study(write_case(AIRCRAFT, "\n".join([head, first, *rest]) + "\n"))
+    (told,) = explain_left_out(case)
     assert "would have given CLmax" in told and "its flight" in told and "2026-12-04" in case.stalls.text["flight"]

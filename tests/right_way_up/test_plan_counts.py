@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from right_way_up.odd_cases import CLEAN, Flown, Odd, two_states
 
-from aerolib.case.folder import read_case
 from aerolib.measured.flown import Flown as Counted
 from aerolib.measured.plan import plan_test
 from aerolib.show.panels import plan_panel
+from aerolib.study import open_study
 from aerolib.study.plan import plan_of
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -58,8 +58,8 @@ def test_before_the_devices_are_on_the_rest_of_both_is_planned():
 
 
 def test_the_case_is_counted_under_its_own_names(tmp_path):
-    case = read_case(two_states("stock", "VGs", *CLEAN, flights=(("1", "2", "3"), ("4",))).write(tmp_path / "case"))
-    plan = plan_of(case, case.reduce())
+    case = open_study(two_states("stock", "VGs", *CLEAN, flights=(("1", "2", "3"), ("4",))).write(tmp_path / "case"))
+    plan = plan_of(case)
     assert plan.as_dict()["flown"] == [3, 1] and plan.as_dict()["still_to_fly"][0] == 0
     assert set(states(plan)) <= {"VGs"} and "'stock'" in plan.headline()
     panel = plan_panel(case)
@@ -69,6 +69,6 @@ def test_the_case_is_counted_under_its_own_names(tmp_path):
 
 
 def test_one_state_is_the_beginning(tmp_path):
-    case = read_case(Odd((Flown("before", CLEAN[0], ("1", "2")),)).write(tmp_path / "case"))
-    plan = plan_of(case, case.reduce())
+    case = open_study(Odd((Flown("before", CLEAN[0], ("1", "2")),)).write(tmp_path / "case"))
+    plan = plan_of(case)
     assert plan.as_dict()["flown"] == [2, 0] and plan.still_to_fly[1] == plan.chosen.flights

@@ -8,11 +8,12 @@ import re
 import pytest
 from right_way_up.odd_cases import CLEAN, ODD, Flown, Odd, report, two_states
 
-from aerolib.case.folder import read_case
 from aerolib.case.legs import calibration_of
 from aerolib.measured.comparison import compare
 from aerolib.show.panels.change import change_panel
 from aerolib.show.panels.stalls import stalls_panel
+from aerolib.study import open_study
+from aerolib.study.stalls import compare_arguments
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 NAMES = [("stock", "VGs"), ("VGs", "stock"), ("before", "after"), ("after", "before"), ("A", "B"), ("B", "A")]
@@ -28,8 +29,8 @@ def words(page: str) -> str:
 def test_the_first_in_the_file_came_first(tmp_path, names, better):
     """A bare card: the state of its first row is 'before', and the verdict has the sign that was built in."""
     odd = two_states(*names, *(CLEAN if better == "last" else CLEAN[::-1]))
-    case = read_case(odd.write(tmp_path / "case"))
-    found, result = case.comparison(), case.reduce()
+    case = open_study(odd.write(tmp_path / "case"))
+    found, result = case.comparison, case.reduction
     assert (found.before, found.after) == names == case.states
     assert list(dict.fromkeys(i.modification for i in result.items)) == list(names)
     true = odd.true_ratio(*names)
@@ -59,11 +60,11 @@ def test_terminal_page_and_data_say_a_gain(told, name, odd):
 
 def test_one_day_in_three_spellings_is_one_flight(tmp_path):
     odd = ODD["one date in three spellings"]
-    case = read_case(odd.write(tmp_path / "case"))
+    case = open_study(odd.write(tmp_path / "case"))
     assert [[d.isoformat() for d in sorted(s.days)] for s in case.flown] == [
         ["2026-04-26", "2026-04-27"], ["2026-05-12", "2026-05-13"]]  # fmt: skip
-    assert case.flights == 4 and {i.flights for i in case.reduce().items} == {2}
-    assert "2 flights, 26 and 27 April 2026" in case.read and "2 flights, 12 and 13 May 2026" in case.read
+    assert case.case.flights == 4 and {i.flights for i in case.reduction.items} == {2}
+    assert "2 flights, 26 and 27 April 2026" in case.case.read and "2 flights, 12 and 13 May 2026" in case.case.read
 
 
 def test_dates_against_the_order_of_the_file_are_asked_about(tmp_path):
@@ -76,21 +77,21 @@ def test_dates_against_the_order_of_the_file_are_asked_about(tmp_path):
     for text in (" ".join(told.text.split()), words(told.page), told.data["read"]["text"]):
         assert "[[modification]]" in text and not re.search(r"a (loss|gain) is", text)
     listed = Odd(odd.states, listed=("stock", "VGs"))
-    case = read_case(listed.write(tmp_path / "listed"))
-    assert case.order_in_doubt is None and case.comparison()["clean"].verdict.direction == "gain"
+    case = open_study(listed.write(tmp_path / "listed"))
+    assert case.case.order_in_doubt is None and case.comparison["clean"].verdict.direction == "gain"
 
 
 def test_flown_alternately_is_no_contradiction(tmp_path):
     days = (("2026-05-12", "2026-05-14"), ("2026-05-12", "2026-05-13"))
-    case = read_case(two_states("off", "on", *CLEAN, flights=days).write(tmp_path / "case"))
-    assert case.order_in_doubt is None and case.comparison() is not None
+    case = open_study(two_states("off", "on", *CLEAN, flights=days).write(tmp_path / "case"))
+    assert case.case.order_in_doubt is None and case.comparison is not None
 
 
 def test_the_list_of_the_owner_comes_before_file_and_dates(tmp_path):
     days = (("2026-05-12",), ("2026-04-26",))
     odd = two_states("VGs", "stock", *CLEAN[::-1], flights=days, listed=("stock", "VGs"))
-    case = read_case(odd.write(tmp_path / "case"))
-    assert case.states == ("stock", "VGs") and case.comparison()["clean"].ratio.value > 1.0
+    case = open_study(odd.write(tmp_path / "case"))
+    assert case.states == ("stock", "VGs") and case.comparison["clean"].ratio.value > 1.0
 
 
 def test_every_place_has_the_same_order(tmp_path):
@@ -100,30 +101,30 @@ def test_every_place_has_the_same_order(tmp_path):
                       "VGs,clean,speed at fixed rpm,90 kt\nstock,clean,speed at fixed rpm,96 kt\n",
         "tufts.csv": "modification,configuration,ias [kt],surface,span_station [m],chord_station [%]\n"
                      "VGs,clean,40,wing,1.0,60\nstock,clean,42,wing,2.0,50\n"})  # fmt: skip
-    case = read_case(odd.write(tmp_path / "case"))
+    case = open_study(odd.write(tmp_path / "case"))
     wanted = ["stock", "VGs"]
     assert list(case.states) == wanted
     for file in ("stalls.csv", "checks.csv", "tufts.csv", "airspeed_legs.csv"):
         assert case.states_in(file) == wanted
-    checks = case.compare_checks()
+    checks = case.checks
     assert (checks.before, checks.after) == ("stock", "VGs") and checks.items[0].difference.value < 0.0
     assert list(dict.fromkeys(s.modification for s in calibration_of(case).states)) == wanted
     panel = change_panel(case)
     assert (panel.before.value, panel.after.value) == ("stock", "VGs")
     for shown in (panel.read, stalls_panel(case).read):
-        assert html.escape(case.read) in shown.value
+        assert html.escape(case.case.read) in shown.value
 
 
 def test_three_states_compare_first_and_last(tmp_path):
     odd = ODD["three states"]
-    case = read_case(odd.write(tmp_path / "case"))
-    found = case.comparison()
+    case = open_study(odd.write(tmp_path / "case"))
+    found = case.comparison
     assert (found.before, found.after) == ("stock", "VGs and cuff")
-    assert case.read.index('"stock"') < case.read.index('"VGs"') < case.read.index('"VGs and cuff"')
-    middle = compare(case.compare_arguments(), "VGs", "VGs and cuff")
+    assert case.case.read.index('"stock"') < case.case.read.index('"VGs"') < case.case.read.index('"VGs and cuff"')
+    middle = compare(compare_arguments(case), "VGs", "VGs and cuff")
     assert middle["clean"].ratio.value > 1.0
 
 
 def test_one_state_says_so(tmp_path):
-    case = read_case(Odd((Flown("before", CLEAN[0], ("1", "2")),)).write(tmp_path / "case"))
-    assert case.comparison() is None and case.read.startswith("One state was flown")
+    case = open_study(Odd((Flown("before", CLEAN[0], ("1", "2")),)).write(tmp_path / "case"))
+    assert case.comparison is None and case.case.read.startswith("One state was flown")

@@ -8,7 +8,6 @@ import re
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.consequences.operating_speeds import Needle, State, operating_speeds
 from aerolib.estimate import Estimate
 from aerolib.measured.calibration import calibrate_airspeed
@@ -16,7 +15,9 @@ from aerolib.show.panels.operating import operating_panel
 from aerolib.show.panels.tail import tail_panel
 from aerolib.show.sections import airspeed
 from aerolib.show.sections import operating_speeds as page
+from aerolib.study import open_study
 from aerolib.study.speeds import operating_of
+from aerolib.study.stalls import inputs_of, warnings_of
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 KT, MPH = 1852 / 3600, 0.44704
@@ -59,8 +60,8 @@ def test_legs_in_one_state_give_no_change_of_v_o(case_folder):
     toml.write_text(re.sub(r"\[\[indicator\.position\]\]\n(?:[^\[\n].*\n)*", "", toml.read_text()))
     legs = case_folder / "airspeed_legs.csv"
     legs.write_text("\n".join(r for r in legs.read_text().splitlines() if not r.startswith("before,")) + "\n")
-    case = read_case(case_folder)
-    made = page.section(case, case.reduce(), case.comparison())
+    case = open_study(case_folder)
+    made = page.section(case, case.reduction, case.comparison)
     data = made.data["operating_speeds"]
     assert {d["modification"]: d["calibrated_flaps_up"] for d in data} == {"before": False, "after": True}
     assert all(d["manoeuvring_ratio"] is None for d in data)
@@ -73,12 +74,12 @@ def test_legs_in_one_state_give_no_change_of_v_o(case_folder):
 def demo():
     from pathlib import Path
 
-    return read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
+    return open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
 
 
 def test_v_o_of_the_demonstration_changes_as_the_root_of_the_comparison(demo):
-    comparison = demo.comparison()
-    data = page.section(demo, demo.reduce(), comparison).data["operating_speeds"]
+    comparison = demo.comparison
+    data = page.section(demo, demo.reduction, comparison).data["operating_speeds"]
     last = data[-1]
     ratio = comparison["clean"].ratio
     assert last["manoeuvring_ratio"] == pytest.approx(1 / math.sqrt(ratio.value), abs=5e-5)
@@ -95,8 +96,8 @@ def approaches(panel):
 
 @pytest.mark.parametrize("mass", [620.0, 500.0])
 def test_one_approach_speed_in_11_and_12_and_the_json(demo, mass):
-    result = demo.reduce()
-    items = {i.modification: i for i in operating_of(demo, result).at(mass).items}
+    result = demo.reduction
+    items = {i.modification: i for i in operating_of(demo).at(mass).items}
     tail, speeds = tail_panel(demo), operating_panel(demo)
     tail.mass.value = speeds.mass.value = mass
     tail.flap.value = "flap 38"
@@ -139,7 +140,7 @@ def in_mph(folder, keep=lambda row: True):
         rows = [r for r in rows if name == "stalls.csv" or keep(r)]
         csv.writer(out, lineterminator="\n").writerows([[c.replace("ias [kt]", "ias [mph]") for c in head], *rows])
         (folder / name).write_text(out.getvalue())
-    return read_case(folder)
+    return open_study(folder)
 
 
 ON_DIAL = re.compile(
@@ -149,15 +150,15 @@ ON_DIAL = re.compile(
 
 def test_a_dial_in_mph_is_spoken_of_in_mph(case_folder, demo):
     case = in_mph(case_folder)
-    result, plain = case.reduce(), operating_of(demo, demo.reduce()).at(620.0)
-    found = operating_of(case, result).at(620.0)
+    result, plain = case.reduction, operating_of(demo).at(620.0)
+    found = operating_of(case).at(620.0)
     rows = page.rows_of(found)
     column = page.head_of(found).index("approach, indicated")
     for row, item, other in zip(rows, found.items, plain.items):
         assert item.approach_indicated == pytest.approx(other.approach_indicated, rel=1e-3)  # the same speed
         assert row[column] == f"{item.approach_indicated / MPH:.0f} mph"
     told = [str(found), airspeed.section(case, result, None).html, page.section(case, result, None).html,
-            str(case.calibrate_airspeed()), *case.warnings(), *case.inputs().values()]  # fmt: skip
+            str(case.calibration), *warnings_of(case), *inputs_of(case).values()]  # fmt: skip
     units = [next(g for g in m.groups()[1::2] + m.groups()[-1:] if g) for t in told for m in ON_DIAL.finditer(t)]
     assert len(units) > 10 and set(units) == {"mph"}
 
@@ -166,7 +167,7 @@ def test_no_leg_is_advised_below_the_stall_on_that_dial(case_folder):
     """Without the slow runs a slower one is asked for: in mph, and above every stall that was read off the dial."""
     case = in_mph(case_folder, keep=lambda row: row[2] != "3")
     advised = 0
-    for s in case.calibrate_airspeed().states:
+    for s in case.calibration.states:
         for note in s.notes:
             if "run near" in note:
                 speed, unit = re.search(r"run near (\d+) (\S+) indicated", note).groups()

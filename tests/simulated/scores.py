@@ -12,11 +12,13 @@ import numpy as np
 from stalls import HERE as DATA
 from stalls import read_rows
 
-from aerolib.case.folder import Case, parse_aircraft
+from aerolib.case.aircraft import parse_aircraft
+from aerolib.case.folder import Case
 from aerolib.case.stalls import parse_stalls
 from aerolib.measured.airspeed import SpeedCorrection, true_airspeed
 from aerolib.measured.loadfactor import flight_path_load_factor
 from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
+from aerolib.study import Study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 G = campaign.G
@@ -177,7 +179,11 @@ def demonstration(seeds, progress=lambda items: items):
     for seed in progress(seeds):
         rows, area, _ = make.draw(seed)
         aircraft = parse_aircraft(make.aircraft_text(area).encode())
-        result = Case(Path("."), aircraft, parse_stalls(make.csv_text(rows).encode(), aircraft), {}).reduce(check=False)
+        result = (
+            Study(Case(Path("."), aircraft, parse_stalls(make.csv_text(rows).encode(), aircraft), {}))
+            .trusting()
+            .unjudged
+        )
         for state, truth in make.CLMAX.items():
             item = result[state]
             if state not in make.ELEVATOR_LIMIT and item.clmax is not None:

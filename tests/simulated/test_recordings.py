@@ -10,11 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.logs import calibrated_of, corrections_of, load_log, log_of
 from aerolib.measured.recording import Corrections, Recording, channel
 from aerolib.measured.recording_gps import airspeed_from_ground
 from aerolib.measured.recording_stalls import find_stalls
+from aerolib.study import open_study
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO, STORED = ROOT / "data" / "demo", ROOT / "data" / "simulated"
@@ -115,7 +115,7 @@ def test_whole_knots_once_a_second_are_a_recording(flights):
 
 @pytest.fixture(scope="module")
 def demonstration():
-    case = read_case(DEMO)
+    case = open_study(DEMO)
     truth = json.loads((DEMO / "logs_truth.json").read_text())
     out = {}
     for file in ("sedge-b5-logger.csv", "sedge-a5-camera.csv"):

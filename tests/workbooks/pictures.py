@@ -4,10 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.report import report_html
 from aerolib.show.sections import sections_of
-from aerolib.study.plan import plan_of
+from aerolib.study import open_study
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 PICTURES = REPOSITORY / "workbooks" / "pictures"
@@ -42,12 +41,10 @@ def test_workbooks(open_workbook):
 
 
 def test_report(browser, tmp_path):
-    case = read_case(REPOSITORY / "data" / "demo")
-    html, result, comparison = tmp_path / "report.html", case.reduce(), case.comparison()
-    sections, _ = sections_of(case, result, comparison)
-    html.write_text(
-        report_html(case, result, comparison, case.compare_checks(), plan_of(case, result), sections), encoding="utf-8"
-    )
+    case = open_study(REPOSITORY / "data" / "demo")
+    html, result, comparison = tmp_path / "report.html", case.reduction, case.comparison
+    sections, _ = sections_of(case)
+    html.write_text(report_html(case, sections), encoding="utf-8")
     page = browser.new_page(viewport={"width": 960, "height": 1250})
     page.goto(html.as_uri())
     page.screenshot(path=PICTURES / "report.png")

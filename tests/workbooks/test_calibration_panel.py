@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.panels.calibration import EXAMPLE, calibration_panel
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -29,7 +29,7 @@ def shown(panel):
 
 @pytest.fixture
 def panel():
-    return calibration_panel(read_case(DEMO))
+    return calibration_panel(open_study(DEMO))
 
 
 def test_a_leg_and_a_track_by_the_three_point_formula(panel):
@@ -67,7 +67,7 @@ def test_untouched_sliders_are_the_file_to_its_last_digit(panel):
         legs = [float(r["ground_speed [kt]"]) for r in ROWS
                 if (r["modification"], r["configuration"], r["run"]) == (modification, configuration, run)]  # fmt: skip
         assert [s.value for s in panel.speed[: len(legs)]] == legs
-        assert [s.at_stall for s in panel.found.states] == [s.at_stall for s in panel.case.calibrate_airspeed().states]
+        assert [s.at_stall for s in panel.found.states] == [s.at_stall for s in panel.case.calibration.states]
 
 
 def test_legs_that_say_nothing_are_refused_and_the_last_answer_stays(panel):
@@ -84,7 +84,7 @@ def test_a_seventh_leg_takes_part_without_a_slider(case_folder):
     header, *rows = file.read_text().splitlines()
     first = [r for r in rows if r.startswith("before,clean,1,")]
     file.write_text("\n".join([header, *first, *first[:3], *rows[len(first) :]]) + "\n")
-    panel = calibration_panel(read_case(case_folder))
+    panel = calibration_panel(open_study(case_folder))
     panel.run.value = ("before", "clean", "1")
     assert panel.error.value == ""
     assert len(re.findall(r"[+-]\d\.\d", panel.result.value)) == 7
@@ -101,12 +101,12 @@ def test_what_the_legs_bought(panel):
 def test_headings_instead_of_tracks(case_folder):
     file = case_folder / "airspeed_legs.csv"
     file.write_text(file.read_text().replace("track [deg]", "heading [deg]", 1))
-    panel = calibration_panel(read_case(case_folder))
+    panel = calibration_panel(open_study(case_folder))
     assert panel.error.value == "" and panel.track[0].description == "heading [deg]" and shown(panel) > 40
 
 
 def test_without_legs_the_example_can_be_moved_and_the_next_step_is_said(case_folder):
     (case_folder / "airspeed_legs.csv").unlink()
-    panel = calibration_panel(read_case(case_folder))
+    panel = calibration_panel(open_study(case_folder))
     assert panel.error.value == "" and shown(panel) == 130.0
     assert "airspeed_legs.csv" in panel.buys.value and panel.correction.drawn == 0

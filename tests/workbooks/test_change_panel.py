@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from aerolib import compare
-from aerolib.case.folder import read_case
 from aerolib.show.panels import change_panel
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -15,11 +15,11 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 @pytest.fixture
 def panel():
-    return change_panel(read_case(DEMO))
+    return change_panel(open_study(DEMO))
 
 
 def test_it_says_what_compare_says(panel):
-    for line in compare(read_case(DEMO).compare_arguments()).lines():
+    for line in compare(open_study(DEMO).compare_arguments()).lines():
         assert line.replace("'", "&#x27;") in panel.answer.value
 
 

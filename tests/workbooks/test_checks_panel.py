@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.panels.checks import checks_panel
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -15,7 +15,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 @pytest.fixture
 def panel():
-    return checks_panel(read_case(DEMO))
+    return checks_panel(open_study(DEMO))
 
 
 def test_every_check_is_shown_with_both_means(panel):
@@ -50,7 +50,7 @@ def test_a_limit_decides_what_is_no_worse(panel):
     panel.limit.value = -1.0
     assert "zero or more" in panel.error.value and panel.comparison.items[0].no_worse_than is None
     assert [i.no_worse_than for i in panel.comparison.items[1:]] == [
-        i.no_worse_than for i in read_case(DEMO).compare_checks().items[1:]
+        i.no_worse_than for i in open_study(DEMO).checks.items[1:]
     ]
 
 
@@ -75,8 +75,8 @@ def test_the_states_turned_round(panel):
 def test_a_case_without_checks_says_what_to_note(tmp_path):
     for name in ("aircraft.toml", "stalls.csv"):
         shutil.copy(DEMO / name, tmp_path / name)
-    panel = checks_panel(read_case(tmp_path))
+    panel = checks_panel(open_study(tmp_path))
     assert "checks.csv" in panel.error.value and panel.comparison is None
     lines = (DEMO / "checks.csv").read_text(encoding="utf-8").split("\n")
     (tmp_path / "checks.csv").write_text("\n".join([lines[0], *(x for x in lines if x.startswith("before"))]))
-    assert "two states" in checks_panel(read_case(tmp_path)).error.value.replace("\n", " ")
+    assert "two states" in checks_panel(open_study(tmp_path)).error.value.replace("\n", " ")

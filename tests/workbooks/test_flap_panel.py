@@ -11,12 +11,12 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.predicted.flaps import KINDS
 from aerolib.show.flap_figure import lift_curve
 from aerolib.show.panels.flaps import flap_panel
 from aerolib.show.sections.reconciled import section
+from aerolib.study import open_study
 from aerolib.study.flaps import flap_html, flap_items, flap_settings, measured_gains, reconciled
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -29,12 +29,12 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 @pytest.fixture(scope="module")
 def case():
-    return read_case(DEMO)
+    return open_study(DEMO)
 
 
 @pytest.fixture(scope="module")
 def result(case):
-    return case.reduce()
+    return case.reduction
 
 
 @pytest.fixture
@@ -54,7 +54,7 @@ def changed(tmp_path, *edits):
         assert old in text, old
         text = text.replace(old, new, 1)
     (tmp_path / "case" / "aircraft.toml").write_text(text)
-    return read_case(tmp_path / "case")
+    return open_study(tmp_path / "case")
 
 
 def test_theory_and_short_form_by_hand(panel):
@@ -139,7 +139,7 @@ def test_the_demonstrations_gain_lies_in_the_range(case):
 
 
 def test_measured_gain_is_the_difference_of_two_results(case, result):
-    gains = {(m, c): e for m, c, _, e in measured_gains(case, result)}
+    gains = {(m, c): e for m, c, _, e in measured_gains(case)}
     by = {(i.modification, i.configuration): i.clmax for i in result.items if i.power == "idle" and i.clmax}
     for (m, c), e in gains.items():
         assert e.value == pytest.approx(by[m, c].value - by[m, "clean"].value)
@@ -151,7 +151,7 @@ def test_reconciled_section_and_json(case, result):
     found = section(case, result, None)
     schema = json.loads((ROOT / "tests" / "schema" / "estimates" / "reconciled.json").read_text())
     jsonschema.validate(found.data["reconciled"], schema)
-    pairs, problems = reconciled(case, result)
+    pairs, problems = reconciled(case)
     assert problems == [] and len(pairs) == len(found.data["reconciled"]) == 6
     for item in found.data["reconciled"]:
         assert item["ratio"] == pytest.approx(item["measured"] / item["predicted"], rel=1e-4)
@@ -172,7 +172,7 @@ def test_missing_measures_are_named(tmp_path):
         flap_settings(lacking)
     assert flap_items(lacking) == [] and "flap_chord is missing" in flap_html(lacking)
     assert "flap_chord is missing" in flap_panel(lacking).origin.value
-    data = section(lacking, lacking.reduce(), None)
+    data = section(lacking, lacking.reduction, None)
     assert all(i["quantity"] == "CLmax" for i in data.data["reconciled"]) and "flap_chord" in data.html
 
 

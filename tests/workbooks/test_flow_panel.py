@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.panels.flow import flow_panel
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -16,7 +16,7 @@ PICTURES = ("lift", "layer", "wing", "posterior")
 
 @pytest.fixture(scope="module")
 def panel():
-    return flow_panel(read_case(DEMO))
+    return flow_panel(open_study(DEMO))
 
 
 def drawn(panel):
@@ -121,5 +121,5 @@ def test_without_a_case_an_invented_wing():
 def test_a_case_that_says_too_little(write_case):
     from cards import AIRCRAFT, STALLS
 
-    panel = flow_panel(read_case(write_case(AIRCRAFT, STALLS)))
+    panel = flow_panel(open_study(write_case(AIRCRAFT, STALLS)))
     assert "span is missing" in panel.origin.value and panel.error.value == ""

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.layout_figure import layout_picture
 from aerolib.show.panels.layout import layout_panel
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -18,7 +18,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 @pytest.fixture
 def panel():
-    return layout_panel(read_case(DEMO))
+    return layout_panel(open_study(DEMO))
 
 
 def counts(panel):
@@ -78,7 +78,7 @@ def test_the_sheets_are_offered_and_taken_back(panel):
 def test_a_case_without_devices(write_case):
     from cards import AIRCRAFT, STALLS
 
-    panel = layout_panel(read_case(write_case(AIRCRAFT, STALLS)))
+    panel = layout_panel(open_study(write_case(AIRCRAFT, STALLS)))
     assert "[[device]]" in panel.error.value and panel.picture.drawn == 0
 
 

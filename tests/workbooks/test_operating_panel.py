@@ -7,9 +7,9 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.panels.operating import operating_panel
 from aerolib.show.sections.operating_speeds import section
+from aerolib.study import open_study
 from aerolib.study.speeds import operating_of
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -20,7 +20,7 @@ KT = 1852 / 3600
 def demo():
     from pathlib import Path
 
-    return read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
+    return open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
 
 
 @pytest.fixture
@@ -42,9 +42,9 @@ def test_weight_goes_with_the_root(panel):
 
 
 def test_stall_speeds_are_those_of_the_report(panel, demo):
-    item = next(i for i in demo.reduce().items if (i.modification, i.configuration) == ("before", "flap 38"))
+    item = next(i for i in demo.reduction.items if (i.modification, i.configuration) == ("before", "flap 38"))
     assert cell(panel, "stall", "before") == pytest.approx(item.stall_speed_1g.value / KT, abs=0.051)
-    held = next(i for i in demo.reduce().items if (i.modification, i.configuration) == ("after", "flap 38"))
+    held = next(i for i in demo.reduction.items if (i.modification, i.configuration) == ("after", "flap 38"))
     by_hand = math.sqrt(2 * 620 * 9.80665 / (1.225 * 10.68 * held.lowest_reached.value)) / KT  # no break: lowest held
     assert cell(panel, "stall", "after") == pytest.approx(by_hand, abs=0.051)
     assert "the stick reached its stop" in panel.result.value
@@ -53,13 +53,13 @@ def test_stall_speeds_are_those_of_the_report(panel, demo):
 def test_operating_maneuvering_speed_falls_as_clmax_rises(panel, demo):
     """The table: the clean stall speed on its slow side times the root of 3.8. The change: the root of CLmax."""
     clean = {}
-    for i in demo.reduce().items:
+    for i in demo.reduction.items:
         if i.configuration == "clean" and i.power == "idle":
             low, high = i.stall_speed_1g.interval95
             clean[i.modification] = (i.stall_speed_1g.value - 1.645 * (high - low) / 3.92) / KT
     before, after = (round(clean[m] * math.sqrt(3.8)) for m in ("before", "after"))
     assert f"<td>{before} (" in panel.result.value and f"<td>{after} (" in panel.result.value
-    change = demo.comparison()["clean"].ratio
+    change = demo.comparison["clean"].ratio
     fall = 100.0 * (1.0 - change.value**-0.5)
     assert change.value > 1.0 and f"falls by {fall:.0f} %" in panel.result.value
 
@@ -107,7 +107,7 @@ def test_section_and_its_schema(demo):
     from pathlib import Path
 
     schema = json.loads((Path(__file__).parents[1] / "schema" / "estimates" / "operating_speeds.json").read_text())
-    one = section(demo, demo.reduce(), None)
+    one = section(demo, demo.reduction, None)
     data = one.data["operating_speeds"]
     jsonschema.validate(data, schema)
     assert len(data) == 4 and {round(d["weight_kg"]) for d in data} == {477, 620}
@@ -123,20 +123,20 @@ def drop(text, *keys):
 def test_without_thrust_limits_or_tail(case_folder):
     path = case_folder / "aircraft.toml"
     path.write_text(drop(path.read_text(), "rated_power", "load_factor", "elevator_up", "cruise_speed"))
-    case = read_case(case_folder)
+    case = open_study(case_folder)
     shown = operating_panel(case)
     assert shown.error.value == "" and "not known" in shown.result.value and "rated_power" in shown.result.value
     assert "[limits] load_factor is missing" in shown.lacks.value
     assert "what the tail can hold is not known" in shown.result.value
-    data = section(case, case.reduce(), None).data["operating_speeds"]
+    data = section(case, case.reduction, None).data["operating_speeds"]
     assert data[0]["take_off_roll_m"]["value"] is None and data[0]["manoeuvring_kt"]["value"] is None
-    tail_free = operating_of(case, case.reduce()).at(620.0).items[0]
+    tail_free = operating_of(case).at(620.0).items[0]
     stall, low, high = (x for x in (tail_free.stall_speed, *_interval(case)))
     assert tail_free.approach == pytest.approx(1.3 * (stall + 1.645 * (high - low) / 3.92))
 
 
 def _interval(case):
-    return next(i for i in case.reduce().items
+    return next(i for i in case.reduction.items
                 if (i.modification, i.configuration) == ("before", "flap 38")).stall_speed_1g.interval95  # fmt: skip
 
 
@@ -148,18 +148,18 @@ def test_clean_wing_that_was_not_seen_to_stall(case_folder):
         for r in path.read_text().splitlines()
     ]
     path.write_text("\n".join(rows) + "\n")
-    case = read_case(case_folder)
+    case = open_study(case_folder)
     shown = operating_panel(case)
     assert shown.error.value == shown.lacks.value == "" and shown.diagram.drawn == 1
     assert "after, clean: the stick reached its stop" in shown.result.value
-    assert len(section(case, case.reduce(), None).data["operating_speeds"]) == 4
+    assert len(section(case, case.reduction, None).data["operating_speeds"]) == 4
 
 
 def test_hardly_any_load(case_folder):
     """An airplane whose maximum is 30 kg above empty still gets its sliders."""
     path = case_folder / "aircraft.toml"
     path.write_text(re.sub(r'(?m)^empty = ".*"', 'empty = "590 kg"', path.read_text()))
-    shown = operating_panel(read_case(case_folder))
+    shown = operating_panel(open_study(case_folder))
     assert shown.mass.min == pytest.approx(558.0) and shown.mass.max == 620.0
 
 
@@ -169,8 +169,8 @@ def test_no_configuration_in_both(case_folder):
     keep = [r for r in rows if not (r.startswith("after") and ",flap" not in r)]
     keep = [r for r in keep if not (r.startswith("before") and ",flap" in r)]
     path.write_text("\n".join(keep) + "\n")
-    case = read_case(case_folder)
-    assert section(case, case.reduce(check=False), None).data["operating_speeds"] is None
+    case = open_study(case_folder)
+    assert section(case, case.trusting().unjudged, None).data["operating_speeds"] is None
     assert "landing configuration in each" in operating_panel(case).error.value
 
 
@@ -178,7 +178,7 @@ def test_needle_round_trip(demo):
     """Where it is calibrated, the needle's reading corrected by the state's own correction is the approach speed."""
     from aerolib.case.legs import corrections_of
 
-    ready = operating_of(demo, demo.reduce())
+    ready = operating_of(demo)
     one = ready.at(477.0).items[0]
     correction = corrections_of(demo)["before", "flap 38 deg"].at(477.0 * 9.80665)
     assert float(correction.corrected(np.array(one.approach_indicated))) == pytest.approx(one.approach, abs=0.03)

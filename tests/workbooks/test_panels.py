@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.panels import angles_panel, by_hand_panel, glance_panel, stalls_panel
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -22,7 +22,7 @@ def own_case(tmp_path):
 
 @pytest.fixture
 def panel(own_case):
-    return stalls_panel(read_case(own_case))
+    return stalls_panel(open_study(own_case))
 
 
 def edit(panel, row, column, value):
@@ -102,7 +102,7 @@ def test_save_writes_the_file_with_a_backup_and_reads_back(panel, own_case):
     edit(panel, 1, "ias [kt]", "42")
     panel.save.click()  # the second save knows what the first one wrote
     assert panel.error.value == ""
-    assert read_case(own_case).stalls.frame.iloc[1]["ias [kt]"] == "42"
+    assert open_study(own_case).stalls.frame.iloc[1]["ias [kt]"] == "42"
 
 
 def test_save_is_refused_when_somebody_else_wrote_the_file(panel, own_case):
@@ -115,21 +115,21 @@ def test_save_is_refused_when_somebody_else_wrote_the_file(panel, own_case):
 
 
 def test_the_demonstration_is_read_only_and_save_as_copies_it(tmp_path):
-    panel = stalls_panel(read_case(DEMO))
+    panel = stalls_panel(open_study(DEMO))
     before = (DEMO / "stalls.csv").read_bytes()
     panel.save.click()
     assert "read-only" in panel.error.value
     panel.folder.value = str(tmp_path / "copy")
     panel.save_as.click()
     assert panel.error.value == ""
-    assert read_case(tmp_path / "copy").name == read_case(DEMO).name
+    assert open_study(tmp_path / "copy").name == open_study(DEMO).name
     panel.save_as.click()
     assert "holds something" in panel.error.value
     assert (DEMO / "stalls.csv").read_bytes() == before
 
 
 def test_angles_by_the_formula():
-    case = read_case(DEMO)
+    case = open_study(DEMO)
     panel = angles_panel(case)
     panel.pitch.value, panel.path.value, panel.speed.value = 7.5, -4.5, 60.0
     assert "<b class='alpha'>12.0</b>" in panel.result.value
@@ -145,7 +145,7 @@ def by_hand(panel, **change):
 
 
 def test_by_hand_right_and_the_usual_slips():
-    panel = by_hand_panel(read_case(DEMO))
+    panel = by_hand_panel(open_study(DEMO))
     panel.answer.value = f"{by_hand(panel):.2f}"
     assert "Right" in panel.feedback.value
     for change, words in (({"n": 1.0}, "load factor 1"), ({"w": panel.weight}, "kg instead of newtons"),
@@ -157,9 +157,9 @@ def test_by_hand_right_and_the_usual_slips():
 
 
 def test_glance_shows_what_the_reduction_says():
-    case = read_case(DEMO)
+    case = open_study(DEMO)
     panel = glance_panel(case)
-    for row in case.reduce().table():
+    for row in case.reduction.table():
         assert row["CLmax"].split(" ")[0] in panel.result.value
 
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.show.panels import plan_panel
 from aerolib.show.plan_figure import plan_picture
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 KT = 1852 / 3600
@@ -55,8 +55,8 @@ def test_calibrating_and_bonding(panel):
 
 
 def test_the_numbers_to_start_from_are_the_cases():
-    case = read_case(DEMO)
-    panel, result = plan_panel(case), case.reduce()
+    case = open_study(DEMO)
+    panel, result = plan_panel(case), case.reduction
     speed = result["before", "clean"].stall_speed_1g.value / KT
     assert panel.speed.value == pytest.approx(speed, abs=0.26)
     assert panel.day_scatter.value == pytest.approx(speed * result.day_scatter / 2, abs=0.006)
@@ -70,7 +70,7 @@ def test_the_numbers_to_start_from_are_the_cases():
 
 
 def test_a_case_that_cannot_be_reduced_still_gives_a_plan(monkeypatch):
-    case = read_case(DEMO)
+    case = open_study(DEMO)
 
     def broken(self, *arguments, **named):
         raise CaseError("row 7 is <wrong>")

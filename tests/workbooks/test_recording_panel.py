@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.logs import load_log
 from aerolib.case.logs_rows import Accepted, with_rows
 from aerolib.case.problems import CaseError
 from aerolib.show.panels.recording import recording_panel
+from aerolib.study import open_study
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "data" / "demo"
@@ -34,7 +34,7 @@ def accept(panel, *which):
 
 
 def test_pictures_are_drawn_only_when_their_data_changed():
-    p = recording_panel(read_case(DEMO))
+    p = recording_panel(open_study(DEMO))
     assert (p.overview.drawn, p.drawn.drawn) == (1, 1)
     accept(p, 0)
     assert (p.overview.drawn, p.drawn.drawn) == (2, 1)
@@ -47,7 +47,7 @@ def test_pictures_are_drawn_only_when_their_data_changed():
 
 
 def test_a_refused_one_cannot_be_accepted():
-    p = recording_panel(read_case(DEMO))
+    p = recording_panel(open_study(DEMO))
     p.which.value = 3
     assert p.verdict.disabled and p.move.disabled
     p.verdict.value = "accepted"  # as a script might
@@ -57,7 +57,7 @@ def test_a_refused_one_cannot_be_accepted():
 
 
 def test_moving_reads_the_speed_there_and_back_again():
-    p = recording_panel(read_case(DEMO))
+    p = recording_panel(open_study(DEMO))
     first = p.items[0]
     p.move.value = -3.0
     moved = p.items[0]
@@ -75,7 +75,7 @@ def test_moving_reads_the_speed_there_and_back_again():
 
 def test_the_demonstration_is_read_only_and_save_as_copies_everything(tmp_path):
     before = (DEMO / "stalls.csv").read_bytes()
-    p = recording_panel(read_case(DEMO))
+    p = recording_panel(open_study(DEMO))
     p._add()
     assert "read-only" in p.error.value
     p.folder.value = str(tmp_path / "mine")
@@ -84,16 +84,16 @@ def test_the_demonstration_is_read_only_and_save_as_copies_everything(tmp_path):
     accept(p, 0, 1)
     p._save_as()
     assert p.error.value == "" and "2 rows written" in p.status.value
-    again = read_case(tmp_path / "mine")
-    assert len(again.stalls.row) == len(read_case(DEMO).stalls.row) + 2
+    again = open_study(tmp_path / "mine")
+    assert len(again.stalls.row) == len(open_study(DEMO).stalls.row) + 2
     assert (tmp_path / "mine" / "logs" / CAMERA).read_bytes() == (DEMO / "logs" / CAMERA).read_bytes()
     assert (DEMO / "stalls.csv").read_bytes() == before
-    again.reduce()
+    again.reduction
 
 
 def test_rows_join_the_card_once_with_a_backup(own):
     old = (own / "stalls.csv").read_bytes()
-    p = recording_panel(read_case(own))
+    p = recording_panel(open_study(own))
     accept(p, 0, 2)
     p._add()
     assert p.error.value == "" and (own / "stalls.csv.001.bak").read_bytes() == old
@@ -113,14 +113,14 @@ def test_rows_join_the_card_once_with_a_backup(own):
         assert float(row["temperature [deg C]"]) == 8 and float(row["load_factor"]) == pytest.approx(0.92, abs=0.03)
     p._add()
     assert "nothing new to write" in p.status.value
-    accept(recorded := recording_panel(read_case(own)), 0)
+    accept(recorded := recording_panel(open_study(own)), 0)
     recorded._add()
     assert "nothing new to write" in recorded.status.value
     assert len(list(csv.DictReader((own / "stalls.csv").read_text().splitlines()))) == len(rows)
 
 
 def test_a_card_changed_meanwhile_is_not_written_over(own):
-    p = recording_panel(read_case(own))
+    p = recording_panel(open_study(own))
     accept(p, 0)
     (own / "stalls.csv").write_text((own / "stalls.csv").read_text() + "\n")
     changed = (own / "stalls.csv").read_bytes()
@@ -132,7 +132,7 @@ def test_a_recorder_with_another_lag_gives_what_the_needle_would_have_shown(own)
     """0.15 of lag times rate counts at the lowest reading: a recorder 1 s late reads higher by 0.15 * 0.7 * rate."""
     text = (own / "aircraft.toml").read_text()
     (own / "aircraft.toml").write_text(text.replace('mounting_angle = "1.5 deg"', 'pitot_lag = "1.0 s"', 1))
-    case = read_case(own)
+    case = open_study(own)
     log = case.aircraft.log[0]
     p = recording_panel(case)
     s = p.items[0]
@@ -158,22 +158,22 @@ def test_two_files_of_one_flight_are_one_recording(own):
     text = (own / "aircraft.toml").read_text()
     text += '\n[[log]]\nfile = "air.csv"\n\n[[log]]\nfile = "sat.csv"\ngoes_with = "air.csv"\n'
     (own / "aircraft.toml").write_text(text)
-    r = load_log(read_case(own), "air.csv")
+    r = load_log(open_study(own), "air.csv")
     assert set(r.channels) == {"ias", "altitude", "ground_speed", "track"}
     assert r.get("ground_speed").time[0] - r.get("ias").time[0] == pytest.approx(0.0, abs=1.5)
     assert "found from the speeds" in " ".join(r.notes)
     (own / "aircraft.toml").write_text(text + 'clock_offset = "-12.4 s"\n')
-    r = load_log(read_case(own), "air.csv")
+    r = load_log(open_study(own), "air.csv")
     assert r.get("ground_speed").time[0] == pytest.approx(r.get("ias").time[0], abs=1e-6)
 
 
 def test_a_case_without_recordings_and_a_missing_file(own):
     (own / "logs").rename(own / "elsewhere")
-    p = recording_panel(read_case(own))
+    p = recording_panel(open_study(own))
     assert LOGGER in p.error.value and "missing" in p.error.value
     text = (own / "aircraft.toml").read_text()
     (own / "aircraft.toml").write_text(text[: text.index("[[log]]")])
-    p = recording_panel(read_case(own))
+    p = recording_panel(open_study(own))
     assert "has no [[log]] yet" in p.error.value
     p._add()
     p._save_as()
@@ -185,13 +185,13 @@ def test_a_name_that_leads_out_of_the_folder_is_refused(own):
     text = (own / "aircraft.toml").read_text().replace(f'file = "{LOGGER}"', 'file = "../stalls.csv"')
     (own / "aircraft.toml").write_text(text)
     with pytest.raises(CaseError, match="write the name alone"):
-        load_log(read_case(own), "../stalls.csv")
+        load_log(open_study(own), "../stalls.csv")
     with pytest.raises(CaseError, match="did you mean"):
-        load_log(read_case(own), CAMERA[:-1])
+        load_log(open_study(own), CAMERA[:-1])
 
 
 def test_pictures_say_what_they_show():
-    p = recording_panel(read_case(DEMO))
+    p = recording_panel(open_study(DEMO))
     assert "10:41:37" in p.drawn.image.alt or f"{p.items[0].ias / KT:.1f} kt" in p.drawn.image.alt
     assert math.isfinite(p.items[0].ias) and "6 at" in p.overview.image.alt
     for text in (p.sides.value, p.table.value, p.drawn.caption.value):
@@ -200,14 +200,14 @@ def test_pictures_say_what_they_show():
 
 def test_tilt_from_standing_and_the_lags_that_agree(own):
     """Ten seconds on the wheels put before the flight: 11.6 deg of ground angle and 1.5 of tilt, by sine and cosine."""
-    p = recording_panel(read_case(own))
+    p = recording_panel(open_study(own))
     assert "these agree" in p.sides.value and "Record ten seconds standing" in p.sides.value
     path = own / "logs" / LOGGER
     lines = path.read_text().splitlines()
     angle = math.radians(11.6 + 1.5)
     still = [f"10:40:{k:02d}.0,0.0,200,{math.cos(angle):.4f},{math.sin(angle):.4f},11.6,0,0,0.0,0" for k in range(55)]
     path.write_text("\n".join([*lines[:2], *still, *lines[2:]]))
-    p = recording_panel(read_case(own))
+    p = recording_panel(open_study(own))
     assert "Standing on its wheels it reads 1.5 deg" in p.sides.value, p.sides.value
 
 
@@ -219,7 +219,7 @@ def test_a_needle_below_its_scale_joins_as_a_bound(own):
     assert sum(r[1] == "<40" for r in hidden) > 10
     path.write_text("\n".join(",".join(r) for r in hidden))
     toml.write_text(toml.read_text().replace('scale_starts = "35 kt"', 'scale_starts = "40 kt"'))
-    p = recording_panel(read_case(own))
+    p = recording_panel(open_study(own))
     p.file.value = CAMERA
     assert len(p.found.stalls) == 4 and p.table.value.count("joins the card as a bound") == 4
     accept(p, 1)

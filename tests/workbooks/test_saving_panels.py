@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.show.panels import StallsPanel, stalls_panel
 from aerolib.show.panels.base import Panel
+from aerolib.study import open_study
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
@@ -15,7 +15,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 @pytest.fixture
 def panel(case_folder):
     """The panel of a case that may be written to."""
-    return stalls_panel(read_case(case_folder))
+    return stalls_panel(open_study(case_folder))
 
 
 def edit(panel, row, column, value):
@@ -49,11 +49,11 @@ def test_a_second_explicit_yes_saves_it_and_keeps_the_good_card(panel, case_fold
     assert b"abc" in (case_folder / "stalls.csv").read_bytes()
     assert (case_folder / "stalls.csv.001.bak").read_bytes() == good
     with pytest.raises(CaseError, match="abc"):
-        read_case(case_folder)
+        open_study(case_folder)
     edit(panel, 0, "ias [kt]", "44")
     panel.save.click()
     assert panel.error.value == ""
-    assert len(read_case(case_folder).reduce().items)
+    assert len(open_study(case_folder).reduction.items)
     assert (case_folder / "stalls.csv.001.bak").read_bytes() == good
 
 
@@ -71,7 +71,7 @@ def test_save_as_waits_too(panel, tmp_path):
 def test_an_empty_card_is_shown_and_can_be_filled(case_folder):
     path = case_folder / "stalls.csv"
     path.write_text(path.read_text().split("\n")[0] + "\n")
-    panel = stalls_panel(read_case(case_folder, before_flying=True))
+    panel = stalls_panel(open_study(case_folder))
     assert "holds no stalls yet" in panel.error.value
     panel.add.click()
     row = {"modification": "before", "configuration": "clean", "ias [kt]": "44", "ended": "break", "left_out": ""}
@@ -79,7 +79,7 @@ def test_an_empty_card_is_shown_and_can_be_filled(case_folder):
         edit(panel, 0, column, value)
     panel.save.click()
     assert panel.error.value == ""
-    assert len(read_case(case_folder).stalls.row) == 1
+    assert len(open_study(case_folder).stalls.row) == 1
 
 
 @pytest.mark.parametrize("error", [CaseError("`stalls.csv` row 3: this"), ZeroDivisionError("a value")])
@@ -90,7 +90,7 @@ def test_a_panel_that_cannot_be_made_shows_why(error, monkeypatch, tmp_path, cas
         raise error
 
     monkeypatch.setattr(StallsPanel, "_update", broken)
-    made = stalls_panel(read_case(case_folder))
+    made = stalls_panel(open_study(case_folder))
     assert made.error in made.box.children
     assert ("row 3" if isinstance(error, CaseError) else "fault of the program") in made.error.value
 

@@ -5,9 +5,9 @@ import re
 
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.panels.landing import landing_panel
 from aerolib.show.panels.tail import power_panel, tail_panel
+from aerolib.study import open_study
 
 KT = 1852 / 3600
 
@@ -20,7 +20,7 @@ def value(html: str, name: str) -> float:
 def demo():
     from pathlib import Path
 
-    return read_case(Path(__file__).resolve().parents[2] / "data" / "demo")
+    return open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
 
 
 def test_landing_panel(demo):
@@ -84,7 +84,7 @@ def test_a_case_without_geometry_is_told_what_to_measure(case_folder, table, wor
     start = text.index(f"[{table}]")
     end = text.index("\n[", start + 1)
     (case_folder / "aircraft.toml").write_text(text[:start] + f"[{table}]\n" + text[end:])
-    case = read_case(case_folder)
+    case = open_study(case_folder)
     panel = landing_panel(case) if table == "gear" else tail_panel(case)
     assert words in panel.result.value and "Traceback" not in panel.result.value
 
@@ -92,4 +92,4 @@ def test_a_case_without_geometry_is_told_what_to_measure(case_folder, table, wor
 def test_v_tail_is_refused_with_the_reason(case_folder):
     text = (case_folder / "aircraft.toml").read_text().replace('kind = "conventional"', 'kind = "V"')
     (case_folder / "aircraft.toml").write_text(text)
-    assert "V-tail" in tail_panel(read_case(case_folder)).result.value
+    assert "V-tail" in tail_panel(open_study(case_folder)).result.value

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aerolib.case.folder import read_case
 from aerolib.show.panels.wing import wing_panel
+from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -16,7 +16,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 @pytest.fixture(scope="module")
 def case():
-    return read_case(DEMO)
+    return open_study(DEMO)
 
 
 @pytest.fixture
@@ -100,8 +100,8 @@ def test_a_case_that_says_too_little(write_case):
     text = (DEMO / "aircraft.toml").read_text()
     stalls = (DEMO / "stalls.csv").read_text()
     less = "\n".join(x for x in text.splitlines() if not x.startswith(("chord_tip", "span =")))
-    panel = wing_panel(read_case(write_case(less, stalls, "less")))
+    panel = wing_panel(open_study(write_case(less, stalls, "less")))
     assert "chord_tip is missing" in panel.origin.value and "invented" in panel.origin.value
     none = "\n".join(x for x in text.splitlines() if not x.startswith("flap_kind"))
-    panel = wing_panel(read_case(write_case(none, stalls, "none")))
+    panel = wing_panel(open_study(write_case(none, stalls, "none")))
     assert panel.flap.disabled and "No flap" in panel.origin.value
