@@ -58,7 +58,7 @@ def test_no_diagram_but_everything_else(changed, old, new, words):
 
 @pytest.mark.parametrize("old", ["rated_power", "propeller_diameter"])
 def test_no_thrust_data_leaves_the_change_only(changed, old):
-    one = operating_of(case := changed(f"{old} =", f"# {old} =")).at(620.0)
+    one = operating_of(changed(f"{old} =", f"# {old} =")).at(620.0)
     assert all(i.take_off_roll is i.climb_gradient is None for i in one.items)
     assert one.take_off_ratio is not None and "rated_power and propeller_diameter" in str(one)
 

@@ -42,7 +42,7 @@ def test_workbooks(open_workbook):
 
 def test_report(browser, tmp_path):
     case = open_study(REPOSITORY / "data" / "demo")
-    html, result, comparison = tmp_path / "report.html", case.reduction, case.comparison
+    html = tmp_path / "report.html"
     sections, _ = sections_of(case)
     html.write_text(report_html(case, sections), encoding="utf-8")
     page = browser.new_page(viewport={"width": 960, "height": 1250})
