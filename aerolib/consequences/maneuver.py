@@ -31,7 +31,7 @@ CAUTIONS = (
 )
 
 
-@in_range()
+@in_range(stall_speed=(0.0, 340.0, "m/s"))  # an uncertainty of one is scaled as well
 def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarray:
     """Operating maneuvering speed: below it the wing stalls before it reaches the limit load factor.
 

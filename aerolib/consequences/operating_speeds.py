@@ -134,7 +134,7 @@ def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lif
     return math.sqrt(2.0 * mass * GRAVITY / (density * wing_area * cl))
 
 
-@in_range(limit=(-20.0, 20.0, "-"), factor=(0.5, 3.0, "-"), path=(0.005, 1.0, "rad"))
+@in_range(limit=(-20.0, 20.0, "-"), factor=(0.5, 3.0, "-"), gust=(-50.0, 50.0, "m/s"), path=(0.005, 1.0, "rad"))
 def operating_speeds(
     states: list[State], *, mass: float, wing_area: float, span_factor: float, factor: float = 1.3,
     limit: float | None = None, ground: Ground | None = None, density: float = 1.225, path: tuple[float, float] = PATH,

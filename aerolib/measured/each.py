@@ -107,7 +107,7 @@ class Given:
             ("wing_area", self.wing_area, *RANGES["wing_area"]),
             ("reference_weight", self.reference_weight, *RANGES["weight"]),
             ("pressure_altitude", self.altitude, -2000.0, 20_000.0, "m"),
-            ("temperature", self.temperature, 150.0, 400.0, "K"), ("entry_rate", self.rate, -1e3, 1e3, "m/s2"),
+            ("temperature", self.temperature, -1e3, 1e4, "K"), ("entry_rate", self.rate, -1e3, 1e3, "m/s2"),
             ("load_factor", self.load_factor, 0.0, 20.0, "-"), ("sink_rate", self.sink, -1e3, 1e3, "m/s"),
             ("weight_uncertainty", self.weight_uncertainty, 0.0, 1e4, "kg"),
             ("wing_area_uncertainty", self.wing_area_uncertainty, 0.0, 1e3, "m2"),

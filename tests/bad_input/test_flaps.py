@@ -34,7 +34,7 @@ WING = straight_taper(8.6, 10.6, 0.9, aileron=(2.4, 4.1))
         ("plain", 0.25, 0.5, {"gap": 0.05}, "up to 0.02"),
         ("plain", math.nan, 0.5, {}, "not a finite number"),
         ("plain", 0.25, np.array([0.5, np.inf]), {}, "not a finite number"),
-        ("plain", 0.25, 0.5, {"reynolds": 0.0}, "above zero"),
+        ("plain", 0.25, 0.5, {"reynolds": 0.0}, "reynolds is 0"),
     ],
 )
 def test_settings(kind, ratio, deflection, more, words):

@@ -337,7 +337,7 @@ def test_posterior_against_dense_likelihood(slope):
     # the stated model over the module's own grid, each point by the whole covariance matrix
     data = _small(21, slope=slope)
     fit = fit_flights(**data)
-    tau, kappa = (g.ravel() for g in np.meshgrid(data["day_median"] * mixed.TAU_STEPS, mixed._KAPPA_STEPS))
+    tau, kappa = (g.ravel() for g in np.meshgrid(data["day_median"] * mixed.TAU_STEPS, mixed.KAPPA_STEPS))
     solved = [_dense(data, t, k) for t, k in zip(tau, kappa)]
     log_p = np.array([s[3] for s in solved])
     log_p += stats.norm.logpdf(np.log(tau / data["day_median"]), 0, data["day_log_sd"])
