@@ -59,7 +59,7 @@ def test_panels_that_need_stalls_say_so(unflown, name):
     panel = importlib.import_module(f"aerolib.show.panels.{name}")
     made = getattr(panel, f"{name}_panel")(open_study(unflown))
     assert "holds no stalls yet" in made.error.value
-    assert made.error in made.box.children
+    assert made.error in made.children
 
 
 def test_reading_is_as_strict_as_before_where_stalls_are_needed(unflown):

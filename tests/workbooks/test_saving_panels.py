@@ -91,7 +91,7 @@ def test_a_panel_that_cannot_be_made_shows_why(error, monkeypatch, tmp_path, cas
 
     monkeypatch.setattr(StallsPanel, "_update", broken)
     made = stalls_panel(open_study(case_folder))
-    assert made.error in made.box.children
+    assert made.error in made.children
     assert ("row 3" if isinstance(error, CaseError) else "fault of the program") in made.error.value
 
 

@@ -61,8 +61,23 @@ class PictureBox:
         self._key, self.drawn, self.size = key, self.drawn + 1, (picture.width, picture.height)
 
 
-class Panel:
-    """Base of all panels: `error` shows messages, `box` is what a workbook displays.
+def slider(label: str, value: float, low: float, high: float, step: float, digits: int = 1, wide: int = 270):
+    """One slider with its unit in the label; a value outside its range widens the range, so that nothing is cut off."""
+    low, high = min(low, value), max(high, value)
+    return w.FloatSlider(value, min=low, max=high, step=step, description=label, readout_format=f".{digits}f",
+                         continuous_update=False, style={"description_width": f"{wide}px"},
+                         layout=w.Layout(width=f"{wide + 400}px"))  # fmt: skip
+
+
+def choice(label: str, options, value=None, wide: int = 270):
+    """One menu, wide enough for the names an owner gives."""
+    more = {} if value is None else {"value": value}
+    return w.Dropdown(options=options, description=label, style={"description_width": f"{wide}px"},
+                      layout=w.Layout(width=f"{wide + 250}px"), **more)  # fmt: skip
+
+
+class Panel(w.VBox):
+    """Base of all panels, a widget itself: `error` shows messages, `watch` names what an update depends on.
 
     A panel that cannot be made shows why, in its place.
     """
@@ -72,20 +87,28 @@ class Panel:
         cls.__init__ = guarded(clears=False)(cls.__init__)
 
     def __init__(self):
+        super().__init__()
         self.error = w.HTML()
         self.error.add_class("aerolib-error")
-        self.box = w.VBox()
-        self.box.add_class("aerolib-panel")
+        self.add_class("aerolib-panel")
         self.assemble()
 
     def assemble(self, *children) -> None:
         """Put the parts in order, the place for messages first unless a part named it elsewhere."""
         first = () if self.error in children else (self.error,)
-        self.box.children = (w.HTML(PANEL_STYLE), *first, *children)
+        parts = [x.box if isinstance(x, PictureBox) else x for x in children]
+        self.children = (w.HTML(PANEL_STYLE), *first, *parts)
+
+    def watch(self, *controls, update=None) -> None:
+        """Call `update` (else `_update`) when the reader changes one of these."""
+        for control in controls:
+            control.observe(update or self._update, "value")
 
     def say(self, message: str) -> None:
         """Show a message, or clear it."""
         self.error.value = f"<pre role='alert'>{html.escape(message)}</pre>" if message else ""
 
-    def _repr_mimebundle_(self, **kwargs):
-        return self.box._repr_mimebundle_(**kwargs)
+    @property
+    def box(self) -> w.VBox:
+        """The widget itself."""
+        return self
