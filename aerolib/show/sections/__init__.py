@@ -1,14 +1,17 @@
 """The estimates of a report beside the stalls themselves, in the order in which they are read.
 
-A module here has `KEYS`, its keys of the JSON, and `section(study)`, which gives a `Section`,
-or None where the case holds nothing for it. Modules are named, not imported: a report pays only for what it prints.
+A module here has `KEYS`, its keys of the JSON, and `finding(study)`, which gives a `Finding`, or None where the case
+holds nothing for it (`section`, which gives a `Section`, where it is not yet one). Modules are named, not imported: a report pays only for what it prints.
 """
 
 from __future__ import annotations
 
 import html
+from dataclasses import replace
 from importlib import import_module
 
+from aerolib.show.finding import Finding
+from aerolib.show.render import body_html, said
 from aerolib.show.sections.base import Door, Section
 
 ORDER: tuple[str, ...] = (
@@ -51,7 +54,11 @@ def sections_of(study, door: Door | None = None, names=ORDER) -> tuple[list[Sect
         if name not in names:
             continue
         failed = len(door.told)
-        one = door.through(module.TITLE, module.section, study)
+        one = door.through(module.TITLE, getattr(module, "finding", None) or module.section, study)
+        if isinstance(one, Finding):
+            one = Section(
+                one.question, body_html(replace(one, answer=())), one.data, tuple(map(said, one.answer)), one.files
+            )
         if told := door.told[failed:]:
             one = Section(module.TITLE, f"<p>{html.escape(told[0])}</p>")
         if one is not None:
