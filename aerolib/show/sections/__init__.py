@@ -1,7 +1,8 @@
 """The estimates of a report beside the stalls themselves, in the order in which they are read.
 
 A module here has `KEYS`, its keys of the JSON, and `finding(study)`, which gives a `Finding`, or None where the case
-holds nothing for it (`section`, which gives a `Section`, where it is not yet one). Modules are named, not imported: a report pays only for what it prints.
+holds nothing for it (`section`, which gives a `Section`, where it is not yet one). Modules are named, not imported: a
+report pays only for what it prints.
 """
 
 from __future__ import annotations
