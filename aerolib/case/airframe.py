@@ -21,6 +21,7 @@ from aerolib.consequences.trim import trim_loss
 from aerolib.estimate import Estimate, Source
 from aerolib.measured.labels import unique_rows
 from aerolib.measured.results import StallReduction
+from aerolib.measured.stall import STALLED
 from aerolib.physics.lifting_line import LiftingLine
 from aerolib.physics.tail import downwash_slope, elevator_effectiveness, finite_slope
 from aerolib.physics.thin import moment_of_mean_line
@@ -122,7 +123,7 @@ def airframe_of(case: Case, result: StallReduction, draws: int = DRAWS) -> Airfr
     notes += [f"[[tail.seen]] in '{s.flap}' is not used: no stall of it is in this section"
               for s in seen if s.flap not in known]  # fmt: skip
     seen, flown = ([s for s in each if s.flap in known] for each in (seen, _flown(case, result, w)))
-    for broke, words in ((False, "ended on the stick's stop"), (True, "broke before the stick reached its stop")):
+    for broke, words in ((False, "ended on the stick's stop"), (True, "stalled before the stick reached its stop")):
         if count := sum(s.broke == broke for s in flown):
             notes.append(f"the tail is fitted to {count} flights of stalls that {words}")
     cg, mass, state = case.stalls.si["cg"], case.stalls.weight, case.stalls.text["modification"].tolist()
@@ -222,7 +223,7 @@ def _fuselage(a, mac: float) -> float:
 
 
 def _flown(case: Case, result: StallReduction, w) -> list[Seen]:
-    """Stalls at idle that ended on the stick's stop or in a break, one sight for each state, flap and flight.
+    """Stalls at idle that ended on the stick's stop, or stalled before it: one sight a state, flap and flight.
 
     On a card of very many flights those of one hundredth of the chord are one sight.
     """
@@ -230,8 +231,8 @@ def _flown(case: Case, result: StallReduction, w) -> list[Seen]:
     cg = (case.stalls.si["cg"] - w.mac_leading_edge) / w.mac
     here = (t["power"] == "idle") & np.isfinite(cg) & ~case.stalls.below_scale
     out = []
-    for ended in ("stop", "break"):
-        at = here & (t["ended"] == ended)
+    for broke, endings in ((False, ("stop",)), (True, STALLED)):
+        at = here & np.isin(t["ended"], endings)
         state, name, flight = (t[k][at] for k in ("modification", "configuration", "flight"))
         labels, index = unique_rows(state, name, flight)
         if len(labels) > MOST_SIGHTS:
@@ -241,7 +242,7 @@ def _flown(case: Case, result: StallReduction, w) -> list[Seen]:
             speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
             within = 1.96 * 0.5 * float(np.mean(speed) * np.mean(spread))  # half of the relative error of CL
             out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(case.stalls.weight[mine].mean()),
-                            speed_within=within, broke=ended == "break", modification=state))  # fmt: skip
+                            speed_within=within, broke=broke, modification=state))  # fmt: skip
     return out
 
 

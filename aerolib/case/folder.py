@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import functools
+import math
 import os
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -29,14 +30,14 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
 from aerolib.case.shipped import demo_folder
-from aerolib.case.stalls import FILE, NONE_YET, StallTable, parse_frame, parse_stalls
+from aerolib.case.stalls import FILE, HIGHEST_LIFT, NONE_YET, StallTable, parse_frame, parse_stalls
 from aerolib.case.states import State, as_read, doubt, flown_states, in_order, look_alikes
 from aerolib.case.tables import read_bytes
 from aerolib.measured.calibration_results import AirspeedCalibration
 from aerolib.measured.changes import Comparison
 from aerolib.measured.checks import ChecksComparison, compare_checks
 from aerolib.measured.comparison import compare
-from aerolib.measured.loadfactor import from_floor_meter
+from aerolib.measured.loadfactor import from_floor_meter, of_steady_flight
 from aerolib.measured.results import StallReduction
 from aerolib.measured.stall import reduce_stalls
 from aerolib.units import from_si
@@ -132,16 +133,31 @@ class Case:
     def warnings(self) -> list[str]:
         """What the owner should know and the reduction can live with."""
         out = [*([self.order_in_doubt] if self.order_in_doubt else []), *self.stalls.warnings, *cautions_of(self)]
-        if np.isfinite(self.stalls.si["load_factor"]).any() and self.aircraft.indicator.load_factor_axis is None:
+        recorded = np.isfinite(self.stalls.si["load_factor"])
+        if (recorded & self._belongs).any() and self.aircraft.indicator.load_factor_axis is None:
             out.append(
                 f"`{AIRCRAFT}` [indicator] load_factor_axis is not given: the recorded load factor is taken as "
                 "normal to the cabin floor, at idle only"
+            )
+        if (recorded & ~self._belongs).any():
+            at = self.stalls.row[recorded & ~self._belongs]
+            rows = ", ".join(str(r) for r in at[:5]) + (" and more" if len(at) > 5 else "")
+            out.append(
+                f"`{FILE}` row {rows}: the load factor is not used. The wing gives its most before the lowest speed: "
+                "a meter read there makes CLmax several percent too low, the table by entry rate is better. Workbook "
+                f"05 takes the right one from a recording and writes '{HIGHEST_LIFT}' into column `load_factor_at`"
             )
         used = set(self.stalls.text["configuration"].tolist())
         idle = [c.name for c in self.aircraft.configuration if c.name not in used]
         if idle:
             out.append(f"`{AIRCRAFT}`: no stall yet of configuration {', '.join(repr(n) for n in idle)}")
         return out
+
+    @property
+    def _belongs(self) -> np.ndarray:
+        """Whether a load factor (N,) would belong to the lift coefficient asked for: of highest lift, or held."""
+        t = self.stalls.text
+        return (t["load_factor_at"] == HIGHEST_LIFT) | (t["speed_kind"] == "steady")
 
     def reduce(self, check: bool = True, draws: int = 0, progress=None) -> StallReduction:
         """CLmax of everything on the card; CaseError where a row cannot be what its header says.
@@ -208,12 +224,16 @@ class Case:
         errors = error_sizes(a)
         flaps = flaps_of(a)
         si = s.si
-        n = si["load_factor"]
+        n = np.where(self._belongs, si["load_factor"], np.nan)
+        moving = s.text["speed_kind"] != "steady"
+        steady, lag = of_steady_flight(np.where(moving, n, np.nan), si["entry_rate"])
+        n = np.where(moving, steady, n)
         if a.indicator.load_factor_axis != "flight path" and np.isfinite(n).any():
             n, u = from_floor_meter(n, errors.stall_incidence, errors.stall_incidence_uncertainty)
             # The conversion takes the drag of an idle glide; with power the recorded n is not used.
             n = np.where(np.isin(s.text["power"], ("idle", "off")), n, np.nan)
             errors = replace(errors, recorded_load_factor=u)
+        errors = replace(errors, recorded_load_factor=math.hypot(errors.recorded_load_factor, lag))
         configuration = s.text["configuration"]
         return {
             "ias": si["ias"],

@@ -165,7 +165,7 @@ WITHOUT = {
         "measured.unlike",
         "measured.labels", "measured.checknotes", "measured.advice", "measured.results", "measured.recording_results",
         "measured.recording_signs", "measured.recording_times", "physics.lifting_line.step_circulation",
-        "measured.loadfactor.load_factors", "predicted.flow_contest", "predicted.flow_rule", "predicted.flow_layer",
+        "measured.loadfactor.load_factors", "measured.loadfactor.of_steady_flight", "predicted.flow_contest", "predicted.flow_rule", "predicted.flow_layer",
         "predicted.flow_section", "predicted.flow_wing",
         "predicted.neuralfoil", "predicted.layout_surface", "consequences.balance.binding", "consequences.draws",
         "consequences.tail_authority", "predicted.flaps.share_at_stall", "predicted.flaps.effectiveness",

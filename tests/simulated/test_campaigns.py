@@ -80,9 +80,9 @@ def sizes(c):
     One flight's share of what belongs to flights; of the stalls' own scatter all six together.
     """
     v, kg = float(np.exp(np.mean(np.log(c.ias)))), float(np.mean(c.weight))
-    nodes, factors, spread, _ = campaign.load_factor()
+    nodes, factors, *spread, _ = campaign.load_factor()
     rates = np.clip(c.entry_rate / campaign.KT, nodes[0], nodes[-1])
-    n, between = np.interp(rates, nodes, factors).mean(), np.interp(rates, nodes, spread).mean()
+    n, between = (np.interp(rates, nodes, x).mean() for x in (factors, np.hypot(*spread)))
     return {
         "wing area": campaign.WING_AREA,
         "weighing": campaign.EMPTY_WEIGHT / kg,
