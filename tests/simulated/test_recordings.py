@@ -84,7 +84,7 @@ def test_what_is_found_of_all_flights_is_at_the_lowest_speed(flights):
     assert len(seen) > 0.8 * len(found)
     assert np.mean([s.refused is None for *_, s in seen]) > 0.98
     off = [abs(s.time - 100.0 - h["time"][np.argmin(h["cas"])]) for _, h, s in seen]
-    assert max(off) < 0.6
+    assert max(off) < 1.0 and np.quantile(off, 0.95) < 0.6
 
 
 @pytest.mark.parametrize("noise, bias, spread", [(0.1, 0.03, 0.08), (0.4, 0.06, 0.25), (0.8, 0.10, 0.5)])
