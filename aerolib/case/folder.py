@@ -229,9 +229,12 @@ class Case:
         steady, lag = of_steady_flight(np.where(moving, n, np.nan), si["entry_rate"])
         n = np.where(moving, steady, n)
         if a.indicator.load_factor_axis != "flight path" and np.isfinite(n).any():
-            n, u = from_floor_meter(n, errors.stall_incidence, errors.stall_incidence_uncertainty)
+            known = np.isfinite(n)
+            turned, u = from_floor_meter(
+                np.where(known, n, 1.0), errors.stall_incidence, errors.stall_incidence_uncertainty
+            )
             # The conversion takes the drag of an idle glide; with power the recorded n is not used.
-            n = np.where(np.isin(s.text["power"], ("idle", "off")), n, np.nan)
+            n = np.where(known & np.isin(s.text["power"], ("idle", "off")), turned, np.nan)
             errors = replace(errors, recorded_load_factor=u)
         errors = replace(errors, recorded_load_factor=math.hypot(errors.recorded_load_factor, lag))
         configuration = s.text["configuration"]

