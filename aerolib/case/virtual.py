@@ -92,7 +92,8 @@ def virtual_stalls() -> tuple[VirtualStall, ...]:
         with open(folder / "stalls.csv", newline="", encoding="utf-8") as file:
             rows = [row for row in csv.DictReader(file) if _fit(row)]
         histories = read_histories(folder / "histories.npz", {row["id"] for row in rows})
-        return tuple(_stall(row, histories[row["id"]]) for row in rows)
+        stalls = (_stall(row, histories[row["id"]]) for row in rows)
+        return tuple(s for s in stalls if s.at_clmax <= s.at_lowest)  # a stick held aft may bring a second peak
     except (OSError, EOFError, KeyError, ValueError, zipfile.BadZipFile, zlib.error) as e:
         raise CaseError(
             f"the virtual flights in data/simulated cannot be read ({e}); the installation is not complete: "
