@@ -49,7 +49,7 @@ _PLAUSIBLE = {  # lowest, highest of a light airplane, SI
 }
 NOT_NOTED = "level"  # power of a leg that names none
 LEAK = 1.03  # [m/s] the needle may fall in a minute, 2 kt: our judgement
-TELLS = ("break", "stop")  # how a stall must have ended to say where the stall is
+TELLS = ("break", "mush", "stop")  # how a stall must have ended to say where the stall is
 
 
 @dataclass(frozen=True)

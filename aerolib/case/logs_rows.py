@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from aerolib.case.aircraft import error_sizes
 from aerolib.case.logs import FOLDER, corrections_of
 from aerolib.case.schema import Log
-from aerolib.case.stalls import COLUMNS
+from aerolib.case.stalls import COLUMNS, HIGHEST_LIFT
 from aerolib.case.tables import CARD_UNITS
 from aerolib.measured.each import LAG_SHARE
 from aerolib.measured.loadfactor import from_floor_meter
@@ -110,6 +110,7 @@ def _words(log: Log, a: Accepted) -> dict[str, str]:
     return {
         "modification": log.modification or "", "configuration": a.configuration, "flight": log.flight or "",
         "power": log.power or "", "pilot": log.pilot or "", "speed_kind": a.stall.speed_kind, "ended": a.ended,
+        **({"load_factor_at": HIGHEST_LIFT} if math.isfinite(a.stall.load_factor) else {}),
     }  # fmt: skip
 
 

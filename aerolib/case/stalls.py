@@ -33,6 +33,7 @@ COLUMNS: dict[str, str | None] = {
     "power": None,
     "entry_rate": "acceleration",
     "load_factor": None,
+    "load_factor_at": None,
     "sink_rate": "speed",
     "height_lost": "altitude",
     "pilot": None,
@@ -40,6 +41,8 @@ COLUMNS: dict[str, str | None] = {
     "left_out": None,
 }
 REQUIRED = ("modification", "configuration", "ias")
+HIGHEST_LIFT = "highest lift"  # the one place at which a load factor belongs to CLmax
+READ_AT = (HIGHEST_LIFT, "lowest speed", "unknown")
 NOT_NOTED = "not noted"
 FAR_OUTSIDE = (0.85, 1.25)  # of empty and of maximum: beyond, a weight is a slip, not an overload: our judgement
 LIGHTEST_PILOT = 40.0  # [kg]: our judgement
@@ -71,7 +74,7 @@ class StallTable:
     columns: dict[str, Column]
     used: np.ndarray  # bool, over the rows of the frame: not left out by the owner
     row: np.ndarray  # (N,) row in the file, the header being row 1
-    text: dict[str, np.ndarray]  # (N,) modification, configuration, flight, speed_kind, ended, power, pilot
+    text: dict[str, np.ndarray]  # (N,) modification, configuration, flight, power, pilot, and what has fixed words
     si: dict[str, np.ndarray]  # (N,) by column name, NaN where not known
     below_scale: np.ndarray  # (N,)
     weight: np.ndarray  # (N,) [kg]
@@ -159,7 +162,7 @@ def text_of(frame, columns: dict[str, Column], name: str) -> np.ndarray:
 def _texts(frame, columns, aircraft, file, problems, all_flights):
     text = {
         n: text_of(frame, columns, n)
-        for n in ("modification", "configuration", "flight", "speed_kind", "ended", "power", "pilot")
+        for n in ("modification", "configuration", "flight", "speed_kind", "ended", "power", "load_factor_at", "pilot")
     }
     for name in ("modification", "configuration"):
         known = [row.name for row in getattr(aircraft, name)]
@@ -176,7 +179,7 @@ def _texts(frame, columns, aircraft, file, problems, all_flights):
                         f"`{file}` row {frame.index[i]}: {name} '{value}' is not in `aircraft.toml`; "
                         f"{nearest(value, known)} (or add a table [[{name}]] with this name)"
                     )
-    for name, allowed in (("speed_kind", KINDS), ("ended", ENDINGS)):
+    for name, allowed in (("speed_kind", KINDS), ("ended", ENDINGS), ("load_factor_at", READ_AT)):
         values = text[name]
         for value in dict.fromkeys(values.tolist()):
             if value and value not in allowed:

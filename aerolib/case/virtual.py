@@ -18,7 +18,8 @@ from aerolib.units import to_si
 
 STYLES = {"release": "lets go at the break", "hold": "holds the stick back"}
 CHANNELS = ("cas", "load_factor", "lift_coefficient", "stick", "height", "vertical_speed")
-HAND_AGREES = 0.005  # flights whose nose fell before the lift had peaked differ more from the hand CLmax; left out [-]
+# Highest lift in flight over the CLmax of steady flight: below, the nose fell before the lift had peaked [-].
+REACHED = (0.995, 1.03)
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +32,8 @@ class VirtualStall:
     entry_rate: float  # loss of CAS per second over the last 10 % of speed [m/s2]
     weight: float  # [N]
     area: float  # [m2]
-    clmax: float  # highest lift coefficient from the simulator's own forces before the hand goes forward [-]
+    clmax: float  # of steady flight, from the airplane's tables [-]
+    highest: float  # highest lift coefficient of the flight before the hand goes forward; lift lags, so it is more [-]
     lowest_cas: float  # [m/s]
     height_lost: float  # over the last 10 % of speed, negative in a climb [m]
     history: dict[str, np.ndarray] = field(repr=False)  # CHANNELS in SI and g, and time
@@ -40,7 +42,7 @@ class VirtualStall:
     def at_clmax(self) -> int:
         """Sample at which the lift coefficient has its highest value of the stall."""
         # Not simply the largest of all: an elevator that goes down in the recovery adds lift for an instant.
-        return int(np.argmin(np.abs(self.history["lift_coefficient"] - self.clmax)))
+        return int(np.argmin(np.abs(self.history["lift_coefficient"] - self.highest)))
 
     @property
     def at_lowest(self) -> int:
@@ -90,7 +92,8 @@ def virtual_stalls() -> tuple[VirtualStall, ...]:
         with open(folder / "stalls.csv", newline="", encoding="utf-8") as file:
             rows = [row for row in csv.DictReader(file) if _fit(row)]
         histories = read_histories(folder / "histories.npz", {row["id"] for row in rows})
-        return tuple(_stall(row, histories[row["id"]]) for row in rows)
+        stalls = (_stall(row, histories[row["id"]]) for row in rows)
+        return tuple(s for s in stalls if s.at_clmax <= s.at_lowest)  # a stick held aft may bring a second peak
     except (OSError, EOFError, KeyError, ValueError, zipfile.BadZipFile, zlib.error) as e:
         raise CaseError(
             f"the virtual flights in data/simulated cannot be read ({e}); the installation is not complete: "
@@ -99,11 +102,11 @@ def virtual_stalls() -> tuple[VirtualStall, ...]:
 
 
 def _fit(row) -> bool:
-    known = {"source": "own", "power": "off", "ended": "break", "hand_limit": "lift"}
+    known = {"source": "own", "airplane_kind": "ordinary", "power": "off", "ended": "break", "hand_limit": "lift"}
     return (
         all(row[k] == v for k, v in known.items())
         and row["style"] in STYLES
-        and abs(float(row["clmax_forces"]) / float(row["clmax_hand"]) - 1.0) <= HAND_AGREES
+        and REACHED[0] <= float(row["clmax_forces"]) / float(row["clmax"]) <= REACHED[1]
     )
 
 
@@ -115,7 +118,8 @@ def _stall(row, history) -> VirtualStall:
         entry_rate=to_si(float(row["entry_rate_kt_s"]), "kt/s", "acceleration"),
         weight=float(row["weight_N"]),
         area=float(row["wing_area_m2"]),
-        clmax=float(row["clmax_forces"]),
+        clmax=float(row["clmax"]),
+        highest=float(row["clmax_forces"]),
         lowest_cas=float(row["cas_minimum_m_s"]),
         height_lost=float(row["height_lost_entry_m"]),
         history=history,

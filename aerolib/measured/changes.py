@@ -13,7 +13,7 @@ from aerolib.measured.results import cautions_html, in_knots
 
 SHOWN, SUGGESTED = 0.975, 0.80  # probabilities under a flat prior: our convention
 FEW_FLIGHTS = 40  # with more, no single flight decides, and leaving each out in turn would only cost time
-MEASURES_OF_SPEED = ("break", "stop")  # an early recovery measures the pilot's decision, not the airplane
+MEASURES_OF_SPEED = ("break", "mush", "stop")  # an early recovery measures the pilot's decision, not the airplane
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,8 @@ from aerolib.measured.labels import joined, unique_rows
 from aerolib.ranges import RANGES, check
 
 KINDS = ("minimum", "break", "steady", "unknown")
-ENDINGS = ("break", "stop", "early", "unknown")
+ENDINGS = ("break", "mush", "stop", "early", "unknown")
+STALLED = ("break", "mush")  # endings that show the wing at its CLmax
 BELOW = "below scale"
 # How much of rate * lag a reading is late by, as delays of 0.3 to 1 s did on the simulated histories: little at the
 # lowest reading, where the speed has almost stopped falling; more at the break; nothing when it is steady.
@@ -240,7 +241,7 @@ def reduce_each(g: Given) -> ReducedStalls:
         rate_cas = g.rate * slope
         tas = np.where(warm, true_airspeed(cas, h, np.where(warm, g.temperature, 288.15)), true_airspeed(cas, h))
         factors = loadfactor.load_factors(
-            g.kind, g.ended == "break", rate_cas, g.load_factor, g.sink, tas, g.errors.recorded_load_factor
+            g.kind, g.ended, rate_cas, g.load_factor, g.sink, tas, g.errors.recorded_load_factor
         )
         carried = factors.n * g.weight * GRAVITY
     eas = equivalent_airspeed(cas, h)
@@ -272,7 +273,11 @@ def reduce_each(g: Given) -> ReducedStalls:
             "indicator lag", "shared", "", per_knot * slope * share * rate_or_guess * g.errors.lag_uncertainty, "speed"
         ),
         Effect("altitude not noted", "shared", "", np.where(known_altitude, 0.0, UNKNOWN_ALTITUDE[1])),
-        # Fitted between airplane-pilot pairs of one flap and power each, so nothing says it is common to two states.
+        # How the airplane stalls stays with it, as long as it ends alike. The rest was fitted between airplane-pilot
+        # pairs of one flap and power each, so nothing says it is common to two states.
+        Effect(
+            "load factor, shared", "shared", np.char.add("stall character, ", factors.origin), per_n * factors.character
+        ),
         Effect("load factor, shared", "shared", state_label(g, factors.origin), per_n * factors.shared),
         Effect("load factor, shared", "shared", "beyond simulation", per_n * factors.beyond),
         Effect("entry rate not noted", "state", g.modification, per_n * factors.unnoted),

@@ -10,9 +10,10 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
-from aerolib.measured.each import BELOW
+from aerolib.measured.each import BELOW, STALLED
 from aerolib.measured.influence import stand_apart, without_each_stall
 from aerolib.measured.labels import coded, joined, unique_rows
+from aerolib.measured.loadfactor import FASTEST_IN_TABLE, KNOT_PER_SECOND
 from aerolib.measured.mixed import MixedFit, fit_flights
 from aerolib.measured.montecarlo import coverage_interval, draw_groups
 from aerolib.measured.parts import Parts, root_sum
@@ -30,6 +31,7 @@ NOT_IN_A_SPEED = (  # sources of CLmax that a speed as flown does not have
     "incidence at the stall",
     "altitude not noted",
 )
+ENDED_BY = {"wing": STALLED, "elevator": "stop", "not reached": "early", "unknown": "unknown"}
 TELL_SCATTER = ("break", "stop")  # an early recovery, or a needle below its scale, says nothing of the scatter
 # Which kind of ending gives the bound where several do: nearest to the limit first. It never depends on the values: the
 # best of several groups would be the luckiest one, and 'at least' would hold less often than it says.
@@ -47,7 +49,7 @@ class Card:
     flight: np.ndarray
     kind: np.ndarray
     ended: np.ndarray
-    outcome: np.ndarray  # ended, or 'below scale'
+    outcome: np.ndarray  # ended, or 'below scale'; a mush counts as a break
     margins: Mapping[str, np.ndarray]  # warning, buffet: above the stall [m/s], NaN where not noted
     needle: Callable[[int, float], float]  # (stall, CAS [m/s]) -> reading [m/s] in that stall's state
     known_thrust: Mapping[str, bool]  # by power
@@ -145,8 +147,9 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
                       flights=len(flights), flight_variance=parts.flight_variance, covariate=covariate, **prior,
                       informs=np.isin(card.outcome, TELL_SCATTER))  # fmt: skip
     fitted = Fitted(
-        card, reduced, keys, group, flight_index, covariate, errors, fit, parts, *unique_rows(outcome, card.kind)
-    )
+        card, reduced, keys, group, flight_index, covariate, errors, fit, parts,
+        *unique_rows(np.where(card.outcome == BELOW, BELOW, card.ended), card.kind)
+    )  # fmt: skip
     items = tuple(_item(key, np.flatnonzero(whole == w), fitted) for w, key in enumerate(wholes))
     if draws:
         samples = draw_groups(reduced.log_cl, parts, fit, draws, rng, progress)
@@ -213,11 +216,7 @@ def _item(key, rows, f: Fitted) -> Clmax:
         log_parts = f.log_parts(g)
         reached = _coefficient(f.fit, g, log_parts, "CL at the lowest speed reached")
         at_least = float(np.exp(f.fit.quantiles(g, (0.05,), _beyond_scatter(log_parts))[0]))
-    limit = next(
-        name
-        for name, ended in (("wing", "break"), ("elevator", "stop"), ("not reached", "early"), ("unknown", "unknown"))
-        if np.any(card.ended[rows] == ended)
-    )
+    limit = next(name for name, endings in ENDED_BY.items() if np.isin(card.ended[rows], endings).any())
     stalled = rows[(outcome == "break") | (outcome == "stop")]  # a margin is that to a stall that happened
     margins = (_margin(name, m[stalled], f.reduced.cas[stalled]) for name, m in card.margins.items())
     counted = breaks if len(breaks) else rows
@@ -284,7 +283,7 @@ def _stall_speed(f: Fitted, g, log_parts, breaks) -> Estimate:
 
 def _speeds_seen(rows, f: Fitted) -> tuple[SpeedSeen, ...]:
     index = f.seen_index[rows]
-    order = {name: k for k, name in enumerate(("break", "below scale", "stop", "early", "unknown"))}
+    order = {name: k for k, name in enumerate(("break", "mush", "below scale", "stop", "early", "unknown"))}
     kinds = {name: k for k, name in enumerate(("minimum", "break", "steady", "unknown"))}
     present = sorted(set(index.tolist()), key=lambda k: (order[f.seen[k][0]], kinds[f.seen[k][1]]))
     return tuple(_speed_seen(rows[index == k], f.seen[k][1], f.seen[k][0], f) for k in present)
@@ -343,16 +342,21 @@ def _notes(key, rows, breaks, limit, f: Fitted) -> list[str]:
         notes.append(
             f"apparent: the thrust at '{key[2]}' is not known and not taken out, so this is not the wing's CLmax"
         )
-    late = (f.reduced.factors.origin[breaks] == "recorded") & (f.card.kind[breaks] != "steady")
-    if np.any(late):
+    mushed = int(np.sum(f.card.ended[breaks] == "mush"))
+    if mushed:
         notes.append(
-            "the load factor was recorded at the lowest speed or the break: the wing gave its most a little earlier, "
-            "so CLmax may read a few percent low; 3 % (1 sigma) was allowed for"
+            f"{mushed} of {len(breaks)} stalls {'was a mush' if mushed == 1 else 'were mushes'} (sank, no nose drop): "
+            "the wing at its CLmax all the same, with a load factor of its own that is known less well"
         )
     by_table = np.char.startswith(f.reduced.factors.origin[breaks], "table")
     if np.any(np.isnan(f.reduced.entry_rate[breaks]) & by_table):
         notes.append("entry rate not noted for some stalls: the load factor of an unknown rate is wider")
-    if len(set(f.seen_index[breaks].tolist())) > 1:
+    if np.any((f.reduced.entry_rate[breaks] > FASTEST_IN_TABLE) & by_table):
+        notes.append(
+            f"entered faster than {FASTEST_IN_TABLE / KNOT_PER_SECOND:g} kt/s, where the table of load factors ends: "
+            "its line was carried on with a wider spread; fly slower entries"
+        )
+    if len({f.seen[k][1] for k in f.seen_index[breaks].tolist()}) > 1:
         notes.append(
             "speeds of more than one kind: each was reduced by its own load factor, and their lowest speeds "
             "are listed apart"

@@ -1,9 +1,9 @@
 """The load factor at the stall, from whatever the owner wrote down.
 
-CLmax needs n, the load factor normal to the flight path, at the instant of the speed that was read.
-With a recorder it is measured. A speed held steady gives it by the glide angle. On a bare card nobody
-wrote it down, and it is not 1: when the lowest speed is seen the airplane is already falling, so taking
-n = 1 reads CLmax some 3 to 11 % high for entries up to 1 kt/s and 5 to 18 % at 2 kt/s.
+CLmax is that of steady flight. It needs n, by which the weight must be multiplied to give it from the speed that was
+read. A recorder measures the load factor of highest lift. A speed held steady gives it by the glide angle. On a bare
+card nobody wrote it down, and it is not 1: when the lowest speed is seen the airplane is already falling. How high
+n = 1 reads, by entry rate, stands in data/simulated/one_g.csv.
 """
 
 from __future__ import annotations
@@ -18,53 +18,81 @@ from aerolib.units import to_si
 
 KNOT_PER_SECOND = to_si(1.0, "kt/s", "acceleration")
 
-# Load factor by kind of speed and entry rate: entry rate [kt/s], n [-], its standard deviation between airplanes with
-# their pilots (shared by one owner's card), that of one stall. From virtual flights of 72 airplane-pilot pairs with
-# known lift tables: data/simulated/load_factor.csv, whose numbers a test holds these to. Simulated, not measured.
+# Load factor by kind of speed (of the lowest speed also by ending) and entry rate: entry rate [kt/s], n [-], its
+# standard deviations: between airplanes, kept when the wing is modified; between airplane-pilot pairs, not kept (both
+# shared by one owner's card); of one stall. From virtual flights of 96 airplane-pilot pairs with known lift tables, a
+# quarter of them docile, all with lift that lags: data/simulated/load_factor.csv, whose numbers a test holds these to.
+# Simulated, not measured.
 TABLE = {
     "minimum": (
-        (0.3, 0.9698, 0.0083, 0.0031), (0.5, 0.9556, 0.0093, 0.0038), (0.75, 0.9377, 0.0105, 0.0050),
-        (1.0, 0.9194, 0.0120, 0.0064), (1.5, 0.8822, 0.0156, 0.0106), (2.0, 0.8438, 0.0202, 0.0175),
-        (3.0, 0.7639, 0.0339, 0.0482),
+        (0.3, 0.9443, 0.0224, 0.0098, 0.0048), (0.5, 0.9285, 0.0234, 0.0102, 0.0052),
+        (0.75, 0.9073, 0.0247, 0.0108, 0.0057), (1.0, 0.8847, 0.0260, 0.0114, 0.0063),
+        (1.5, 0.8348, 0.0290, 0.0127, 0.0078), (2.0, 0.7789, 0.0323, 0.0141, 0.0095),
+        (2.5, 0.7169, 0.0360, 0.0157, 0.0117),
     ),
-    # Slowed more gently than 0.75 kt/s the simulated airplanes mush through their lowest speed: its n stands there,
+    "mush": (
+        (0.3, 0.9581, 0.0236, 0.0103, 0.0048), (0.5, 0.9422, 0.0245, 0.0107, 0.0052),
+        (0.75, 0.9211, 0.0258, 0.0112, 0.0057), (1.0, 0.8984, 0.0271, 0.0118, 0.0063),
+        (1.5, 0.8486, 0.0299, 0.0131, 0.0078), (2.0, 0.7926, 0.0331, 0.0145, 0.0095),
+        (2.5, 0.7306, 0.0367, 0.0160, 0.0117),
+    ),
+    "stop": (
+        (0.3, 0.9598, 0.0110, 0.0048, 0.0042), (0.5, 0.9479, 0.0120, 0.0052, 0.0051),
+        (0.75, 0.9315, 0.0133, 0.0058, 0.0064), (1.0, 0.9135, 0.0147, 0.0064, 0.0081),
+        (1.5, 0.8727, 0.0181, 0.0079, 0.0129), (2.0, 0.8254, 0.0222, 0.0097, 0.0206),
+    ),
+    # Slowed more gently than its first node the simulated airplanes seldom break: n of the lowest speed stands there,
     # with the spread of the break.
     "break": (
-        (0.3, 0.9698, 0.0163, 0.0069), (0.5, 0.9556, 0.0163, 0.0069), (0.75, 0.9387, 0.0163, 0.0069),
-        (1.0, 0.9171, 0.0166, 0.0087), (1.5, 0.8836, 0.0174, 0.0139), (2.0, 0.8629, 0.0182, 0.0223),
-        (3.0, 0.8598, 0.0199, 0.0573),
+        (0.3, 0.9443, 0.0314, 0.0137, 0.0068), (0.5, 0.9285, 0.0314, 0.0137, 0.0068),
+        (0.75, 0.9096, 0.0314, 0.0137, 0.0068), (1.0, 0.8829, 0.0316, 0.0138, 0.0078),
+        (1.5, 0.8348, 0.0320, 0.0140, 0.0103), (2.0, 0.7939, 0.0324, 0.0141, 0.0136),
+        (2.5, 0.7603, 0.0328, 0.0143, 0.0179),
     ),
     # Any of the three kinds: half-way between the lowest speed and a steady one, with a spread that reaches both.
     "unknown": (
-        (0.3, 0.977, 0.025, 0.012), (1.0, 0.952, 0.037, 0.014), (2.0, 0.914, 0.072, 0.018), (3.0, 0.874, 0.111, 0.050),
+        (0.3, 0.9660, 0.0000, 0.0327, 0.0120), (1.0, 0.9362, 0.0000, 0.0588, 0.0120),
+        (2.0, 0.8833, 0.0000, 0.1102, 0.0120), (2.5, 0.8523, 0.0000, 0.1410, 0.0120),
+    ),
+    # By what a recorded n of highest lift is multiplied: lift lags, in flight a wing shows more.
+    "recorded": (
+        (0.3, 0.9881, 0.0078, 0.0034, 0.0090), (0.5, 0.9853, 0.0087, 0.0038, 0.0086),
+        (0.75, 0.9817, 0.0099, 0.0043, 0.0082), (1.0, 0.9782, 0.0113, 0.0049, 0.0078),
+        (1.5, 0.9710, 0.0146, 0.0064, 0.0071), (2.0, 0.9639, 0.0190, 0.0083, 0.0064),
+        (2.5, 0.9568, 0.0248, 0.0108, 0.0057),
     ),
 }  # fmt: skip
-# Rate not noted: anywhere up to 2 kt/s as the simulated pilots flew. A hastier entry is not covered.
+# Rate not noted: anywhere up to 2 kt/s as the simulated pilots flew: n, what a card shares, each stall.
 UNKNOWN_RATE = {
-    "minimum": (0.9276, 0.0292, 0.0177),
-    "break": (0.9276, 0.0292, 0.0213),
-    "unknown": (0.955, 0.045, 0.020),
+    "minimum": (0.8829, 0.0434, 0.0245),
+    "mush": (0.8966, 0.0442, 0.0245),
+    "stop": (0.9352, 0.0195, 0.0151),
+    "break": (0.8829, 0.0434, 0.0280),
+    "unknown": (0.9353, 0.0681, 0.0245),
 }
-STEADY_BEFORE_BREAK = (0.9844, 0.0427, 0.0139)  # held steady, then broke: CLmax may lie beyond; same source
-# What the flights cannot contain (unsteady lift, buffet, a dropping wing, real pilots), shared: our judgement.
-BEYOND_SIMULATION = 0.012
+STEADY_BEFORE_BREAK = (0.9877, 0.0689, 0.0083)  # held steady, then stalled: CLmax may lie beyond; same source
+# What the flights cannot contain (another lag, buffet, a dropping wing, real pilots), shared: our judgement.
+BEYOND_SIMULATION = 0.015
+FASTEST_IN_TABLE = TABLE["minimum"][-1][0] * KNOT_PER_SECOND
+FASTEST_CARRIED = 5.0  # [kt/s] beyond it nothing is carried on: a zoom, and no approach to a stall
 TABLE_SOURCE = (
-    "They come from virtual flights with known lift tables: simulated, not measured, and without unsteady lift, buffet "
-    "or wing drop, for which a further standard uncertainty of 0.012 is carried. A stall entered faster than 2 kt/s "
+    "They come from virtual flights with known lift tables, docile airplanes and lift that lags among them: simulated, "
+    "not measured, and without buffet or wing drop, for which a further standard uncertainty of 0.015 is carried. The "
+    "CLmax meant is that of steady flight. A stall entered faster than 2 kt/s "
     "whose rate was not noted is not covered: it would still read CLmax high."
 )
 
 STEADY_UNKNOWN_SINK = (0.995, 0.003, 0.002)  # cos of a glide of 3 to 8 degrees: our arithmetic
 RECORDED = (0.004, 0.008)  # standard uncertainty of a recorded n: shared, per stall; our judgement
-RECORDED_TOO_LATE = 0.03  # n recorded at the lowest speed or break instead of at highest lift: our judgement
 GLIDE_DRAG_OVER_WEIGHT = (-0.16, 0.05)  # (thrust - drag)/weight along the path at the stall: our judgement
 
 
 @dataclass(frozen=True)
 class LoadFactors:
-    """Per stall: n, the standard uncertainty shared by all of its origin, that of the stall alone, the origin."""
+    """Per stall: n, its standard uncertainty by what shares it, and where n comes from."""
 
     n: np.ndarray  # (N,) [-]
+    character: np.ndarray  # (N,) [-] of how docile the airplane is, and how its lift lags: kept from state to state
     shared: np.ndarray  # (N,) [-] of this airplane, its pilot and the state it is in
     beyond: np.ndarray  # (N,) [-] of what no simulation contains, the same for everything
     unnoted: np.ndarray  # (N,) [-] of a rate or kind that was not noted: another guess for every modification
@@ -148,24 +176,69 @@ def glide_load_factor(sink_rate, true_airspeed):
     return np.sqrt(1.0 - ratio**2)
 
 
+def of_steady_flight(load_factor, entry_rate):
+    """What a load factor recorded at highest lift would be if the lift did not lag behind the angle of attack.
+
+    n = f(rate) V^2 max(n(t) / V(t)^2), f from virtual flights with lags of 2.5 to 7 chord lengths
+
+    Parameters
+    ----------
+    load_factor : array (N,) [-]
+        The peak of n / V^2 times the square of the speed it is used with.
+    entry_rate : array (N,) [m/s2]
+        NaN where unknown: as at 1 kt/s.
+
+    Returns
+    -------
+    load_factor : array (N,) [-]
+    standard_uncertainty : float [-]
+        Of the lag, shared by every stall: the largest of them; zero for an empty array.
+
+    Source: simulated, data/simulated/load_factor.csv.
+    """
+    rate = np.where(np.isfinite(entry_rate), entry_rate / KNOT_PER_SECOND, 1.0)
+    part, character, shared, alone, _ = _by_table("recorded", rate)
+    # Whether lift lags as it does in the simulation: half of what that makes, our judgement.
+    spread = load_factor * np.sqrt(character**2 + shared**2 + alone**2 + (0.5 * (1.0 - part)) ** 2)
+    return load_factor * part, float(np.nanmax(spread, initial=0.0))
+
+
+def _by_table(name, rate):
+    """A row of the table at noted rates [kt/s]: n, its three standard deviations and dn/d(rate), (N,) each.
+
+    Beyond the nodes the last piece is carried on as a line, which is what a level deceleration gives, and half of what
+    it adds joins the spread of the node: never less than there.
+    """
+    nodes, values, *sds = (np.array(c) for c in zip(*TABLE[name]))
+    rate = np.minimum(rate, FASTEST_CARRIED)
+    inside = np.clip(rate, nodes[0], nodes[-1])
+    piece = np.clip(np.searchsorted(nodes, inside, side="right") - 1, 0, len(nodes) - 2)
+    slope = (np.diff(values) / np.diff(nodes))[piece]
+    added = slope * (rate - inside)
+    n = np.interp(inside, nodes, values) + added
+    character, shared, alone = (np.interp(inside, nodes, sd) for sd in sds)
+    return n, character, np.hypot(shared, 0.5 * added), alone, slope
+
+
 def load_factors(
-    kind, broke, entry_rate, load_factor, sink_rate, true_airspeed, recorded_uncertainty=0.0
+    kind, ended, entry_rate, load_factor, sink_rate, true_airspeed, recorded_uncertainty=0.0
 ) -> LoadFactors:
     """The best n for every stall, and how well it is known.
 
-    In this order: the recorded value; the glide angle of a steady speed; the table by kind and entry rate.
-    A steady speed gives the coefficient at that speed; where the wing broke afterwards, CLmax may lie beyond it.
+    In this order: the recorded value; the glide angle of a steady speed; the table by kind, ending and entry rate.
+    A steady speed gives the coefficient at that speed; where the wing stalled afterwards, CLmax may lie beyond it.
 
     Parameters
     ----------
     kind : text array (N,) [-]
         minimum, break, steady or unknown.
-    broke : bool array (N,) [-]
-        The stall ended in a break.
+    ended : text array (N,) [-]
+        break, mush, stop, early or unknown.
     entry_rate : array (N,) [m/s2]
-        Loss of calibrated airspeed per second, positive; NaN where unknown.
+        Loss of calibrated airspeed per second over the last 10 % of speed, positive; NaN where unknown.
     load_factor : array (N,) [-]
-        Recorded, normal to the flight path; NaN where unknown.
+        Recorded, normal to the flight path; NaN where unknown. Of a steady speed as it stood; else of highest lift,
+        see `of_steady_flight`.
     sink_rate : array (N,) [m/s]
         Positive down; NaN where unknown.
     true_airspeed : array (N,) [m/s]
@@ -176,31 +249,29 @@ def load_factors(
     -------
     LoadFactors [-]
 
-    Valid range: entry rates outside the table's take its end value, with the spread of an unknown rate.
+    Valid range: entry rates of 0.3 to 3 kt/s; outside, the table's end is carried on with a wider spread.
     """
     count = len(kind)
     n, shared, alone = (np.full(count, np.nan) for _ in range(3))
-    slope, beyond, unnoted = (np.zeros(count) for _ in range(3))
+    slope, beyond, unnoted, character = (np.zeros(count) for _ in range(4))
     origin = np.full(count, "", dtype="U24")
-    for name, rows in TABLE.items():
-        here = kind == name
-        rate = entry_rate[here] / KNOT_PER_SECOND
-        nodes, values, sds, sds_alone = (np.array(c) for c in zip(*rows))
-        known = np.isfinite(rate)
-        inside = known & (rate >= nodes[0]) & (rate <= nodes[-1])
-        unknown = UNKNOWN_RATE[name]
-        r = np.clip(np.where(known, rate, nodes[0]), nodes[0], nodes[-1])
-        n[here] = np.where(known, np.interp(r, nodes, values), unknown[0])
+    of_a_reading = (kind == "minimum") | (kind == "break")
+    row = np.where(of_a_reading & np.isin(ended, ("mush", "stop")), ended, kind)
+    rate = entry_rate / KNOT_PER_SECOND
+    known = np.isfinite(rate)
+    for name in UNKNOWN_RATE:
+        noted, blank = (row == name) & known, (row == name) & ~known
+        n[noted], character[noted], shared[noted], alone[noted], slope[noted] = _by_table(name, rate[noted])
+        n[blank], total, alone[blank] = UNKNOWN_RATE[name]
         # Of an unknown rate, the airplane's part is that at 1 kt/s; the rest is which rate was flown.
-        own = np.where(inside, np.interp(r, nodes, sds), np.interp(1.0, nodes, sds))
-        total = np.where(inside, np.interp(r, nodes, sds), unknown[1])
-        if name == "unknown":  # which kind it was is as unknown as the rate
-            own = np.minimum(own, BEYOND_SIMULATION)
-        shared[here], unnoted[here] = own, np.sqrt(np.maximum(total**2 - own**2, 0.0))
-        alone[here] = np.where(inside, np.interp(r, nodes, sds_alone), unknown[2])
-        piece = np.clip(np.searchsorted(nodes, r, side="right") - 1, 0, len(nodes) - 2)
-        slope[here] = np.where(inside, (np.diff(values) / np.diff(nodes))[piece] / KNOT_PER_SECOND, 0.0)
-        origin[here] = f"table, {name}"
+        character[blank], shared[blank] = own = np.array(_by_table(name, np.ones(1))[1:3])
+        unnoted[blank] = math.sqrt(max(total**2 - float(np.sum(own**2)), 0.0))
+        origin[row == name] = f"table, {name}"
+    guessed = row == "unknown"  # which kind it was is as unknown as the rate
+    told = np.minimum(shared, BEYOND_SIMULATION)
+    unnoted[guessed] = np.sqrt(unnoted**2 + shared**2 - told**2)[guessed]
+    shared[guessed] = told[guessed]
+    slope /= KNOT_PER_SECOND
     steady = kind == "steady"
     gliding = steady & np.isfinite(sink_rate)
     n[steady], shared[steady], alone[steady] = STEADY_UNKNOWN_SINK
@@ -208,17 +279,14 @@ def load_factors(
     n[gliding] = glide_load_factor(sink_rate[gliding], true_airspeed[gliding])
     shared[gliding], alone[gliding] = 0.001, 0.002
     origin[gliding] = "steady, glide angle"
-    held = steady & broke
+    held = steady & np.isin(ended, ("break", "mush"))
     n[held & ~gliding] = STEADY_BEFORE_BREAK[0]
     shared[held], alone[held] = STEADY_BEFORE_BREAK[1:]
     origin[held] = "steady before a break"
-    beyond[(kind != "steady") | held] = BEYOND_SIMULATION
+    beyond[~steady | held] = BEYOND_SIMULATION
     recorded = np.isfinite(load_factor)
     n[recorded] = load_factor[recorded]
     shared[recorded], alone[recorded] = math.hypot(RECORDED[0], recorded_uncertainty), RECORDED[1]
-    # At the lowest speed, or at the break, the wing has already given its most: n W / q S there is a few percent low.
-    late = recorded & (kind != "steady")
-    shared[late] = np.hypot(shared[late], RECORDED_TOO_LATE)
-    slope[recorded] = beyond[recorded] = unnoted[recorded] = 0.0
+    slope[recorded] = beyond[recorded] = unnoted[recorded] = character[recorded] = 0.0
     origin[recorded] = "recorded"
-    return LoadFactors(n, shared, beyond, unnoted, alone, slope, origin)
+    return LoadFactors(n, character, shared, beyond, unnoted, alone, slope, origin)

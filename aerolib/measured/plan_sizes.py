@@ -37,7 +37,7 @@ class Sizes:
         alike = np.array(["minimum", "break", "idle", ""])[:, None].repeat(len(state), axis=1)
         kind, ended, idle, pilot = alike
         nan, fixed = np.full(len(state), math.nan), SpeedCorrection(origin="position error apart")
-        flown = speed * np.sqrt(load_factors(kind, ended == "break", rate, nan, nan, np.full(len(state), speed)).n)
+        flown = speed * np.sqrt(load_factors(kind, ended, rate, nan, nan, np.full(len(state), speed)).n)
         effects = reduce_each(Given(
             ias=flown, weight=np.full(len(state), weight), weight_uncertainty=nan, kind=kind, ended=ended, power=idle,
             modification=two, configuration=idle, pilot=pilot, altitude=np.zeros(len(state)), temperature=nan,

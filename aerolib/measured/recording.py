@@ -25,7 +25,7 @@ CHANNELS = {  # name: unit, what it is
 }
 FROM_AIR = ("ias",)  # late by the pitot lag
 FROM_RECEIVER = ("ground_speed", "track")  # late by the receiver lag
-EVENTS = ("warning", "buffet", "break", "stop")  # words a film is transcribed with
+EVENTS = ("warning", "buffet", "break", "mush", "stop")  # words a film is transcribed with
 LAG_BEYOND = 0.2  # [s] what a glide that steepens does to a lag, from an invented flight of known lag: our judgement
 GAP = 5.0  # [s] without a sample, and four usual steps: a gap
 

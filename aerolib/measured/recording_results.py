@@ -18,8 +18,9 @@ CAUTIONS = (
 )
 METHOD = (
     "Lowest speed: a cubic through the readings around it; the bias of a minimum of noise, -var(slope)/(2 v''), is "
-    "taken out. Entry rate: mean loss of calibrated airspeed from 1.1 times the speed at the stall, where the stall is "
-    "the first moment within 0.25 m/s of the lowest (sign of a break earlier: that). Definition of the rate: common "
+    "taken out. Entry rate: knots lost over the seconds of the last 10 % of speed, as indicated: "
+    "from 1.1 times the speed at the stall, which is "
+    "the first moment within 0.25 m/s of the lowest. Definition of the rate: common "
     "practice of certification guidance, from memory."
 )
 
@@ -33,15 +34,15 @@ class FoundStall:
     standard_uncertainty: float  # [m/s] of reading it, not of the indicator
     lowest_read: float  # [m/s] the lowest single reading
     speed_kind: str = "minimum"
-    ended: str = "unknown"  # break, stop, early, unknown: a proposal
-    entry_rate: float = math.nan  # [m/s2] in CAS, positive
+    ended: str = "unknown"  # break, mush, stop, early, unknown: a proposal
+    entry_rate: float = math.nan  # [m/s2] of indicated airspeed over the last 10 % of it, positive
     entry_start: float = math.nan  # [s] when 1.1 times the stall speed was passed
     sink_rate: float = math.nan  # [m/s] positive down, at the stall
     height_lost: float = math.nan  # [m]
     altitude: float = math.nan  # [m]
     heading: float = math.nan  # [rad] of nose, or track where no heading was recorded
     bank: float = math.nan  # [rad] mean of the entry
-    load_factor: float = math.nan  # [-] normal to the datum line of the body, mounting taken out
+    load_factor: float = math.nan  # [-] normal to the datum line of the body, of highest lift, referred to `ias`
     load_factor_uncertainty: float = math.nan  # [-]
     warning_ias: float = math.nan  # [m/s]
     buffet_ias: float = math.nan  # [m/s]

@@ -48,8 +48,8 @@ def turned(recording: Recording, start: float, end: float) -> float | None:
     return None
 
 
-def break_signs(recording: Recording, time: float) -> tuple[tuple[str, ...], float | None]:
-    """What showed the break around the lowest speed, and the first instant of it [s].
+def break_signs(recording: Recording, time: float) -> tuple[str, ...]:
+    """What showed the break around the lowest speed.
 
     The load factor falls within a second by 0.10 below the smaller of 1 and its highest value in it; the nose falls by
     4 deg within 2 s; the airplane sinks by 1.5 m/s more than before; a film was transcribed with the word.
@@ -62,23 +62,17 @@ def break_signs(recording: Recording, time: float) -> tuple[tuple[str, ...], flo
 
     Returns
     -------
-    signs : tuple of str [-]
-    first : float or None [s]
-        None where there was no sign, or none that has an instant.
+    tuple of str [-]
     """
-    signs, firsts = [], []
+    signs = []
     start, end = time + AROUND[0], time + AROUND[1]
-    said = [when for when, word in recording.events if word == "break" and start - 1.0 < when < end + 1.0]
-    if said:
+    if any(word == "break" and start - 1.0 < when < end + 1.0 for when, word in recording.events):
         signs.append("noted")
-        firsts.append(said[0])
     for name, sign, drop in (("normal_g", "load factor fell", _g_drop), ("pitch", "nose fell", _nose_drop)):
         c = recording.get(name)
         if c is not None and c.interval <= 1.0:
-            when = drop(c, start, end)
-            if when is not None:
+            if drop(c, start, end):
                 signs.append(sign)
-                firsts.append(when)
     c = recording.get("altitude")
     if c is not None:
         reach = max(3.0, 2.0 * c.interval)
@@ -87,7 +81,7 @@ def break_signs(recording: Recording, time: float) -> tuple[tuple[str, ...], flo
         dust = 2.0 * c.step / math.sqrt(12.0) / reach
         if math.isfinite(before) and math.isfinite(after) and before - after > SINK_MORE + dust:
             signs.append("sank")
-    return tuple(signs), min(firsts) if firsts else None
+    return tuple(signs)
 
 
 def _even(c: Channel, start: float, end: float):
@@ -102,24 +96,24 @@ def _even(c: Channel, start: float, end: float):
     return t, np.convolve(np.pad(v, wide // 2, mode="edge"), np.ones(wide) / wide, "valid")[: len(t)]
 
 
-def _g_drop(c: Channel, start: float, end: float) -> float | None:
+def _g_drop(c: Channel, start: float, end: float) -> bool:
     t, n = _even(c, start, end)
     if t is None:
-        return None
+        return False
     wide = max(1, round(1.0 / (t[1] - t[0])))
     for k in range(len(t) - 1):
         highest = min(1.0, float(np.max(n[max(0, k - wide) : k + 1])))
         if np.min(n[k : k + wide + 1]) < highest - G_DROP:
-            return float(t[k])
-    return None
+            return True
+    return False
 
 
-def _nose_drop(c: Channel, start: float, end: float) -> float | None:
+def _nose_drop(c: Channel, start: float, end: float) -> bool:
     t, pitch = _even(c, start, end + NOSE_WITHIN)
     if t is None:
-        return None
+        return False
     wide = max(1, round(NOSE_WITHIN / (t[1] - t[0])))
     for k in range(len(t) - wide):
         if pitch[k] - pitch[k + wide] > NOSE_DROP:
-            return float(t[k])
-    return None
+            return True
+    return False

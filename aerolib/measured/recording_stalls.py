@@ -29,6 +29,7 @@ FASTEST = 2.6  # [m/s2] about 5 kt/s: a zoom
 LEVEL, HELD = math.radians(10.0), math.radians(3.0)  # bank; turn per second
 PULLED = 1.12  # mean load factor of an entry: more is a pull or a turn
 NO_HEIGHT_LOST = 4.0  # [m]
+SMOOTHED, BEFORE_LOWEST = 2.0, 5.0  # [s] of a recorded load factor: how smooth, from how long before the lowest speed
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,8 @@ class _Air:
 def find_stalls(recording, corrections=None, to_cas=None) -> StallsFound:
     """Every approach to the stall of a recording, measured; landings, turns and spins refused with the reason.
 
-    entry rate = (1.1 V - V) / (t(V) - t(1.1 V)) in CAS;   V_min = min of a cubic + var(slope) / (2 d2V/dt2)
+    entry rate = (1.1 V - V) / (t(V) - t(1.1 V)) as indicated;   V_min = min of a cubic + var(slope) / (2 d2V/dt2);
+    n = V_min^2 max(n(t) / V(t)^2) in CAS: the load factor of highest lift
 
     Parameters
     ----------
@@ -191,13 +193,15 @@ def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
     r = air.recording
     speed = r.get("ias" if air.has_airspeed else "ground_speed")
     t, v, u, lowest, notes = _speed_at(speed, t0, kind)
-    signs, first = break_signs(r, t)
-    start, rate, partly = _entry(air, t, first if air.has_airspeed else None)
+    signs = break_signs(r, t)
+    start, rate, partly = _entry(air, t)
     notes += partly
     events = {word: when for when, word in r.events if t - LONGEST_ENTRY < when < t + 5.0}
     if not signs:
         notes.append("no sign of a break: recovered early, or only slowed down")
-    ended = "break" if signs else "stop" if "stop" in events else "early" if _has_motion(r) else "unknown"
+    ended = _ending(r, signs, events)
+    if ended == "break" and signs == ("sank",):
+        notes.append("only height was recorded: a mush (no nose drop) looks the same as a break")
     altitude, lost, sink = _heights(r, t)
     bank = r.get("bank")
     banked = float(np.mean(x)) if bank is not None and len(x := bank.between(t - 5.0, t - 0.5)[1]) else math.nan
@@ -205,7 +209,8 @@ def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
         notes.append(f"a wing dropped by {math.degrees(np.max(np.abs(x - banked))):.0f} deg")
     if math.isfinite(rate) and rate > 2.0 * 0.5144:
         notes.append("entered faster than 2 kt/s")
-    n, u_n = _load_factor(r, t, air.corrections)
+    late = LAG_SHARE[kind] * (rate if math.isfinite(rate) else 0.0) * air.corrections.pitot_lag
+    n, u_n = _load_factor(air, t, v - late)
     if air.has_airspeed and math.isfinite(rate):  # how late the needle is, where its fall has almost ended
         u = math.hypot(u, LAG_SHARE[kind] * rate * air.corrections.pitot_lag_uncertainty)
     return FoundStall(
@@ -213,6 +218,19 @@ def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
         *(_speed_of(speed, events.get(word)) for word in ("warning", "buffet")), _ground_velocity(r, t), signs,
         tuple(notes),
     )  # fmt: skip
+
+
+def _ending(r: Recording, signs, events) -> str:
+    """How it ended, as a proposal: what only sank is a mush, where a nose drop would have been recorded."""
+    felt = r.get("normal_g") is not None or r.get("pitch") is not None
+    if signs == ("sank",) and (felt or "mush" in events or "stop" in events):
+        return "stop" if "stop" in events else "mush"
+    if signs:
+        return "break"
+    for word in ("stop", "mush"):
+        if word in events:
+            return word
+    return "early" if _has_motion(r) else "unknown"
 
 
 def _has_motion(r: Recording) -> bool:
@@ -262,26 +280,26 @@ def _speed_at(c, t0: float, kind: str):
     return t0 + half * at, v, u, lowest, notes
 
 
-def _entry(air: _Air, t: float, first: float | None):
-    """When 1.1 times the stall speed was passed, the mean rate from there in CAS, and notes."""
-    grid, cas = air.grid, air.cas
-    k = int(np.clip(np.searchsorted(grid.time, t), 1, len(cas) - 1))
+def _entry(air: _Air, t: float):
+    """When 1.1 times the stall speed was passed, the mean rate from there as indicated, and notes."""
+    grid = air.grid
+    wide = 2 * round(0.5 / grid.step) + 1  # a mean over a second: flicker passes a mark too early
+    shown = np.convolve(np.pad(grid.speed, wide // 2, mode="edge"), np.ones(wide) / wide, "valid")
+    k = int(np.clip(np.searchsorted(grid.time, t), 1, len(shown) - 1))
     a = max(int(np.searchsorted(grid.time, t - LONGEST_ENTRY)), 0)
     holes = [b for _, b in grid.gaps if grid.time[a] < b <= t]
     if holes:
         a = int(np.searchsorted(grid.time, max(holes)))
     if k - a < 3:
         return math.nan, math.nan, []
-    part = cas[a : k + 1]
+    part = shown[a : k + 1]
     low = float(np.min(part[-max(2, round(1.0 / grid.step)) :]))
     up = np.flatnonzero(part > REGAINED * low)
     if not len(up):
         return math.nan, math.nan, []
     s = int(up[-1]) + int(np.argmax(part[up[-1] :] <= low + NEAR_LOWEST))  # the stall
-    if first is not None and first < grid.time[a + s]:
-        s = min(max(int(np.searchsorted(grid.time, first)) - a, int(up[-1]) + 1), len(part) - 1)
     at_stall = float(part[s])
-    high = np.flatnonzero(part[:s] >= ENTRY * at_stall)
+    high = np.flatnonzero(part[:s] >= ENTRY * low)
     # The entry goes back no further than the last time the speed was that high, and never over a rise.
     b = int(high[-1]) if len(high) else int(np.argmax(part[: max(s, 1)]))
     lost, took = float(part[b]) - at_stall, (s - b) * grid.step
@@ -310,18 +328,33 @@ def _heights(r: Recording, t: float):
     return at, at - float(np.min(values[: max(end, 1)])), sink
 
 
-def _load_factor(r: Recording, t: float, k: Corrections):
-    """Mean of the upward axis over the half second before the lowest speed [-], and its standard uncertainty."""
-    c = r.get("normal_g")
-    if c is None:
+def _load_factor(air: _Air, t: float, lowest: float):
+    """V^2 max(n / V^2) up to the lowest speed V as indicated [m/s], n along the upward axis; its standard uncertainty.
+
+    The highest lift comes before the lowest speed: n at the lowest speed is some percent too small for CLmax. n and V
+    are smoothed by parabolas over two seconds first, because the peak of noise is too high.
+    """
+    from scipy.signal import savgol_filter
+
+    c, k = air.recording.get("normal_g"), air.corrections
+    if c is None or len(c.time) < 5 or not air.has_airspeed:
         return math.nan, math.nan
-    values = c.between(t - 0.5, t + 0.1)[1]
-    if not len(values):
+    step = max(0.1, c.interval)
+    wide = max(5, round(SMOOTHED / step) | 1)
+    at = np.arange(t - BEFORE_LOWEST - SMOOTHED / 2, t + SMOOTHED / 2 + step / 2, step)
+    times, values = c.between(at[0] - step, at[-1] + step)
+    if len(values) < wide or len(at) < wide or times[0] > t - 2.0:
         return math.nan, math.nan
-    scatter = float(np.std(values, ddof=1)) / math.sqrt(len(values)) if len(values) > 2 else 0.05
+    n = np.interp(at, times, values)
+    smooth = savgol_filter(n, wide, 2)
+    cas = savgol_filter(np.interp(at, air.grid.time, air.cas), wide, 2)
+    cas_lowest = float(air.to_cas(np.array([lowest]))[0])
+    inside = at <= t + step / 2
+    factor = float(np.max((smooth / np.maximum(cas, SLOWEST) ** 2)[inside])) * cas_lowest**2
+    scatter = float(np.std(n - smooth)) * math.sqrt(2.25 / wide)  # of the middle of a smoothing parabola
     # A tilt of the sensor takes sin(mu) of the forward axis, about sin(pitch) of g, into the upward one.
     tilt = k.mounting_angle_uncertainty * math.sin(math.radians(15.0))
-    return float(np.mean(values)), math.sqrt(scatter**2 + tilt**2 + k.normal_offset_uncertainty**2)
+    return factor, math.sqrt(scatter**2 + tilt**2 + k.normal_offset_uncertainty**2)
 
 
 def _heading(r: Recording, t: float) -> float:

@@ -12,7 +12,7 @@ from aerolib.estimate import Estimate, digits
 from aerolib.units import from_si, knots
 
 LIMITS = {
-    "wing": "the wing stalled (a break)",
+    "wing": "the wing stalled (a break or a mush)",
     "elevator": "the stick reached its stop with the wing still flying",
     "not reached": "the pilot recovered before any limit",
     "unknown": "nobody noted how the stalls ended",
@@ -69,7 +69,7 @@ class Clmax:
     power: str
     limit: str
     apparent: bool  # thrust not taken out
-    clmax: Estimate | None  # from stalls that ended in a break
+    clmax: Estimate | None  # from stalls that ended in a break or a mush
     lowest_reached: Estimate | None  # lift coefficient at the lowest speed reached, where there was no break
     at_least: float | None  # CLmax is at least this, 95 % sure, where there was no break
     stall_speed_1g: Estimate | None  # CAS [m/s] at the reference weight
@@ -179,7 +179,7 @@ class StallPoints:
     """Every stall reduced, in the order given."""
 
     group: np.ndarray  # (N,) index into StallReduction.items
-    outcome: np.ndarray  # (N,) break, stop, early, unknown, below scale
+    outcome: np.ndarray  # (N,) break (a mush too), stop, early, unknown, below scale
     cl: np.ndarray  # (N,) [-]
     cl_with_n_equal_1: np.ndarray  # (N,) [-]
     standard_uncertainty: np.ndarray  # (N,) [-] everything, shared sources included

@@ -2,8 +2,8 @@
 
     L = n W - T sin(alpha + iT)          CL = L / (0.5 rho0 V**2 S)
 
-n is the load factor normal to the flight path at the stall, V the equivalent airspeed there, T the
-thrust, alpha + iT the angle between thrust line and flight path.
+V is the equivalent airspeed that was read, n the factor on the weight that gives the lift coefficient of the stalled
+wing in steady flight at that speed, T the thrust, alpha + iT the angle between thrust line and flight path.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ import numpy as np
 
 from aerolib.measured.airspeed import SpeedCorrection
 from aerolib.measured.assumptions import ErrorSizes, Thrust
-from aerolib.measured.each import BELOW, ENDINGS, KINDS, Given, States, reduce_each
+from aerolib.measured.each import BELOW, ENDINGS, KINDS, STALLED, Given, States, reduce_each
 from aerolib.measured.grouping import Card, bring_together
 from aerolib.measured.results import StallReduction
 from aerolib.ranges import ANGLE, RANGES, check
 
-__all__ = ["ENDINGS", "KINDS", "ErrorSizes", "Thrust", "reduce_stalls"]
+__all__ = ["ENDINGS", "KINDS", "STALLED", "ErrorSizes", "Thrust", "reduce_stalls"]
 
 
 def reduce_stalls(
@@ -73,7 +73,8 @@ def reduce_stalls(
     speed_kind : text array (N,) [-]
         minimum (lowest seen), break (at the break), steady (held), unknown.
     ended : text array (N,) [-]
-        break, stop (stick on the stop, still flying), early (recovered before), unknown.
+        break (nose or wing dropped), mush (sank without that, the stick short of its stop), stop (stick on the stop,
+        still flying), early (recovered before), unknown.
     modification, configuration, power, flight : text array (N,) [-]
     pilot : text array (N,) [-]
         Who judged the entry rate; empty where not named, which counts as one and the same.
@@ -86,9 +87,11 @@ def reduce_stalls(
     temperature : array (N,) [K]
         NaN where unknown: the standard one.
     entry_rate : array (N,) [m/s2]
-        Fall of indicated airspeed per second, positive; NaN where unknown.
+        Indicated airspeed lost over the last 10 % of it (from 1.1 times the lowest speed), over the seconds that took,
+        positive; NaN where unknown.
     load_factor : array (N,) [-]
-        Normal to the flight path, recorded; NaN where unknown.
+        Recorded, normal to the flight path; NaN where unknown. At a steady speed as it stood, else of highest lift:
+        see `loadfactor.of_steady_flight`.
     sink_rate : array (N,) [m/s]
         Positive down; NaN where unknown.
     warning_ias, buffet_ias : array (N,) [m/s]
@@ -171,7 +174,7 @@ def reduce_stalls(
     )  # fmt: skip
     card = Card(
         modification=modification, configuration=configuration, power=given.power, flight=text("flight", flight),
-        kind=given.kind, ended=ended, outcome=np.where(below, BELOW, ended),
+        kind=given.kind, ended=ended, outcome=np.where(below, BELOW, np.where(np.isin(ended, STALLED), "break", ended)),
         margins={"warning": given.above_stall(warning_ias),
                  "buffet": given.above_stall(buffet_ias)},
         needle=given.needle, known_thrust={p: given.thrust_of(p).known for p in set(given.power.tolist())},

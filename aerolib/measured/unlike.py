@@ -70,6 +70,11 @@ def _one_setting(here, states, card, weight, cg, ias):
             scale, unit = (1.0, "kg") if what == "weight" else (1000.0, "mm")
             listed = ", ".join(f"'{m}' {scale * x.min():.0f} to {scale * x.max():.0f} {unit}" for m, x in known.items())
             yield f"{what} of the two states does not overlap ({listed}): {effect}"
+    ways = {m: set(card.ended[here & mine & (card.outcome == "break")].tolist()) for m, mine in states.items()}
+    if all(ways.values()) and not set.intersection(*ways.values()):
+        listed = ", ".join(f"'{m}' in a {w.pop()}" for m, w in ways.items())
+        yield (f"the stalls of the two states ended in different ways ({listed}): their load factors come from "
+               "different rows of the table, whose errors do not cancel")  # fmt: skip
     for m, mine in states.items():
         readings = ias[here & mine & (card.outcome == "break")]
         if len(readings) == 1:

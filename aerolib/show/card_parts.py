@@ -44,8 +44,8 @@ CAUTIONS = (
 )
 LEGEND = (
     ("kind", "m~minimum (lowest seen), b~break (at the break), s~steady (held)"),
-    ("ended", "b~break (nose or wing dropped), s~stop (stick on the stop, still flying), e~early (recovered at "
-     "warning, buffet or by choice), u~unknown"),
+    ("ended", "b~break (nose or wing dropped), m~mush (sank, no drop, stick not on the stop), "
+     "s~stop (stick on the stop, still flying), e~early (recovered at warning, buffet or by choice), u~unknown"),
 )  # fmt: skip
 NOT_YET = "Do not use this page until every box of part 1 is ticked and signed."
 
@@ -311,7 +311,7 @@ class _Page:
         paper.text(self.right, self.y + 0.2, power, READ, "right")
         self.y -= 1.8
         columns = (
-            ("", "", 5.8), ("IAS", u["ias"], 14.0), ("kind", "m b s", 12.5), ("ended", "b s e u", 14.0),
+            ("", "", 5.8), ("IAS", u["ias"], 14.0), ("kind", "m b s", 12.5), ("ended", "b m s e u", 14.0),
             ("warning", u["warning_ias"], 15.6), ("buffet", u["buffet_ias"], 13.0), ("rate", u["entry_rate"], 12.5),
             ("lost", u["height_lost"], 10.5), ("fuel", u["fuel"], 10.5),
         )  # fmt: skip
@@ -333,7 +333,8 @@ class _Page:
         paper.line([(self.left, self.y), (self.right, self.y)], INK, 0.9)
 
     def _legend_lines(self):
-        scale = f"{self.card.first_mark} under IAS: below the scale. rate: entry rate. lost: height lost."
+        scale = f"{self.card.first_mark} under IAS: below the scale. rate: knots lost over the seconds of the "
+        scale += "last 10 % of speed. lost: height lost."
         words = [f"{word}: {text}".replace("~", "\u00a0") for word, text in LEGEND]
         return [*words, scale, "Stop for any reason listed in part 1."]
 

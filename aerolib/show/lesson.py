@@ -92,7 +92,8 @@ def lesson_picture(stall: VirtualStall, lag: float = 0.0) -> Picture:
     axes = [figure.add_axes((0.085, y, 0.9, high)) for y, high in ((0.68, 0.25), (0.395, 0.25), (0.095, 0.265))]
     _speed(axes[0], t, h["cas"] / slow, needle / slow, hand, low, best, lag)
     _load_factor(axes[1], t, n, hand, low, best)
-    _coefficient(axes[2], t, cl, one_g, hand, low, best, stall.clmax, f"n = 1 reads {reads:.3f}: {percent:+.1f} %")
+    reading = f"n = 1 reads {reads:.3f}: {percent:+.1f} %"
+    _coefficient(axes[2], t, cl, one_g, hand, low, best, stall, reading)
     for a in axes:
         a.axvline(t[low], color=VERMILION, lw=0.9, ls="--", zorder=1)
         a.axvline(t[best], color=BLUE, lw=0.9, ls=":", zorder=1)
@@ -148,13 +149,14 @@ def _load_factor(axes, t, n, hand, low, best):
     axes.set_ylabel("load factor normal\nto the path [-]", fontsize=9)
 
 
-def _coefficient(axes, t, cl, one_g, hand, low, best, clmax, words):
+def _coefficient(axes, t, cl, one_g, hand, low, best, stall, words):
+    clmax = stall.clmax
     _two(axes, t, cl, hand, color=BLUE)
     _two(axes, t, one_g, hand, color=VERMILION, ls="--")
     axes.axhline(clmax, color=BLUE, lw=0.8, ls=":")
-    _marks(axes, t, low, one_g[low], best, clmax)
+    _marks(axes, t, low, one_g[low], best, stall.highest)
     _say(axes, t[low], one_g[low], words, VERMILION, dx=9, dy=8)
-    _say(axes, START, clmax, f"CLmax {clmax:.3f}", BLUE, dx=6, dy=8)
+    _say(axes, START, clmax, f"CLmax of steady flight {clmax:.3f}", BLUE, dx=6, dy=8)
     axes.set_ylim(0.55 * clmax, 1.42 * clmax)
     axes.set_ylabel("lift coefficient [-]", fontsize=9)
 
@@ -163,7 +165,7 @@ def _legend(figure):
     from matplotlib.lines import Line2D
 
     handles = [
-        Line2D([], [], color=BLUE, ls=":", marker="o", ms=7, mfc="white", mew=1.8, label="CLmax"),
+        Line2D([], [], color=BLUE, ls=":", marker="o", ms=7, mfc="white", mew=1.8, label="highest lift"),
         Line2D([], [], color=VERMILION, ls="--", lw=0.9, marker="v", ms=8, label="lowest speed"),
         Line2D([], [], color=GREY, ls="-.", label="hand forward; recovery thin"),
         Line2D([], [], color=BLUE, lw=1.9, label="true CL"),
@@ -187,6 +189,7 @@ def _words(stall, t, n, best, low, hand, slowest, lag, reads):
         f"Three axes over time from {START:.0f} to {END:.0f} s about the lowest speed. Speed falls to {slowest:.3f} of "
         f"the 1-g stall speed. Load factor is {n[best]:.2f} where the lift coefficient peaks, at {t[best]:.1f} s, and "
         f"{n[low]:.2f} at the lowest speed{whose}, at {t[low]:.1f} s. True lift coefficient peaks at "
-        f"{stall.clmax:.3f}; the one with n = 1 reads {reads:.3f} at the lowest speed, {percent:+.1f} percent.{forward}"
+        f"{stall.highest:.3f}, where steady flight gives {stall.clmax:.3f}; "
+        f"the one with n = 1 reads {reads:.3f} at the lowest speed, {percent:+.1f} percent.{forward}"
     )
     return caption, alternative

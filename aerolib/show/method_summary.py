@@ -59,7 +59,7 @@ SLIPS = (
     "true airspeed where calibrated belongs, with the density of sea level",
     "the needle's speed where calibrated belongs: near the stall it may read several knots low",
     "the square of the speed forgotten, or the root when going back",
-    "load factor 1 at the lowest speed: CLmax reads some 4 to 20 % high",
+    "load factor 1 at the lowest speed: CLmax reads 13 % high at 0.75 to 1.5 kt/s (virtual flights)",
 )
 CAUTIONS = (
     "Stalls need height, an airplane inside its weight and balance limits, and a licensed instructor consulted first.",

@@ -19,6 +19,7 @@ from aerolib.measured.advice import next_steps
 from aerolib.measured.airspeed import BORROWED
 from aerolib.measured.changes import Comparison
 from aerolib.measured.results import BELOW_SCALE, CAUTIONS, StallReduction
+from aerolib.measured.stall import STALLED
 from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
 from aerolib.show.media import cell
@@ -215,7 +216,7 @@ def stated_rows(study: Study) -> list[tuple[str, ...]]:
             one_g = None
             if item.stall_speed_1g:
                 one_g = item.stall_speed_1g_needle if indicated else item.stall_speed_1g.value
-            seen = [s.needle if indicated else s.speed.value for s in item.speeds_seen if s.ended == "break"]
+            seen = [s.needle if indicated else s.speed.value for s in item.speeds_seen if s.ended in STALLED]
             parts = []
             if one_g and c.stated_definition in ("1-g", "unknown"):
                 parts.append(f"{from_si(one_g, unit, 'speed'):.1f} {unit} (1-g)")

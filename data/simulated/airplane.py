@@ -1,8 +1,9 @@
-"""The simulated airplanes: tables we chose ourselves, their quasi-static CLmax by hand, and their XML for jsbsim.
+"""The simulated airplanes: tables we chose ourselves, their steady CLmax by hand, and their XML for jsbsim.
 
-Everything the airplane does follows from a handful of smooth curves, so its trimmed CLmax can be worked out
-here, from the same curves, without any flight. The moment reference, the centre of gravity and the thrust line
-coincide, which makes the condition for trim simply Cm = 0.
+Everything the airplane does follows from a handful of smooth curves, so its trimmed CLmax in steady flight can be
+worked out here, from the same curves, without any flight. The moment reference, the center of gravity and the thrust
+line coincide, which makes the condition for trim simply Cm = 0. In flight the separation lags: what it takes from the
+lift and adds to drag and moment follows a delayed angle of attack, which `fly.py` hands over as `SEPARATION`.
 
 SI throughout; the XML alone speaks feet, pounds and slugs.
 """
@@ -19,6 +20,7 @@ FT = 0.3048
 LBF = 4.4482216152605
 SLUG = 14.593902937
 FLAPS_DEG = (0.0, 20.0, 40.0)
+SEPARATION = "systems/separation-alpha-rad"  # the angle of attack the separated flow has got to
 
 # Angles of attack at which every table is written, dense where the lift peak lies.
 ALPHA = np.concatenate([np.linspace(-0.4, 0.0, 9)[:-1], np.arange(0.0, 0.6, 0.005), np.linspace(0.6, 1.55, 20)])
@@ -64,6 +66,7 @@ class Airplane:
     stop_flap: float  # deg, the flap setting the stop margin is measured with
     idle_thrust: float  # static idle thrust over weight
     idle_zero_speed: float  # speed of no idle thrust over the stall speed
+    lag: float  # chord lengths flown until the separation has followed a change of alpha by 63 %
 
     @property
     def chord(self):
@@ -99,6 +102,10 @@ class Airplane:
         deep = self.floor * self.peak_lift * np.cos(np.clip(ALPHA - 0.6, 0.0, None) / 0.95 * math.pi / 2)
         return np.where(ALPHA > self.corner, np.maximum(curve, deep), curve)
 
+    def attached_table(self):
+        """Return CL over `ALPHA` if the flow never separated [-]."""
+        return self.lift_zero + self.lift_slope * ALPHA
+
     def beyond_stall(self):
         """Return how far alpha is beyond the stall, with the radius of the lift peak, over `ALPHA` [rad]."""
         return self.rounding * softplus((ALPHA - self.corner) / self.rounding)
@@ -107,10 +114,13 @@ class Airplane:
         """Return the drag coefficient added by the stall over `ALPHA` [-]."""
         return np.minimum(self.stall_drag * self.beyond_stall(), 1.2)
 
+    def attached_moment_table(self):
+        """Return Cm over `ALPHA` if the flow never separated, flap up and elevator neutral [-]."""
+        return self.moment_slope * (ALPHA - (self.trim_lift - self.lift_zero) / self.lift_slope)
+
     def moment_table(self):
-        """Return Cm over `ALPHA`, flap up and elevator neutral [-]."""
-        alpha_trim = (self.trim_lift - self.lift_zero) / self.lift_slope
-        return self.moment_slope * (ALPHA - alpha_trim) - self.stall_moment * self.beyond_stall()
+        """Return Cm over `ALPHA` in steady flight, flap up and elevator neutral [-]."""
+        return self.attached_moment_table() - self.stall_moment * self.beyond_stall()
 
     def trimmed(self, alpha, flap_deg):
         """Return the steady state at an angle of attack: what elevator holds it and what CL and CD result.
@@ -137,7 +147,7 @@ class Airplane:
         return float(elevator[np.argmax(lift)] - self.stop_margin)
 
     def hand_clmax(self, flap_deg):
-        """Return the trimmed, quasi-static CLmax from the tables alone.
+        """Return the trimmed CLmax of steady flight from the tables alone.
 
         Parameters: flap_deg, scalar [deg].
         Returns: tuple of CLmax [-], its alpha [rad], and True where the elevator stop sets it.
@@ -178,7 +188,7 @@ class Airplane:
 <ground_reactions/><propulsion/>
 <external_reactions><force name="idle" frame="BODY">{_place("")}
  <direction><x>1</x><y>0</y><z>0</z></direction></force></external_reactions>
-<flight_control name="controls"><channel name="all">
+<flight_control name="controls"><property value="0">{SEPARATION}</property><channel name="all">
  <aerosurface_scale name="fcs/elevator"><input>fcs/elevator-cmd-norm</input><zero_centered>false</zero_centered>
   <range><min>{self.elevator_stop!r}</min><max>0.3</max></range><output>fcs/elevator-pos-rad</output></aerosurface_scale>
  <aerosurface_scale name="fcs/aileron"><input>fcs/aileron-cmd-norm</input>
@@ -189,7 +199,8 @@ class Airplane:
 </channel></flight_control>
 <aerodynamics>
 <axis name="LIFT">
- {_force("lift", _table(self.lift_table()))}
+ {_force("lift", _table(self.attached_table()))}
+ {_force("lift-lost", _table(self.lift_table() - self.attached_table(), SEPARATION))}
  {_force("lift-flap", _property("fcs/flap-pos-deg"), self.flap_lift / 40)}
  {_force("lift-elevator", _property("fcs/elevator-pos-rad"), self.elevator_lift)}
 </axis>
@@ -197,7 +208,7 @@ class Airplane:
  {_force("drag-zero", "", self.drag_zero)}
  {_force("drag-induced", _property("aero/cl-squared"), 1 / (math.pi * self.aspect_ratio * self.span_efficiency))}
  {_force("drag-flap", _property("fcs/flap-pos-deg"), self.flap_drag / 40)}
- {_force("drag-stall", _table(self.stall_drag_table()))}
+ {_force("drag-stall", _table(self.stall_drag_table(), SEPARATION))}
 </axis>
 <axis name="SIDE">{_force("side", _property("aero/beta-rad"), -0.4)}</axis>
 <axis name="ROLL">
@@ -206,7 +217,8 @@ class Airplane:
  {_moment("roll-aileron", "bw", _property("fcs/left-aileron-pos-rad"), 0.18)}
 </axis>
 <axis name="PITCH">
- {_moment("pitch", "cbarw", _table(self.moment_table()))}
+ {_moment("pitch", "cbarw", _table(self.attached_moment_table()))}
+ {_moment("pitch-stall", "cbarw", _table(-self.stall_moment * self.beyond_stall(), SEPARATION))}
  {_moment("pitch-flap", "cbarw", _property("fcs/flap-pos-deg"), self.flap_moment / 40)}
  {_moment("pitch-elevator", "cbarw", _property("fcs/elevator-pos-rad"), self.elevator_moment)}
  {_moment("pitch-rate", "cbarw", _property("aero/ci2vel", "velocities/q-aero-rad_sec"), self.pitch_damping)}
@@ -224,6 +236,59 @@ class Airplane:
 FINE = np.linspace(0.0, 0.6, 12001)
 
 
+@dataclass(frozen=True)
+class Separating(Airplane):
+    """An airplane whose lift curve is another one: the potential lift with a separation point that moves forward.
+
+    CL = a (alpha - alpha0) ((1 + sqrt(x)) / 2)^2, x = (1 - tanh((alpha - alpha_s) / width)) / 2; Kirchhoff's factor as
+    it is in common use (from memory). `peak_lift` and `lost` set alpha_s and the width. The table of load factors is
+    never made from such an airplane.
+    """
+
+    lost: float  # part of the peak that is lost four degrees beyond it
+
+    @cached_property
+    def _shape(self):
+        """Alpha of half separation and width [rad], by halving."""
+        width = _halved(lambda w: self.lost - self._lost_at(self._half(w), w), 0.01, 0.4)
+        return self._half(width), width
+
+    def _half(self, width):
+        return _halved(lambda half: self._lift(FINE, half, width)[FINE < 0.45].max() - self.peak_lift, 0.02, 0.8)
+
+    def _lift(self, alpha, half, width):
+        x = (1 - np.tanh((alpha - half) / width)) / 2
+        return (self.lift_zero + self.lift_slope * alpha) * ((1 + np.sqrt(x)) / 2) ** 2
+
+    def _lost_at(self, half, width):
+        lift = self._lift(FINE, half, width)
+        peak = int(np.argmax(np.where(FINE < 0.45, lift, 0)))
+        return 1 - float(np.interp(FINE[peak] + math.radians(4.0), FINE, lift)) / float(lift[peak])
+
+    @cached_property
+    def corner(self):
+        """Return the alpha beyond which stall drag and stall moment set in: the lift peak [rad]."""
+        lift = self._lift(FINE, *self._shape)
+        return float(FINE[np.argmax(np.where(FINE < 0.45, lift, 0))])
+
+    def lift_table(self):
+        """Return CL over `ALPHA`, flap up and elevator neutral [-]."""
+        away = np.cos(np.clip(ALPHA - 0.45, 0.0, 1.1) / 1.1 * math.pi / 2)
+        return self._lift(np.minimum(ALPHA, 0.45), *self._shape) * away
+
+
+def _halved(rises, low, high):
+    """Return where an increasing or decreasing function is zero, by thirty halvings."""
+    upward = rises(high) > rises(low)
+    for _ in range(30):
+        middle = (low + high) / 2
+        if (rises(middle) > 0) == upward:
+            high = middle
+        else:
+            low = middle
+    return (low + high) / 2
+
+
 def _place(name):
     label = f' name="{name}"' if name else ""
     return f'<location{label} unit="IN"><x>0</x><y>0</y><z>0</z></location>'
@@ -233,11 +298,9 @@ def _property(*names):
     return "".join(f"<property>{name}</property>" for name in names)
 
 
-def _table(values):
+def _table(values, over="aero/alpha-rad"):
     rows = "\n".join(f"{a:.6f} {v:.9f}" for a, v in zip(ALPHA, values))
-    return (
-        f'<table><independentVar lookup="row">aero/alpha-rad</independentVar><tableData>\n{rows}\n</tableData></table>'
-    )
+    return f'<table><independentVar lookup="row">{over}</independentVar><tableData>\n{rows}\n</tableData></table>'
 
 
 def _force(name, factor, value=1.0):

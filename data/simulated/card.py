@@ -1,5 +1,7 @@
 """What the owner writes on the card after a simulated stall, and beside it what was true."""
 
+import math
+
 import numpy as np
 from airplane import Airplane
 from fly import KT, LOG_HZ, RHO0, fly
@@ -28,11 +30,15 @@ def lowest_steady_speed(cas, allowed):
 
 
 def ended(flight):
-    """Return "break" or "stop", as somebody aboard would say."""
-    if flight.break_time is None:
-        return "stop"
-    on_stop_first = flight.stop_time is not None and flight.break_time - flight.stop_time > STOP_S
-    return "stop" if on_stop_first else "break"
+    """Return "break", "mush" or "stop", as somebody aboard would say.
+
+    A nose that drops makes a break, if the stick has not lain on its stop for some time. An airplane that only sinks,
+    with the stick short of its stop when that began, mushes.
+    """
+    stop = math.inf if flight.stop_time is None else flight.stop_time
+    if flight.break_time is not None and flight.break_time <= stop + STOP_S:
+        return "break"
+    return "mush" if flight.sink_time is not None and flight.sink_time < stop else "stop"
 
 
 def in_time(flight):
@@ -47,24 +53,22 @@ def in_time(flight):
 
 
 def stall_instant(flight):
-    """Return the index of the stall: the break, or earlier the moment the speed has all but reached its lowest."""
+    """Return the index of the stall: the moment the speed has all but reached its lowest."""
     h = flight.history
     late = h["time"] > flight.slowing
     lowest = h["cas"][late].min()
-    index = int(np.argmax(late & (h["cas"] <= lowest + NEAR_LOWEST)))
-    if flight.break_time is not None:
-        index = min(index, round(flight.break_time * LOG_HZ))
-    return index
+    return int(np.argmax(late & (h["cas"] <= lowest + NEAR_LOWEST)))
 
 
 def entry(flight, index):
-    """Return rate and height loss over the last 10 % of speed before the stall.
+    """Return rate and height loss over the last 10 % of speed: from 1.1 to 1.0 times the lowest.
 
     Parameters: flight, a Flight; index, of the stall.
     Returns: tuple of deceleration in CAS [m/s2] and height lost [m].
     """
     h = flight.history
-    before = np.flatnonzero(h["cas"][:index] >= 1.1 * h["cas"][index])
+    lowest = h["cas"][h["time"] > flight.slowing].min()
+    before = np.flatnonzero(h["cas"][:index] >= 1.1 * lowest)
     if not len(before):
         raise RuntimeError("the approach to the stall is too short")
     first = before[-1]
@@ -93,7 +97,7 @@ def row(planned, flight):
     speeds["minimum"] = float(h["cas"][h["time"] > flight.slowing].min())
     if how == "break" and in_time(flight):
         speeds["break"] = float(h["cas"][round(flight.break_time * LOG_HZ)])
-    quiet = h["time"] < (flight.recovery if flight.break_time is None else flight.break_time)
+    quiet = h["time"] < min(t for t in (flight.recovery, flight.break_time, flight.sink_time) if t is not None)
     if steps:
         speeds["steady"] = lowest_steady_speed(h["cas"], quiet & (h["cas"] < 1.12 * flight.expected))
     elif how == "stop":
@@ -103,9 +107,12 @@ def row(planned, flight):
     if isinstance(task.airplane, Airplane):
         hand, _, at_stop = task.airplane.hand_clmax(40 * task.flap)
         limit = "stop" if at_stop else "lift"
+    # What a wing can carry steadily; the flight itself may show more for a moment, because the separation lags.
+    steady = hand if limit == "lift" else clmax
     values = {
         "id": planned.id,
         "source": planned.source,
+        "airplane_kind": planned.airplane_kind,
         "airplane": planned.airplane_id,
         "pilot": planned.pilot_id,
         "pair": planned.pair_id,
@@ -120,6 +127,7 @@ def row(planned, flight):
         "entry_rate_kt_s": rate / KT,
         "height_lost_entry_m": height_lost,
         "sink_rate_m_s": -h["vertical_speed"][index],
+        "clmax": steady,
         "clmax_forces": clmax,
         "clmax_hand": hand,
         "hand_limit": limit,
@@ -128,9 +136,9 @@ def row(planned, flight):
     }
     for kind, cas in speeds.items():
         values[f"cas_{kind}_m_s"] = cas
-        # The factor on the weight that makes  CL = (n W - T sin alpha) / (q S)  give the true CLmax at this speed.
+        # The factor on the weight that makes  CL = (n W - T sin alpha) / (q S)  give the steady CLmax at this speed.
         values[f"n_{kind}"] = (
-            None if cas is None else ((clmax * 0.5 * RHO0 * cas**2 * flight.wing_area + thrust_part) / flight.weight)
+            None if cas is None else ((steady * 0.5 * RHO0 * cas**2 * flight.wing_area + thrust_part) / flight.weight)
         )
     return values
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from xml.etree import ElementTree
 
 import numpy as np
-from airplane import FT, LBF, Airplane, G
+from airplane import FT, LBF, SEPARATION, Airplane, G
 from scipy.optimize import root
 
 os.environ.setdefault("JSBSIM_DEBUG", "0")  # read when the first model is made: no banner
@@ -25,11 +25,13 @@ LOG_HZ = 10
 TAIL_S = 5.0  # how long the recovery is recorded
 
 # A break is what somebody aboard sees or feels while the stick is not being eased forward.
-NOSE_RATE = math.radians(-2.0)  # nose going down faster than this ...
+NOSE_RATE = math.radians(-3.0)  # nose going down faster than this ...
 NOSE_SAMPLES = 3  # ... in three consecutive looks, 0.1 s apart
 LIFT_DROP = 0.10  # or the seat going soft by this many g below 1 g or below what it was ...
 LIFT_SPAN = 10  # ... within 1 s
-SINK_GAIN = 1.5  # m/s: or the airplane starting to sink by this much (300 ft/min) ...
+# A mush is less than that: the nose only sags, faster than this for as long ...
+SAG_RATE = math.radians(-2.0)
+SINK_GAIN = 1.5  # m/s: ... or the airplane starts to sink by this much (300 ft/min) ...
 SINK_SPAN = 20  # ... within 2 s ...
 SINK_HOLD = 5  # ... while the speed has made no new low for 0.5 s
 PULL = 0.045  # rad/s, how quickly a pilot lets the nose rise or sink while slowing down
@@ -103,7 +105,8 @@ class Flight:
     wing_area: float  # m2
     expected: float  # m/s, the stall speed the pilot expected
     slowing: float  # s, when the deceleration began
-    break_time: float | None  # s, when the break was seen
+    break_time: float | None  # s, when nose or lift were seen to drop
+    sink_time: float | None  # s, when the airplane was seen to sink, by itself
     stop_time: float | None  # s, when the stick came to rest on its stop
     recovery: float  # s, when the hand went forward
 
@@ -176,6 +179,13 @@ class _Model:
         self.set("external_reactions/idle/magnitude", thrust / LBF)
         return thrust
 
+    def separate(self, dt):
+        """Let the separated flow of an own airplane follow alpha for one step of dt [s]."""
+        if self.own:
+            alpha, speed = self.get("aero/alpha-rad"), self.get("velocities/vtrue-fps") * FT
+            flow = self.get(SEPARATION)
+            self.set(SEPARATION, flow + (alpha - flow) * -math.expm1(-dt * speed / (self.own.lag * self.own.chord)))
+
     def trim(self, task, speed):
         """Put the airplane into a steady glide; return pitch [rad] and stick [-1 aft to 1] there."""
 
@@ -187,6 +197,8 @@ class _Model:
             self.set("ic/gamma-deg", x[1])
             # Above 20 degrees the stock c172p latches its stall hysteresis, even in a trial point.
             self.set("ic/alpha-deg", min(x[0], 20.0))
+            if self.own:
+                self.set(SEPARATION, math.radians(min(x[0], 20.0)))
             self.fdm.set_trim_status(True)  # lets the flaps jump instead of travel
             self.set("fcs/flap-cmd-norm", task.flap)
             self.set("fcs/elevator-cmd-norm", x[2])
@@ -257,24 +269,24 @@ def expected_stall_speed(task, model):
     return math.sqrt(2 * weight / (RHO0 * model.wing_area * lift))
 
 
-def break_seen(looks):
-    """Tell whether the nose, the lift or the airplane itself has visibly dropped, by itself.
+def seen(looks):
+    """Tell whether the nose or the lift has dropped, or the airplane itself has begun to sink, by itself.
 
     Parameters: looks, the last 2 s at 10 Hz, oldest first: sequence of (pitch_rate [rad/s], nz [-], stick [-],
     cas [m/s], vertical_speed [m/s]).
-    Returns: bool.
+    Returns: tuple of bool: nose or lift dropped; the nose sags or the airplane sinks.
     """
     if len(looks) < SINK_SPAN + 1:
-        return False
+        return False, False
     recent = list(looks)[-LIFT_SPAN - 1 :]
     _, nz, stick, cas, climb = recent[-1]
     if stick - min(look[2] for look in recent) > FORWARD:
-        return False
-    nose = all(look[0] < NOSE_RATE for look in recent[-NOSE_SAMPLES:])
+        return False, False
+    nose, sags = (all(look[0] < rate for look in recent[-NOSE_SAMPLES:]) for rate in (NOSE_RATE, SAG_RATE))
     lift = min(1.0, max(look[1] for look in recent)) - max(nz, recent[-2][1]) > LIFT_DROP
     # In a zoom the climb also dies away, but then the speed is still falling.
     sinks = max(look[4] for look in looks) - climb > SINK_GAIN and cas > min(look[3] for look in recent[:-SINK_HOLD])
-    return nose or lift or sinks
+    return nose or lift, sags or sinks
 
 
 def fly(task):
@@ -291,7 +303,7 @@ def fly(task):
     dt = 1 / STEP_HZ
     rows, looks = [], deque(maxlen=SINK_SPAN + 1)
     integral, stick, hand, pitch_aim = 0.0, stick_trim, stick_trim, pitch_trim
-    break_time = stop_time = recovery = None
+    break_time = sink_time = stop_time = recovery = None
     lowest, lowest_time = math.inf, 0.0
     held = stick_trim  # the stick position the hand has got used to
     step = 0
@@ -305,13 +317,15 @@ def fly(task):
             looks.append((row[3], row[5], row[10], row[0], row[13]))
             alert = t > settle + 1 and cas < LATE * expected and recovery is None
             ready = row[10] < stick_trim - WELL_BACK * (1 + stick_trim) and cas < READY * expected
-            if alert and ready and break_time is None and break_seen(looks):
-                break_time = t
+            if alert and ready and break_time is None:
+                drops, sinks = seen(looks)
+                break_time = t if drops else None
+                sink_time = t if sinks and sink_time is None else sink_time
             if alert and stop_time is None and hand < -0.99:
                 stop_time = t
             if cas < lowest:
                 lowest, lowest_time = cas, t
-            recovery = recovery or _gives_up(t, pilot, break_time, stop_time)
+            recovery = recovery or _gives_up(t, pilot, break_time, sink_time, stop_time)
             if (recovery and t > recovery + TAIL_S) or t > 300:
                 break
         # Speed is held with pitch, pitch with the stick; the nose goes up at once by what the deceleration needs.
@@ -330,6 +344,8 @@ def fly(task):
             wish = -1.0
         elif stop_time is not None:
             wish = -1.0  # and there it is held
+        elif sink_time is not None and pilot.style == "release":
+            wish = hand  # it sinks: nothing is gained by pulling more
         elif slowing and cas < LATE * expected:
             # Late in the approach the stick comes back and back; it is eased forward only slowly, if at all.
             wish = min(wish, hand + pilot.forward_rate * dt)
@@ -345,19 +361,22 @@ def fly(task):
             "fcs/aileron-cmd-norm",
             min(1.0, max(-1.0, -2 * model.get("attitude/phi-rad") - 0.8 * model.get("velocities/p-rad_sec"))),
         )
+        model.separate(dt)
         model.fdm.run()
         step += 1
     history = dict(zip(CHANNELS, np.array(rows).T))
     if recovery is None:
-        raise RuntimeError("the airplane neither broke nor reached its stop")
-    return Flight(history, model.weight, model.wing_area, expected, settle, break_time, stop_time, recovery)
+        raise RuntimeError("the airplane neither broke nor sank nor reached its stop")
+    return Flight(history, model.weight, model.wing_area, expected, settle, break_time, sink_time, stop_time, recovery)
 
 
-def _gives_up(t, pilot, break_time, stop_time):
+def _gives_up(t, pilot, break_time, sink_time, stop_time):
     """Return the time at which the hand goes forward, once it is known; else None."""
     if break_time is not None:
         wait = pilot.reaction + (pilot.patience if pilot.style == "hold" else 0.0)
         return break_time + wait if t >= break_time + wait else None
+    if sink_time is not None:
+        return t if t >= sink_time + pilot.reaction + (pilot.patience if pilot.style == "hold" else 0.3) else None
     if stop_time is not None and t > stop_time + pilot.patience:
         return t
     return None

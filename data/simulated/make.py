@@ -6,6 +6,7 @@ differ in the last digits. `refly` flies chosen stalls again, to compare.
 
 import argparse
 import csv
+import multiprocessing
 import sys
 import time
 from pathlib import Path
@@ -23,7 +24,8 @@ def plan():
 
     Returns: dict of id to Planned, own airplanes first.
     """
-    return {planned.id: planned for planned in population.plan_own() + population.plan_stock()}
+    plans = population.plan_own() + population.plan_check() + population.plan_stock()
+    return {planned.id: planned for planned in plans}
 
 
 def refly(ids):
@@ -48,11 +50,12 @@ def main(folder=HERE):
 
     rows, flights, worst = [], {}, 0.0
     began = time.perf_counter()
-    for name, planned in tqdm(plan().items(), unit="stall", desc="flying"):
-        values, flight = fly_card(planned)
-        worst = max(worst, abs(reduction_error(flight)))
-        rows.append(values)
-        flights[name] = flight
+    with multiprocessing.Pool() as pool:
+        flown = pool.imap(fly_card, plan().values())
+        for values, flight in tqdm(flown, total=len(plan()), unit="stall", desc="flying"):
+            worst = max(worst, abs(reduction_error(flight)))
+            rows.append(values)
+            flights[values["id"]] = flight
     seconds = (time.perf_counter() - began) / len(rows)
     with open(Path(folder) / "stalls.csv", "w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file, lineterminator="\n")

@@ -7,21 +7,34 @@ sequence Python guarantees, so the same seed gives the same flights on every pla
 
 import math
 import random
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
-from airplane import FLAPS_DEG, FT, LBF, Airplane, G
+from airplane import FLAPS_DEG, FT, LBF, Airplane, G, Separating
 from fly import KT, Pilot, Task
 
 SEED = 20250
-PAIRS = 72
+PAIRS = 96  # every fourth with the elevator stop before the lift peak, every fourth docile
 STALLS_PER_PAIR = 6
 STOCK_FLIGHTS = 60
+CHECK_PAIRS, CHECK_STALLS = 12, 3  # of every kind
 # Stock model, the flap settings flown (0 to 1), the power settings flown.
 STOCK = (
     ("c172p", (0.0, 1 / 3, 1.0), ("off", "idle")),
     ("c182", (0.0, 1 / 3, 1.0), ("off", "idle")),
     ("sgs126", (0.0, 1.0), ("off",)),
 )
+# Chord lengths that the separation needs to follow: quoted for thin and thick sections near their peak (from memory).
+LAG = (2.5, 7.0)
+# What the table is scored on: wing area [m2], aspect ratio, wing loading [kg/m2], drag at no lift, lift lost four
+# degrees beyond the peak, nose-down moment of the stall [per rad]. Ordinary for the kind; common knowledge.
+CHECK = {
+    "ultralight": ((11, 16), (5.5, 8.0), (22, 32), (0.04, 0.065), (0.08, 0.25), (1.0, 6.0)),
+    "motor glider": ((14, 19), (12, 18), (32, 45), (0.016, 0.024), (0.06, 0.2), (1.0, 6.0)),
+    "tourer": ((13, 17), (6.0, 8.0), (55, 80), (0.026, 0.036), (0.08, 0.3), (1.0, 8.0)),
+    "six-seater": ((16, 18), (6.5, 8.0), (80, 95), (0.026, 0.034), (0.08, 0.3), (1.0, 8.0)),
+    "docile ultralight": ((11, 16), (5.5, 8.0), (22, 32), (0.04, 0.065), (0.03, 0.08), (0.2, 1.0)),
+    "docile tourer": ((13, 17), (6.0, 8.0), (55, 80), (0.026, 0.036), (0.03, 0.08), (0.2, 1.0)),
+}
 
 
 @dataclass(frozen=True)
@@ -29,7 +42,9 @@ class Planned:
     """One flight of the plan: names and the task."""
 
     id: str
-    source: str  # "own" or "stock"
+    # "own", the table is made from them; "changed", the same after a modification; "check" and "stock" take no part.
+    source: str
+    airplane_kind: str
     airplane_id: str
     pilot_id: str
     pair_id: str
@@ -57,13 +72,16 @@ class Draw:
         return sd * (sum(self._random() for _ in range(12)) - 6)
 
 
-def draw_airplane(draw, name, flap_deg, short):
+def draw_airplane(draw, name, flap_deg, kind="ordinary"):
     """Draw one airplane.
 
     Parameters: draw, a Draw; name, text; flap_deg, the flap it will be flown with [deg];
-    short, True where the elevator stop is to come before the lift peak.
+    kind, "short" where the elevator stop is to come before the lift peak, "docile" where the lift peak is flat, the
+    nose hardly wants to fall and elevator is left, else "ordinary".
     Returns: an Airplane.
     """
+    docile = kind == "docile"
+    low, high = {"short": (-4.0, -1.0), "ordinary": (0.5, 9.0), "docile": (3.0, 12.0)}[kind]
     return Airplane(
         name=name,
         wing_area=draw.uniform(9, 18),
@@ -71,8 +89,10 @@ def draw_airplane(draw, name, flap_deg, short):
         wing_loading=draw.uniform(25, 90) * G,  # microlight to four-seat tourer
         lift_zero=draw.uniform(0.1, 0.4),
         peak_lift=draw.uniform(1.3, 1.8),  # of the table; the download takes 0.05 to 0.2 of it
-        rounding=draw.log(0.006, 0.035),  # from a leading-edge to a trailing-edge stall
-        fall=draw.log(0.6, 8.0),  # from a lift that levels out to a third lost in four degrees
+        # from a leading-edge to a trailing-edge stall
+        rounding=draw.log(0.015, 0.03) if docile else draw.log(0.006, 0.035),
+        # from a lift that levels out to a third lost in four degrees; docile: 3 to 8 % lost there
+        fall=draw.log(0.9, 2.2) if docile else draw.log(0.6, 8.0),
         floor=draw.uniform(0.6, 0.85),
         flap_lift=draw.uniform(0.35, 0.8),  # plain to slotted flaps over half the span
         flap_moment=draw.uniform(-0.15, 0.02),
@@ -81,18 +101,40 @@ def draw_airplane(draw, name, flap_deg, short):
         span_efficiency=draw.uniform(0.65, 0.85),
         stall_drag=draw.uniform(0.7, 2.2),
         moment_slope=draw.uniform(-1.3, -0.4),  # CG forward to aft
-        stall_moment=draw.log(1.0, 10.0),  # the tail leaves the downwash, the wing's lift moves aft
+        # the tail leaves the downwash, the wing's lift moves aft; docile: hardly
+        stall_moment=draw.log(0.2, 1.0) if docile else draw.log(1.0, 10.0),
         elevator_moment=draw.uniform(-1.7, -0.9),
         elevator_lift=draw.uniform(0.3, 0.5),
         pitch_damping=draw.uniform(-20, -8),
         alpha_rate_damping=draw.uniform(-8, -3),
         gyration=draw.uniform(0.75, 1.15),
         trim_lift=draw.uniform(0.35, 0.7),
-        stop_margin=math.radians(draw.uniform(-4.0, -1.0) if short else draw.uniform(0.5, 9.0)),
+        stop_margin=math.radians(draw.uniform(low, high)),
         stop_flap=flap_deg,
         idle_thrust=draw.uniform(0.01, 0.06),
         idle_zero_speed=draw.uniform(1.4, 2.5),
+        lag=draw.uniform(*LAG),
     )
+
+
+def draw_check(draw, name, kind, flap_deg):
+    """Draw an airplane to score the table on: of one kind an owner knows, with another form of lift curve.
+
+    Parameters: draw, a Draw; name, text; kind, of `CHECK`; flap_deg [deg].
+    Returns: a Separating airplane.
+    """
+    area, aspect, loading, drag, lost, moment = CHECK[kind]
+    plain = draw_airplane(draw, name, flap_deg)
+    given = {f.name: getattr(plain, f.name) for f in fields(plain)}
+    given |= {
+        "wing_area": draw.uniform(*area),
+        "aspect_ratio": draw.uniform(*aspect),
+        "wing_loading": draw.uniform(*loading) * G,
+        "drag_zero": draw.uniform(*drag),
+        "stall_moment": draw.log(*moment),
+        "stop_margin": math.radians(draw.uniform(2.0, 10.0)),
+    }
+    return Separating(**given, lost=draw.uniform(*lost))
 
 
 def draw_habits(draw, style, number):
@@ -115,7 +157,7 @@ def draw_habits(draw, style, number):
         tremor=draw.log(0.002, 0.01),
         phases=(0.0,) * 5,
         reaction=draw.uniform(0.2, 1.2),
-        notice=draw.uniform(0.5, 3.0),
+        notice=draw.uniform(1.0, 6.0),
         final_pull=draw.log(0.1, 0.6),
         push=draw.uniform(0.0, 0.4),
         style=style,
@@ -154,28 +196,61 @@ def plan_own(seed=SEED):
     Parameters: seed, int.
     Returns: list of Planned.
     """
-    draw, flights = Draw(seed), []
+    draw, modified, flights = Draw(seed), Draw(seed + 3), []
     for pair in range(PAIRS):
-        flap_deg = FLAPS_DEG[pair % 3]
-        power = ("off", "idle")[pair // 3 % 2]
+        kind = {3: "short", 1: "docile"}.get(pair % 4, "ordinary")
         style = "steps" if pair % 7 == 6 else draw.choice(("release", "release", "hold"))
-        airplane = draw_airplane(draw, f"own{pair + 1:02d}", flap_deg, short=pair % 4 == 3)
+        airplane = draw_airplane(draw, f"own{pair + 1:02d}", FLAPS_DEG[pair % 3], kind)
         habits = draw_habits(draw, style, pair)
-        for stall in range(STALLS_PER_PAIR):
-            attempt = draw_attempt(draw, habits)
-            weight = airplane.weight * (1 + draw.uniform(-0.05, 0.05))  # fuel and passengers
-            task = Task(airplane, attempt, flap_deg / 40, power, weight, draw.uniform(600, 2500))
-            flights.append(
-                Planned(
-                    f"{airplane.name}-{stall + 1:02d}",
-                    "own",
-                    airplane.name,
-                    f"pilot{pair + 1:02d}",
-                    airplane.name,
-                    f"{flap_deg:g} deg",
-                    task,
-                )
-            )
+        flights += _pair(draw, airplane, "own", kind, habits, pair, STALLS_PER_PAIR)
+        if kind != "short" and style != "steps":
+            flights += _pair(modified, modify(modified, airplane), "changed", kind, habits, pair, CHECK_STALLS)
+    return flights
+
+
+def modify(draw, airplane):
+    """Draw what a modification of the wing may make of an airplane: more lift, and another stall.
+
+    Parameters: draw, a Draw; airplane, an Airplane.
+    Returns: an Airplane.
+    """
+    return replace(
+        airplane,
+        name=f"{airplane.name}m",
+        peak_lift=airplane.peak_lift + draw.uniform(0.0, 0.3),
+        rounding=airplane.rounding * math.exp(draw.normal(0.3)),
+        fall=airplane.fall * math.exp(draw.normal(0.3)),
+        stall_moment=airplane.stall_moment * math.exp(draw.normal(0.3)),
+    )
+
+
+def plan_check(seed=SEED):
+    """Return the flights the table is scored on: the kinds of `CHECK`, each as often, no staircases.
+
+    Parameters: seed, int.
+    Returns: list of Planned.
+    """
+    draw, flights = Draw(seed + 2), []
+    for pair in range(CHECK_PAIRS * len(CHECK)):
+        kind = list(CHECK)[pair % len(CHECK)]
+        style = draw.choice(("release", "release", "hold"))
+        turn = pair // len(CHECK)  # every flap with every power
+        airplane = draw_check(draw, f"check{pair + 1:02d}", kind, FLAPS_DEG[turn % 3])
+        habits, power = draw_habits(draw, style, pair), ("off", "idle")[turn // 3 % 2]
+        flights += _pair(draw, airplane, "check", kind, habits, pair, CHECK_STALLS, power)
+    return flights
+
+
+def _pair(draw, airplane, source, kind, habits, pair, stalls, power=None):
+    flights = []
+    for stall in range(stalls):
+        attempt = draw_attempt(draw, habits)
+        weight = airplane.weight * (1 + draw.uniform(-0.05, 0.05))  # fuel and passengers
+        flap = airplane.stop_flap
+        power = power or ("off", "idle")[pair // 3 % 2]
+        task = Task(airplane, attempt, flap / 40, power, weight, draw.uniform(600, 2500))
+        name, pilot = f"{airplane.name}-{stall + 1:02d}", f"pilot{airplane.name.lstrip('own')}"
+        flights.append(Planned(name, source, kind, airplane.name, pilot, airplane.name, f"{flap:g} deg", task))
     return flights
 
 
@@ -202,6 +277,7 @@ def plan_stock(seed=SEED):
                 Planned(
                     f"{model}-{pair + 1:02d}-{stall + 1}",
                     "stock",
+                    f"stock {model}",
                     model,
                     f"stockpilot{pair + 1:02d}",
                     f"{model}-{pair + 1:02d}",

@@ -4,7 +4,7 @@ import csv
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
-TEXT = {"id", "source", "airplane", "pilot", "pair", "flap", "power", "style", "ended", "hand_limit"}
+TEXT = {"id", "source", "airplane_kind", "airplane", "pilot", "pair", "flap", "power", "style", "ended", "hand_limit"}
 
 
 def read_rows(path=HERE / "stalls.csv"):

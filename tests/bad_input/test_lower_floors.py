@@ -79,7 +79,7 @@ GOOD = dict(ias=[22.0, 23.0], wing_area=13.0, weight=[600.0, 605.0], reference_w
         (dict(reference_weight=np.inf), "reference_weight must be positive and finite; value 0 is inf"),
         (dict(speed_kind="slowest"), "speed_kind 'slowest' is not one of minimum, break, steady, unknown"),
         (dict(speed_kind=["steady", "Break"]), "speed_kind 'Break' is not one of"),
-        (dict(ended="spun"), "ended 'spun' is not one of break, stop, early, unknown"),
+        (dict(ended="spun"), "ended 'spun' is not one of break, mush, stop, early, unknown"),
         (dict(thrust={"idle": Thrust(1e5)}), "the thrust given is larger than the weight it would carry: is its unit"),
         (dict(pressure_altitude=[900.0, 12000.0]), "pressure altitude must lie between -1000 m and 11000 m"),
         (dict(temperature=15.0), r"between 200 K and 330 K \(-73 to 57 deg C\): is the unit right"),

@@ -7,6 +7,7 @@ worked out here from the error sizes in that file, by hand.
 from __future__ import annotations
 
 import ast
+import csv
 import importlib.util
 import json
 import math
@@ -22,6 +23,8 @@ from aerolib.case.stalls import parse_stalls
 from aerolib.study import Study, open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
+TABLE = DEMO.parent / "simulated" / "load_factor.csv"
+BEYOND = 0.015  # of the load factor: what the simulated flights cannot contain, in data/simulated/simulated.md
 SEEDS = range(1, 201)
 
 
@@ -117,12 +120,20 @@ def trials():
     return {k: np.array(v) for k, v in values.items()}, bounds, {k: np.array(v) for k, v in speeds.items()}
 
 
+def spread_between_airplanes():
+    """Standard uncertainty of the load factor at 1 kt/s that all stalls of one card share."""
+    with TABLE.open(newline="", encoding="utf-8") as file:
+        row = next(r for r in csv.DictReader(file) if (r["kind"], r["entry_rate_kt_s"]) == ("minimum", "1"))
+    return math.hypot(float(row["character_sd"]), float(row["between_sd"]), BEYOND)
+
+
 def half_widths(state, breaks):
     """(oracle's, least honest) 95 % half-width of ln CL for a state, from the sizes in make.py.
 
     The oracle is told every shared value of this card: position, scale, area, weights, lag, thrust, load factor
     rule, days. What is left is the scatter of single stalls over the square root of their number. Nobody flies with
-    an oracle: the least honest width adds, in squares, all that it was told.
+    an oracle: the least honest width adds, in squares, all that it was told, and of the load factor rule what is known
+    of airplanes at large: nobody told the owner that this one stalls as abruptly as it does.
     """
     weight, rate = 560.0, 1.0  # kg and kt/s: the middle of the card
     n = make.lowest_load_factor(rate)
@@ -134,14 +145,18 @@ def half_widths(state, breaks):
     oracle = math.hypot(*stall) / math.sqrt(breaks)
     flights = math.sqrt(2)
     told = [2 * make.POSITION_WITHIN[state[0]] / 1.96 / v, 2 * make.SCALE_ERROR, make.AREA_ERROR,
-            make.WEIGHING_ERROR / weight, make.N_RULE_ERROR / n, make.DAY / flights,
+            make.WEIGHING_ERROR / weight, spread_between_airplanes() / n, make.DAY / flights,
             make.IDLE_THRUST_ERROR * math.sin(math.radians(15)) / n, make.LOADING_ERROR / weight / flights,
             2 * 0.2 * make.LAG_ERROR * rate / v]  # fmt: skip
     return 1.96 * oracle, 1.96 * math.hypot(oracle, *told)
 
 
 def test_each_state_is_covered_as_often_as_it_says(trials):
-    """95 % intervals over 200 cards: 90 to 99.5 % hold the truth, with a mean error below 1.5 %."""
+    """95 % intervals over 200 cards: 90 to 99.5 % hold the truth, with a mean error below 4.5 %.
+
+    The invented airplane stalls abruptly and its lift does not lag: 0.921 at 1 kt/s by make.py, where the table of
+    airplanes at large has 0.885, with 4 % between them. So it reads low by about their difference.
+    """
     values, _, _ = trials
     report = []
     for state in BROKEN:
@@ -155,7 +170,7 @@ def test_each_state_is_covered_as_often_as_it_says(trials):
     for state, held, error in report:
         print(f"  {state}: {held:.1%}, {error:+.2%}")
     assert all(0.90 <= held <= 0.995 for _, held, _ in report), report
-    assert all(abs(error) <= 0.015 for *_, error in report), report
+    assert all(-0.045 <= error <= 0.0 for *_, error in report), report
 
 
 def test_all_states_together(trials):

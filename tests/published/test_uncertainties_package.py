@@ -21,12 +21,6 @@ STALLS = (  # configuration, flight, speed [m/s], weight [kg], load factor [-]
 )
 
 
-@pytest.fixture(autouse=True)
-def _recorded_at_highest_lift(monkeypatch):
-    """What is allowed for a load factor recorded too late is no part of the model written here."""
-    monkeypatch.setattr("aerolib.measured.loadfactor.RECORDED_TOO_LATE", 0.0)
-
-
 def _reduce(stalls, **more):
     column = list(zip(*stalls))
     return reduce_stalls(

@@ -144,7 +144,7 @@ def in_mph(folder, keep=lambda row: True):
 
 
 ON_DIAL = re.compile(
-    r"([\d.]+)\s*(kt|mph) indicated|indicated[^.;<]*?([\d.]+) (kt|mph)\b|needle[^.;<]*?[\d.]+ (kt|mph)\b"
+    r"([\d.]+)\s*(kt|mph) indicated|indicated[^.;<\n]*?([\d.]+) (kt|mph)\b|needle[^.;<\n]*?[\d.]+ (kt|mph)\b"
 )
 
 
@@ -155,6 +155,9 @@ def test_a_dial_in_mph_is_spoken_of_in_mph(case_folder, demo):
     rows = page.rows_of(found)
     column = page.head_of(found).index("approach, indicated")
     for row, item, other in zip(rows, found.items, plain.items):
+        if other.approach_indicated is None:
+            assert item.approach_indicated is None
+            continue
         assert item.approach_indicated == pytest.approx(other.approach_indicated, rel=1e-3)  # the same speed
         assert row[column] == f"{item.approach_indicated / MPH:.0f} mph"
     told = [str(found), airspeed.section(case, result, None).html, page.section(case, result, None).html,

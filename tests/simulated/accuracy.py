@@ -24,7 +24,8 @@ HEAD = ("What", "Kind", "n", "mean error", "truth held", "half-width", "over ora
 NOTE = (
     "Half-width: median half of the 95 % interval of CLmax. The oracle is told every shared error and the days; only "
     "the scatter of single stalls is left to it. n counts intervals; {library} airplane-pilot pairs "
-    "stand behind the campaigns of the library, {fresh} behind the fresh ones, 3 airplanes behind the unseen."
+    "stand behind the campaigns of the library, {fresh} behind the fresh ones, {unseen} airplanes that took no part "
+    "in the table behind the single stalls."
 )
 
 
@@ -45,8 +46,14 @@ def rows():
     errors = scores.recorder(bar("recorder"))
     out = [("Recorder without noise, highest lift", "simulated", f"{len(errors)}", f"{errors.mean():+.2%}",
             f"worst {np.abs(errors).max():.2%}", "", "")]  # fmt: skip
-    for kind, name in (("minimum", "lowest speed"), ("break", "at the break"), ("steady", "steady")):
-        out.append(line(f"Unseen airplanes, one stall, only n unknown: {name}", scores.unseen(kind)))
+    for fastest in (1.5, 3.0):
+        for name, s in scores.by_kind(fastest).items():
+            out.append(line(f"One stall, only n unknown, up to {fastest:g} kt/s: {name}", s))
+    for kind, name in (("break", "speed at the break"), ("steady", "steady speed")):
+        out.append(line(f"One stall, only n unknown: {name}", scores.unseen(scores.unseen_rows(kind), speed=kind)))
+    for seed, noise in ((1, {}), (2, {"ias": 0.2, "normal_g": 0.02})):
+        s = scores.recorded(scores.unseen_rows(), seed, **noise)
+        out.append(line(f"The same, n recorded at highest lift{', with noise' if noise else ''}", s))
     for v in (*campaign.VARIANTS, *campaign.SHARED):
         out.append(line(f"Campaigns: {v.name}", scores.score_campaigns(v, EACH, bar(v.name))))
     fresh = campaign.fresh_pairs(FRESH_SEED, FRESH_PAIRS, bar("flying fresh pairs"))
@@ -106,7 +113,8 @@ def main():
     print("|---|---|" + "--:|" * (len(HEAD) - 2))
     for row in out:
         print("| " + " | ".join(row) + " |")
-    print("\n" + NOTE.format(library=len(campaign.that_break()), fresh=fresh))
+    print("\n" + NOTE.format(library=len(campaign.that_break()), fresh=fresh,
+                             unseen=len({row["airplane"] for row in scores.unseen_rows()})))  # fmt: skip
 
 
 if __name__ == "__main__":

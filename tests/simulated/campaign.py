@@ -3,8 +3,8 @@
 Nothing of aerolib is imported: the airplane, the truth and the size of every error stand here or in data/simulated.
 Every error is drawn afresh for every campaign, the shared ones included. SI unless a name says otherwise.
 
-The truth is `clmax_hand`: solved from the airplane's tables alone, without a flight. (Over the stalls used here the
-flights' own CLmax agrees with it to 0.5 %, but for two stalls of one pair that stay 3 % below it.)
+The truth is `clmax_hand`, the CLmax of steady flight: solved from the airplane's tables alone, without a flight. (In
+flight the lift lags, and the highest lift of a flight lies above it.)
 """
 
 from __future__ import annotations
@@ -41,6 +41,7 @@ FLICKER = 0.5 * KT  # where the needle is taken to have stood
 RATE, RATE_LEAST = 0.3 * KT, 0.2 * KT  # m/s2: entry rate misjudged, and the least that anybody notes
 # Which stalls: an entry faster than 3 kt/s is outside the stated range; four breaks make a card.
 FASTEST, BREAKS = 3.0, 4
+MEASURE = ("break", "mush")  # endings that show the wing at its CLmax
 
 
 @dataclass(frozen=True)
@@ -164,11 +165,11 @@ def _by_pair(stalls):
 
 
 def that_break(chosen=None):
-    """Pairs limited by the wing whose stalls mostly ended in a break; the rest of their stalls stay on the card."""
+    """Pairs limited by the wing whose stalls mostly broke or mushed; the rest of their stalls stay on the card."""
     return {
         name: stalls
         for name, stalls in (pairs() if chosen is None else chosen).items()
-        if stalls[0].row["hand_limit"] == "lift" and sum(s.row["ended"] == "break" for s in stalls) >= BREAKS
+        if stalls[0].row["hand_limit"] == "lift" and sum(s.row["ended"] in MEASURE for s in stalls) >= BREAKS
     }
 
 
@@ -194,13 +195,15 @@ def lagged(cas, lag):
 
 
 @cache
-def load_factor():
-    """The table of data/simulated for the lowest speed: rates [kt/s], n, its spread between pairs, within a pair."""
+def load_factor(ended="break"):
+    """The table of data/simulated for the lowest speed: rates [kt/s], n, its spread by the airplane's
+    character, between pairs, within a pair.
+    """
+    kind = "minimum" if ended == "break" else ended
     with (DATA / "load_factor.csv").open(newline="", encoding="utf-8") as file:
-        rows = [r for r in csv.DictReader(file) if r["kind"] == "minimum" and r["entry_rate_kt_s"]]
-    return tuple(
-        np.array([float(r[k]) for r in rows]) for k in ("entry_rate_kt_s", "load_factor", "between_sd", "within_sd")
-    )
+        rows = [r for r in csv.DictReader(file) if r["kind"] == kind and r["entry_rate_kt_s"]]
+    columns = ("entry_rate_kt_s", "load_factor", "character_sd", "between_sd", "within_sd")
+    return tuple(np.array([float(r[k]) for r in rows]) for k in columns)
 
 
 def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
@@ -223,9 +226,9 @@ def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
     common = rng_days.normal(0, 1, 7)  # last of that stream: whoever shares nothing draws what he always drew
     off, judged = alike.reading * common[:3], alike.rate_flight * common[3:6] + alike.rate_pilot * common[6]
     ias, told, noted, variance = (np.empty(n) for _ in range(4))
-    nodes, factors, _, within = load_factor()
     for k, stall in enumerate(stalls):
         row, f = stall.row, flight[k]
+        nodes, factors, *_, within = load_factor(row["ended"])
         weight = row["weight_N"] / G
         told[k] = weight - empty - loading[f] - rng.normal(0, FUEL)
         # Another day has another CLmax; what the flights lack changes the load factor. Both show as speed.
@@ -243,7 +246,7 @@ def draw(stalls, variant, rng, reading_of=lambda stall, shown: shown.min()):
                slope * RATE / KT / n_here, FUEL / weight]  # fmt: skip
         variance[k] = math.hypot(*own) ** 2
     ended = np.array([s.row["ended"] for s in stalls])
-    counted = ended == "break" if (ended == "break").any() else np.ones(n, dtype=bool)
+    counted = np.isin(ended, MEASURE) if np.isin(ended, MEASURE).any() else np.ones(n, dtype=bool)
     return Campaign(
         ias=ias,
         entry_rate=noted,

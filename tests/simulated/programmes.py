@@ -107,16 +107,17 @@ def draw(variant, ratio, rng):
     setting = np.arange(n) % variant.settings
     after = flight >= f
     state = (after.astype(int), setting)
-    area, empty, scale, beyond, thrust, common = rng.normal(0, 1, 6)
+    area, empty, scale, beyond, thrust, common, docile = rng.normal(0, 1, 7)
     between = rng.normal(0, 1, (2, variant.settings))[state]  # another state is as another airplane to the table
     position = variant.common * common + variant.position * rng.normal(0, 1, (2, variant.settings))[state]
     lag = max(campaign.LAG_LEAST, rng.normal(campaign.LAG, campaign.LAG_SD))
     tau = campaign.DAY_MEDIAN * math.exp(rng.normal(0, campaign.DAY_LOG_SD))
     day, loading = rng.normal(0, tau, 2 * f), rng.normal(0, variant.loading, 2 * f)
 
-    nodes, factors, between_sd, within_sd = campaign.load_factor()
+    nodes, factors, character_sd, between_sd, within_sd = campaign.load_factor()
     rate = np.clip(np.exp(rng.normal(0, variant.rate_spread, n)), 0.4, 2.5)  # kt/s
     factor = np.interp(rate, nodes, factors) + between * np.interp(rate, nodes, between_sd)
+    factor += docile * np.interp(rate, nodes, character_sd)  # an airplane stalls as it stalls in both states
     factor += campaign.BEYOND * beyond + rng.normal(0, 1, n) * np.interp(rate, nodes, within_sd)
     told = MASS + 10.0 * rng.normal(0, 1, 2 * f)[flight] - 3.0 * (np.arange(n) % s)
     weight = told + campaign.EMPTY_WEIGHT * empty + loading[flight] + rng.normal(0, campaign.FUEL, n)
@@ -174,7 +175,7 @@ def some_change(rng):
 
 def stall_scatter(variant):
     """Standard deviation of one stall about its flight, as speed near 45 kt [m/s]: reading, n, fuel, rate."""
-    nodes, factors, _, within = campaign.load_factor()
+    nodes, factors, *_, within = campaign.load_factor()
     n = np.interp(1.0, nodes, factors)
     slope = (np.interp(1.1, nodes, factors) - np.interp(0.9, nodes, factors)) / 0.2
     v = stall_speed(CLMAX) * math.sqrt(n * MASS / REFERENCE)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import campaign
+import fit
 import numpy as np
 from stalls import HERE as DATA
 from stalls import read_rows
@@ -16,7 +17,9 @@ from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.folder import Case
 from aerolib.case.stalls import parse_stalls
 from aerolib.measured.airspeed import SpeedCorrection, true_airspeed
-from aerolib.measured.loadfactor import flight_path_load_factor
+from aerolib.measured.loadfactor import flight_path_load_factor, from_floor_meter, of_steady_flight
+from aerolib.measured.recording import Channel, Corrections, Recording
+from aerolib.measured.recording_stalls import find_stalls
 from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
 from aerolib.study import Study
 
@@ -93,33 +96,79 @@ def recorder(progress=lambda items: items):
 # --- airplanes the load factors were not made from -------------------------------------------------
 
 
-def unseen_rows(kind):
-    """Stalls of the stock airplanes with a speed of a kind; a staircase of held speeds counts as steady only."""
+def unseen_rows(speed="minimum", fastest=3.0):
+    """Stalls of the check and stock airplanes with a speed of a kind, entered at up to a rate [kt/s].
+
+    A staircase of held speeds counts as steady only; what ended on the stop gives a bound and no CLmax.
+    """
     return [
         row
         for row in read_rows()
-        if row["source"] == "stock" and row[f"cas_{kind}_m_s"] and (kind == "steady" or row["style"] != "steps")
-    ]
+        if row["source"] in ("check", "stock") and row["entry_rate_kt_s"] <= fastest and fit.is_stall(row)
+        and row[f"cas_{speed}_m_s"]
+        and (speed == "steady" or (row["style"] != "steps" and row["ended"] in ("break", "mush")))
+    ]  # fmt: skip
 
 
-def unseen(kind, **given):
-    """Every stall of the stock airplanes by itself, with nothing but the load factor unknown.
+def unseen(rows, sizes=None, speed="minimum", **given):
+    """Every one of these stalls by itself, with nothing but the load factor unknown.
 
     The days are taken as all alike (day = 1e-9): only the load factor's own uncertainty is left. Taken out as given
-    is thrust, at the incidence the reduction assumes. Every stall is handed over as a break.
+    is thrust, at the incidence the reduction assumes. A steady speed is handed over as a break. The truth is the CLmax
+    of steady flight.
     """
-    found, truths, sure = [], [], ErrorSizes(**SURE)
-    for row in unseen_rows(kind):
+    found, truths, sure = [], [], ErrorSizes(**SURE, **(sizes or {}))
+    for row in rows:
         thrust = row["thrust_sin_alpha_N"] / math.sin(sure.stall_incidence)
+        how = {"entry_rate": row["entry_rate_kt_s"] * KT, "ended": "break" if speed == "steady" else row["ended"]}
         item = reduce_stalls(
-            [row[f"cas_{kind}_m_s"]], wing_area=row["wing_area_m2"], weight=row["weight_N"] / G,
-            reference_weight=row["weight_N"] / G, speed_kind=kind, entry_rate=row["entry_rate_kt_s"] * KT,
+            [row[f"cas_{speed}_m_s"]], wing_area=row["wing_area_m2"], weight=row["weight_N"] / G,
+            reference_weight=row["weight_N"] / G, speed_kind=speed,
             power=row["power"], thrust={row["power"]: Thrust(thrust, 0.0)}, errors=sure,
-            pressure_altitude=row["height_m"], **given,
+            pressure_altitude=row["height_m"], **{**how, **given},
         ).items[0]  # fmt: skip
         found.append(item.clmax)
-        truths.append(row["clmax_forces"])
+        truths.append(row["clmax"])
     return _score(found, truths)
+
+
+def by_kind(fastest=1.5):
+    """Scores of the lowest speed of unseen airplanes, up to a rate [kt/s]: by kind of airplane, by ending."""
+    rows, out = unseen_rows(fastest=fastest), {}
+    for column in ("airplane_kind", "ended"):
+        for name in dict.fromkeys(row[column] for row in rows):
+            out[name] = unseen([row for row in rows if row[column] == name])
+    return out
+
+
+def recorded(rows, seed=1, **noise):
+    """The same stalls with the load factor that `find_stalls` takes from a recorder's two channels, and noise.
+
+    Parameters: rows, of stalls.csv; seed, of the noise; noise, standard deviations `ias` [m/s] and `normal_g` [-].
+    Returns: Score; only the load factor is unknown.
+    """
+    import histories
+
+    kept, rng, out = histories.read(DATA / "histories.npz"), np.random.default_rng(seed), []
+    for row in rows:
+        h = kept[row["id"]]
+        flow = {name: h[channel] + rng.normal(0.0, noise.get(name, 0.0), len(h["time"]))
+                for name, channel in (("ias", "cas"), ("normal_g", "nz"))}  # fmt: skip
+        time = h["time"] - h["time"][0]
+        record = Recording("virtual", {name: Channel(time, values) for name, values in flow.items()})
+        stall = min(
+            find_stalls(record, Corrections(pitot_lag=0.0)).items,
+            key=lambda s: abs(s.time + h["time"][0]),
+            default=None,
+        )
+        if stall is None or not math.isfinite(stall.load_factor):
+            continue  # the stored piece ends before the speed is regained
+        alpha = float(np.interp(stall.time + h["time"][0], h["time"], h["alpha"]))
+        n = from_floor_meter(np.array([stall.load_factor]), alpha, 0.0)[0]
+        n, lag = of_steady_flight(n, np.array([stall.entry_rate]))
+        one = unseen([{**row, "cas_minimum_m_s": stall.ias}], {"recorded_load_factor": lag}, load_factor=n)
+        out.append((one.errors[0], one.held[0], one.halves[0]))
+    return Score(*np.array(out).T)
 
 
 # --- whole campaigns -------------------------------------------------------------------------------

@@ -44,7 +44,7 @@ def test_the_generator_by_hand():
     # Days: a lognormal of median 0.012, root mean square 0.012 exp(0.25), on two flights a state, and the stalls'.
     own = programmes.stall_scatter(none) / (45.0 * KT)
     rms = 0.012 * math.exp(0.25) / 2
-    nodes, factors, between, _ = programmes.campaign.load_factor()
+    nodes, factors, _, between, _ = programmes.campaign.load_factor()
     table = np.interp(1.0, nodes, between) / np.interp(1.0, nodes, factors) / math.sqrt(2.0)
     assert seen.std() == pytest.approx(math.hypot(rms, own / 2, table), rel=0.12)
     assert np.all(np.abs(np.concatenate([p.ias for p in many]) / KT % 1.0 - 0.5) > 0.499)  # read to a knot

@@ -39,7 +39,7 @@ def pilot(rate):
 
 def airplane(seed, **changed):
     """An own airplane with elevator to spare, from a seed that is not the library's."""
-    a = population.draw_airplane(population.Draw(seed), "changed", 0.0, False)
+    a = population.draw_airplane(population.Draw(seed), "changed", 0.0)
     return replace(a, stop_margin=math.radians(8.0), **changed)
 
 
@@ -49,7 +49,7 @@ def fly_state(a):
     Returns: list of rows of the card (dict).
     """
     return [
-        card.row(population.Planned("x", "own", "a", "p", "q", "clean", task), fly.fly(task))
+        card.row(population.Planned("x", "own", "ordinary", "a", "p", "q", "clean", task), fly.fly(task))
         for task in (fly.Task(a, pilot(r), 0.0, "off", part * a.weight, 1500.0) for r, part in zip(RATES, LOADS))
     ]
 

