@@ -19,11 +19,7 @@ from aerolib.consequences.tail_authority import DRAWS, Seen, TailAuthority, draw
 from aerolib.consequences.trim import trim_loss
 from aerolib.estimate import Estimate, Source
 from aerolib.measured.labels import unique_rows
-<<<<<<< HEAD:aerolib/study/airframe.py
-=======
-from aerolib.measured.results import StallReduction
 from aerolib.measured.stall import STALLED
->>>>>>> w-flights:aerolib/case/airframe.py
 from aerolib.physics.lifting_line import LiftingLine
 from aerolib.physics.tail import downwash_slope, elevator_effectiveness, finite_slope
 from aerolib.physics.thin import moment_of_mean_line
@@ -127,13 +123,8 @@ def airframe_of(study: Study, draws: int = DRAWS) -> Airframe:
     known = {flap.name for _, flap in flaps}
     notes += [f"[[tail.seen]] in '{s.flap}' is not used: no stall of it is in this section"
               for s in seen if s.flap not in known]  # fmt: skip
-<<<<<<< HEAD:aerolib/study/airframe.py
     seen, flown = ([s for s in each if s.flap in known] for each in (seen, _flown(study, w)))
-    for broke, words in ((False, "ended on the stick's stop"), (True, "broke before the stick reached its stop")):
-=======
-    seen, flown = ([s for s in each if s.flap in known] for each in (seen, _flown(case, result, w)))
     for broke, words in ((False, "ended on the stick's stop"), (True, "stalled before the stick reached its stop")):
->>>>>>> w-flights:aerolib/case/airframe.py
         if count := sum(s.broke == broke for s in flown):
             notes.append(f"the tail is fitted to {count} flights of stalls that {words}")
     cg, mass, state = study.stalls.si["cg"], study.stalls.weight, study.stalls.text["modification"].tolist()
@@ -289,13 +280,8 @@ def _fuselage(a, mac: float) -> float:
     return float(k * f.width**2 * f.length / (a.wing.area * mac))
 
 
-<<<<<<< HEAD:aerolib/study/airframe.py
 def _flown(study: Study, w) -> list[Seen]:
-    """Stalls at idle that ended on the stick's stop or in a break, one sight for each state, flap and flight.
-=======
-def _flown(case: Case, result: StallReduction, w) -> list[Seen]:
     """Stalls at idle that ended on the stick's stop, or stalled before it: one sight a state, flap and flight.
->>>>>>> w-flights:aerolib/case/airframe.py
 
     On a card of very many flights those of one hundredth of the chord are one sight.
     """
@@ -313,13 +299,8 @@ def _flown(case: Case, result: StallReduction, w) -> list[Seen]:
             mine = np.flatnonzero(at)[index == k]
             speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
             within = 1.96 * 0.5 * float(np.mean(speed) * np.mean(spread))  # half of the relative error of CL
-<<<<<<< HEAD:aerolib/study/airframe.py
             out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(study.stalls.weight[mine].mean()),
-                            speed_within=within, broke=ended == "break", modification=state))  # fmt: skip
-=======
-            out.append(Seen(name, float(cg[mine].mean()), float(speed.mean()), float(case.stalls.weight[mine].mean()),
                             speed_within=within, broke=broke, modification=state))  # fmt: skip
->>>>>>> w-flights:aerolib/case/airframe.py
     return out
 
 

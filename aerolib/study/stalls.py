@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -18,11 +19,11 @@ from aerolib.case.aircraft import (
 )
 from aerolib.case.checks import FILE as CHECKS
 from aerolib.case.problems import CaseError
-from aerolib.case.stalls import FILE, NONE_YET
+from aerolib.case.stalls import FILE, HIGHEST_LIFT, NONE_YET
 from aerolib.measured.changes import Comparison
 from aerolib.measured.checks import ChecksComparison, compare_checks
 from aerolib.measured.comparison import compare
-from aerolib.measured.loadfactor import from_floor_meter
+from aerolib.measured.loadfactor import from_floor_meter, of_steady_flight
 from aerolib.measured.results import StallReduction
 from aerolib.measured.stall import reduce_stalls
 from aerolib.study.calibration import cautions_of, corrections_of
@@ -108,7 +109,16 @@ def warnings_of(study: Study) -> list[str]:
         *study.stalls.warnings,
         *cautions_of(study),
     ]
-    if np.isfinite(study.stalls.si["load_factor"]).any() and study.aircraft.indicator.load_factor_axis is None:
+    recorded, belongs = np.isfinite(study.stalls.si["load_factor"]), of_highest_lift(study)
+    if (recorded & ~belongs).any():
+        at = study.stalls.row[recorded & ~belongs]
+        rows = ", ".join(str(r) for r in at[:5]) + (" and more" if len(at) > 5 else "")
+        out.append(
+            f"`{FILE}` row {rows}: the load factor is not used. The wing gives its most before the lowest speed: "
+            "a meter read there makes CLmax several percent too low, the table by entry rate is better. Workbook "
+            f"05 takes the right one from a recording and writes '{HIGHEST_LIFT}' into column `load_factor_at`"
+        )
+    if (recorded & belongs).any() and study.aircraft.indicator.load_factor_axis is None:
         out.append(
             f"`{AIRCRAFT}` [indicator] load_factor_axis is not given: the recorded load factor is taken as "
             "normal to the cabin floor, at idle only"
@@ -120,18 +130,31 @@ def warnings_of(study: Study) -> list[str]:
     return out
 
 
+def of_highest_lift(study: Study) -> np.ndarray:
+    """Whether a load factor (N,) [-] would belong to the lift coefficient asked for: of highest lift, or held."""
+    t = study.stalls.text
+    return (t["load_factor_at"] == HIGHEST_LIFT) | (t["speed_kind"] == "steady")
+
+
 def arguments_of(study: Study) -> dict[str, Any]:
     """What `reduce_stalls` takes, in SI."""
     a, s = study.aircraft, study.stalls
     errors = error_sizes(a)
     flaps = flaps_of(a)
     si = s.si
-    n = si["load_factor"]
+    n = np.where(of_highest_lift(study), si["load_factor"], np.nan)
+    moving = s.text["speed_kind"] != "steady"
+    steady, lag = of_steady_flight(np.where(moving, n, np.nan), si["entry_rate"])
+    n = np.where(moving, steady, n)
     if a.indicator.load_factor_axis != "flight path" and np.isfinite(n).any():
-        n, u = from_floor_meter(n, errors.stall_incidence, errors.stall_incidence_uncertainty)
+        known = np.isfinite(n)
+        turned, u = from_floor_meter(
+            np.where(known, n, 1.0), errors.stall_incidence, errors.stall_incidence_uncertainty
+        )
         # The conversion takes the drag of an idle glide; with power the recorded n is not used.
-        n = np.where(np.isin(s.text["power"], ("idle", "off")), n, np.nan)
+        n = np.where(known & np.isin(s.text["power"], ("idle", "off")), turned, np.nan)
         errors = replace(errors, recorded_load_factor=u)
+    errors = replace(errors, recorded_load_factor=math.hypot(errors.recorded_load_factor, lag))
     configuration = s.text["configuration"]
     return {
         "ias": si["ias"],
