@@ -118,12 +118,12 @@ def test_a_case_that_cannot_be_laid_out(small, old, new, words):
     case = case_of(small, text.replace(old, new, 1))
     with pytest.raises(CaseError, match=words):
         plan_layouts(case)
-    told = section(case, None, None)
+    told = section(case)
     assert told.data == {"layout": None} and "Not laid out" in told.html
 
 
 def test_without_a_device_the_report_says_what_to_write(small):
-    told = section(case_of(small, AIRCRAFT), None, None)
+    told = section(case_of(small, AIRCRAFT))
     assert told.data == {"layout": None} and "[[device]]" in told.html
 
 
