@@ -23,7 +23,7 @@ from aerolib.predicted.flow_results import Explained, FlowControl
 from aerolib.predicted.flow_rule import AHEAD, HEIGHTS, outside_tests, plain_rule
 from aerolib.predicted.flow_section import LET_GO, StallingSection
 from aerolib.predicted.flow_wing import top_speed_change, trip_cost, vane_mass, wing_curve
-from aerolib.predicted.shapes import shape_of
+from aerolib.predicted.section.shapes import shape_of
 from aerolib.predicted.vanes import DRAG_WITHIN, Vanes, drag_increment
 from aerolib.ranges import in_range
 from aerolib.units import to_si

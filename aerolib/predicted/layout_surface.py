@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from aerolib.predicted.shapes import shape_of
+from aerolib.predicted.section.shapes import shape_of
 
 FINE = 6000  # points of the curve through the ordinates
 

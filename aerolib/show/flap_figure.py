@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.predicted.flaps import KINDS
-from aerolib.predicted.flaps_wing import trimmed_gain
+from aerolib.predicted.flap.increment import KINDS
+from aerolib.predicted.flap.span import trimmed_gain
 from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, own_style
 from aerolib.study.flaps import FlapSettings
 

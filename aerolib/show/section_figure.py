@@ -7,9 +7,9 @@ import math
 import numpy as np
 
 from aerolib.case.published import measured_lift, section_table
-from aerolib.predicted.neuralfoil import RawCurve, raw_curve
 from aerolib.predicted.section import SectionLift
-from aerolib.predicted.shapes import canonical, shape_of
+from aerolib.predicted.section.neuralfoil import RawCurve, raw_curve
+from aerolib.predicted.section.shapes import canonical, shape_of
 from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, Picture, finish, new_figure, own_style, plain
 
 LOOKS = {"3e6 smooth": ("o", BLUE, "smooth, 3 million"), "6e6 smooth": ("s", GREEN, "smooth, 6 million"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.predicted.wing_result import WingClmax
+from aerolib.predicted.wing.result import WingClmax
 from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, SKY, VERMILION, Picture, finish, new_figure, own_style
 
 WIDTH, LEFT, RIGHT = 8.2, 0.75, 0.2  # [inch]

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from aerolib.predicted.layout_fitted import FittedRecord
     from aerolib.predicted.layout_result import DeviceLayout
     from aerolib.predicted.section import SectionLift
-    from aerolib.predicted.wing_result import WingClmax
+    from aerolib.predicted.wing.result import WingClmax
     from aerolib.study.airframe import Airframe
     from aerolib.study.devices import CleanWing
     from aerolib.study.flaps import FlapSettings

@@ -11,9 +11,9 @@ from aerolib.case.agreement import CHORD, disagreements
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.problems import CaseError
 from aerolib.estimate import Estimate
-from aerolib.predicted.flaps import flap_increment, kind_of
-from aerolib.predicted.flaps_results import FlapIncrement, FlapSpan
-from aerolib.predicted.flaps_wing import flap_span, trimmed_clmax
+from aerolib.predicted.flap.increment import flap_increment, kind_of
+from aerolib.predicted.flap.result import FlapIncrement, FlapSpan
+from aerolib.predicted.flap.span import flap_span, trimmed_clmax
 from aerolib.together.reconcile import Reconciliation, difference, reconcile
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.measured.results import StallReduction
 from aerolib.predicted.section import SectionLift, section_lift
-from aerolib.predicted.shapes import checked_points
+from aerolib.predicted.section.shapes import checked_points
 
 if TYPE_CHECKING:
     from aerolib.study import Study

@@ -9,11 +9,11 @@ from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Configuration
 from aerolib.case.tufts import first_stall_seen
-from aerolib.predicted.flaps import flap_increment
-from aerolib.predicted.flaps_wing import flap_span
+from aerolib.predicted.flap.increment import flap_increment
+from aerolib.predicted.flap.span import flap_span
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
-from aerolib.predicted.wing_result import WingClmax
+from aerolib.predicted.wing.result import WingClmax
 from aerolib.study.airframe import trim_loss_of
 from aerolib.study.section import section_of
 

@@ -80,15 +80,16 @@ CALLS = {
                                      "pressure_altitude": 300.0, "temperature": 285.0, "entry_rate": 0.5,
                                      "load_factor": 0.95, "weight_uncertainty": 3.0, "wing_area_uncertainty": 0.1,
                                      "thrust_angle": 0.02, "warning_ias": 25.0, "buffet_ias": 24.0},
-    "predicted.asbuilt.rough_ratio": {"thickness": 0.12},
-    "predicted.asbuilt.losses": {"clmax": 1.5, "thickness": 0.12, "sag": 0.002, "surface_break": 0.001, "gap": 0.002},
-    "predicted.flaps.flap_theory": {"chord_ratio": 0.25},
-    "predicted.flaps.flap_increment": {"kind": "plain", "chord_ratio": 0.2, "deflection": 0.3, "thickness": 0.12,
-                                       "clmax_clean": 1.5, "extension": 0.0, "gap": 0.0, "reynolds": 2e6,
-                                       "lift_clean": 0.4},
-    "predicted.section.section_lift": {"section": "4412", "reynolds": 2e6, "sag": 0.002, "surface_break": 0.001,
+    "predicted.section.asbuilt.rough_ratio": {"thickness": 0.12},
+    "predicted.section.asbuilt.losses": {"clmax": 1.5, "thickness": 0.12, "sag": 0.002, "surface_break": 0.001,
+                                         "gap": 0.002},
+    "predicted.flap.increment.flap_theory": {"chord_ratio": 0.25},
+    "predicted.flap.increment.flap_increment": {"kind": "plain", "chord_ratio": 0.2, "deflection": 0.3,
+                                                "thickness": 0.12, "clmax_clean": 1.5, "extension": 0.0, "gap": 0.0,
+                                                "reynolds": 2e6, "lift_clean": 0.4},
+    "predicted.section.lift.section_lift": {"section": "4412", "reynolds": 2e6, "sag": 0.002, "surface_break": 0.001,
                                        "gap": 0.002},
-    "predicted.section.stall_type": {"thickness": 0.12, "camber": 0.02},
+    "predicted.section.lift.stall_type": {"thickness": 0.12, "camber": 0.02},
     "predicted.vanes.circulation": {"height": 0.01, "length": 0.03, "angle": 0.25, "speed": 25.0, "layer": 0.01},
     "predicted.vanes.plain_circulation": {"height": 0.01, "length": 0.03, "angle": 0.25, "speed": 25.0},
     "consequences.balance.flow": BALANCE,
@@ -168,16 +169,17 @@ WITHOUT = {
         "measured.loadfactor.load_factors", "measured.loadfactor.of_steady_flight",
         "predicted.flow_contest", "predicted.flow_rule", "predicted.flow_layer",
         "predicted.flow_section", "predicted.flow_wing",
-        "predicted.neuralfoil", "predicted.layout_surface", "consequences.balance.binding", "consequences.draws",
-        "consequences.tail_authority", "predicted.flaps.share_at_stall", "predicted.flaps.effectiveness",
+        "predicted.section.neuralfoil", "predicted.layout_surface", "consequences.balance.binding",
+        "consequences.draws", "consequences.tail_authority",
+        "predicted.flap.increment.share_at_stall", "predicted.flap.increment.effectiveness",
     ),
     "takes a record, a text or a table, which are checked where they are made": (
         "physics.panel", "physics.thin", "measured.airspeed.indicated", "measured.airspeed.correction_of",
         "measured.airspeed.borrowed", "measured.calibration_doubts", "measured.recording", "measured.recording_gps",
         "measured.recording_stalls",
-        "measured.quantities", "measured.comparison", "predicted.shapes", "predicted.layout_result",
-        "predicted.layout_fitted", "predicted.wing_result", "predicted.wing", "predicted.flaps.kind_of",
-        "predicted.flaps_wing", "predicted.vanes", "predicted.flow_results", "predicted.flow_control",
+        "measured.quantities", "measured.comparison", "predicted.section.shapes", "predicted.layout_result",
+        "predicted.layout_fitted", "predicted.wing.result", "predicted.wing.clmax", "predicted.flap.increment.kind_of",
+        "predicted.flap.span", "predicted.vanes", "predicted.flow_results", "predicted.flow_control",
         "predicted.flow_sweep", "predicted.flow_devices", "together", "consequences.trim.measured_at_reference_cg",
     ),
     "has a file of refusals of its own": ("measured.calibration", "measured.calibration_circle", "measured.checks",
@@ -189,7 +191,8 @@ def functions():
     """Every public function of the lower floors by 'module.name', the package's own name left out."""
     for room in ROOMS:
         package = importlib.import_module(f"aerolib.{room}")
-        inside = [f"{room}.{m.name}" for m in pkgutil.iter_modules(getattr(package, "__path__", []))]
+        found = pkgutil.walk_packages(getattr(package, "__path__", []), f"{package.__name__}.")
+        inside = [m.name.removeprefix("aerolib.") for m in found]
         for name in inside or [room]:
             module = importlib.import_module(f"aerolib.{name}")
             for n, f in vars(module).items():
@@ -242,7 +245,7 @@ def test_what_cannot_be_is_refused(name, argument, bad):
     ("physics.ground_effect.lift_ratio", {"height_over_span": 0.02}),
     ("physics.ground_effect.downwash_ratio", {"height_over_span": 0.01}),
     ("consequences.maneuver.limit_load_speed", {"stall_speed": np.array([22.0, math.nan])}),
-    ("predicted.flaps.flap_increment", {"clmax_clean": -5.0}),
+    ("predicted.flap.increment.flap_increment", {"clmax_clean": -5.0}),
 ])  # fmt: skip
 def test_what_was_once_taken(name, change):
     """Below 0.03 spans the image lies inside the wing's own core; the forms end in numbers of no meaning."""

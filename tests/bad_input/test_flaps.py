@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from aerolib.physics.lifting_line import straight_taper
-from aerolib.predicted.flaps import flap_increment, kind_of
-from aerolib.predicted.flaps_wing import flap_span, trimmed_clmax
+from aerolib.predicted.flap.increment import flap_increment, kind_of
+from aerolib.predicted.flap.span import flap_span, trimmed_clmax
 
 DEG = math.pi / 180
 WING = straight_taper(8.6, 10.6, 0.9, aileron=(2.4, 4.1))

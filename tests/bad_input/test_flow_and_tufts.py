@@ -15,7 +15,7 @@ from aerolib.predicted.flow_control import KNOT, flow_control_increment
 from aerolib.predicted.flow_devices import Device
 from aerolib.predicted.flow_section import StallingSection
 from aerolib.predicted.section import SectionLift
-from aerolib.predicted.shapes import shape_of
+from aerolib.predicted.section.shapes import shape_of
 from aerolib.predicted.vanes import Vanes
 from aerolib.study import open_study
 from aerolib.study.devices import device_of, devices_of

@@ -7,7 +7,7 @@ from cards import AIRCRAFT
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.predicted.section import section_lift
-from aerolib.predicted.shapes import checked_points, four_digit, shape_of
+from aerolib.predicted.section.shapes import checked_points, four_digit, shape_of
 from aerolib.study import open_study
 from aerolib.study.section import predicted_items, section_of
 

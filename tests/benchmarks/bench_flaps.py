@@ -32,7 +32,7 @@ def timed(function, *arguments) -> float:
 
 
 def main() -> bool:
-    from aerolib.predicted.flaps import flap_increment
+    from aerolib.predicted.flap.increment import flap_increment
 
     draw = np.random.default_rng(1)
     ratio, thickness = draw.uniform(0.1, 0.4, SETTINGS), draw.uniform(0.08, 0.2, SETTINGS)

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from aerolib.physics.lifting_line import straight_taper
-from aerolib.predicted.flaps import KINDS, effectiveness, flap_increment, flap_theory, share_at_stall
-from aerolib.predicted.flaps_wing import flap_span, trimmed_clmax
+from aerolib.predicted.flap.increment import KINDS, effectiveness, flap_increment, flap_theory, share_at_stall
+from aerolib.predicted.flap.span import flap_span, trimmed_clmax
 
 DEG = math.pi / 180
 NAMES = ("lift", "clmax", "zero_lift_angle", "stall_angle", "moment", "drag")

@@ -14,7 +14,7 @@ from aerolib.predicted.flow_devices import KINDS, Device
 from aerolib.predicted.flow_sweep import sweep_vanes
 from aerolib.predicted.flow_wing import top_speed_change, wing_curve
 from aerolib.predicted.section import SectionLift
-from aerolib.predicted.shapes import shape_of
+from aerolib.predicted.section.shapes import shape_of
 from aerolib.predicted.vanes import Vanes
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
 from aerolib.together.posterior import posterior, spread

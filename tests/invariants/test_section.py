@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from waiting import PATIENCE
 
 from aerolib.case.published import measured_lift, section_table
-from aerolib.predicted.neuralfoil import first_maximum, raw_curve
 from aerolib.predicted.section import section_lift
-from aerolib.predicted.shapes import four_digit, shape_of
+from aerolib.predicted.section.neuralfoil import first_maximum, raw_curve
+from aerolib.predicted.section.shapes import four_digit, shape_of
 
 TABLE = section_table()
 NAMES = [r["section"] for r in TABLE]

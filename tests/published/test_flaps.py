@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import least_squares
 
 from aerolib.physics.lifting_line import straight_taper
-from aerolib.predicted.flaps import (
+from aerolib.predicted.flap.increment import (
     KINDS,
     SHARE,
     WING_FACTOR,
@@ -17,7 +17,7 @@ from aerolib.predicted.flaps import (
     flap_theory,
     share_at_stall,
 )
-from aerolib.predicted.flaps_wing import flap_span
+from aerolib.predicted.flap.span import flap_span
 
 DEG = math.pi / 180
 

@@ -11,7 +11,7 @@ import pytest
 
 from aerolib.case.published import section_table
 from aerolib.physics.lifting_line import Planform
-from aerolib.predicted.flaps import flap_increment
+from aerolib.predicted.flap.increment import flap_increment
 from aerolib.predicted.section import section_lift
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
 

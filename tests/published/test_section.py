@@ -6,11 +6,10 @@ import numpy as np
 import pytest
 
 from aerolib.case.published import published, section_table
-from aerolib.predicted import asbuilt, neuralfoil, section
-from aerolib.predicted.asbuilt import rough_ratio
-from aerolib.predicted.neuralfoil import bias_terms, raw_curve
-from aerolib.predicted.section import section_lift, stall_type
-from aerolib.predicted.shapes import four_digit, shape_of
+from aerolib.predicted.section import asbuilt, lift, neuralfoil, section_lift, stall_type
+from aerolib.predicted.section.asbuilt import rough_ratio
+from aerolib.predicted.section.neuralfoil import bias_terms, raw_curve
+from aerolib.predicted.section.shapes import four_digit, shape_of
 
 TABLE = section_table()
 
@@ -24,7 +23,7 @@ def computed():
             shape = shape_of(row["section"])
         except ValueError:
             continue
-        for column, reynolds in section.COLUMNS:
+        for column, reynolds in lift.COLUMNS:
             if row[f"clmax_{column}"]:
                 raw = raw_curve(shape, reynolds)
                 rows.append((row["section"], shape.thickness, reynolds, raw.clmax, row[f"clmax_{column}"],
@@ -55,7 +54,7 @@ def test_the_table_is_whole():
 def test_table_sections_come_back():
     # at the Reynolds numbers of the columns nothing is computed: TR 824's own figures, and its rough column
     for row in TABLE:
-        for column, reynolds in section.COLUMNS:
+        for column, reynolds in lift.COLUMNS:
             if row[f"clmax_{column}"]:
                 assert section_lift(row["section"], reynolds, table=TABLE).clmax.value == row[f"clmax_{column}"]
         if row["clmax_rough"]:
@@ -73,8 +72,8 @@ def test_bias_on_sections_left_out(computed):
     own = np.abs(raw / measured - 1.0).mean()
     error = np.abs(raw * np.exp(left) / measured - 1.0)
     assert error.mean() < 0.08 and error.mean() < 0.5 * own, (error.mean(), own)
-    assert section.NEURALFOIL_SOURCE.count(f"{100 * error.mean():.1f} %") == 1
-    assert section.NEURALFOIL_SOURCE.count(f"{100 * own:.1f} %") == 1
+    assert lift.NEURALFOIL_SOURCE.count(f"{100 * error.mean():.1f} %") == 1
+    assert lift.NEURALFOIL_SOURCE.count(f"{100 * own:.1f} %") == 1
     # the stated 95 % interval holds the left-out value as often as it says
     stated = 1.96 * np.interp(t, neuralfoil.SCATTER_AT, neuralfoil.SCATTER)
     assert 0.92 < (np.abs(target - left) < stated).mean() <= 0.995
@@ -111,9 +110,9 @@ def test_reynolds_trend_predicts_the_lowest_column():
     # 3e6 from 6e6 by the trend of the other sections: the nearest test there is of going below the table
     t = np.array([r["thickness"] for r in TABLE])
     trend = np.array([math.log(r["clmax_6e6"] / r["clmax_3e6"]) / math.log(2.0) for r in TABLE])
-    np.testing.assert_allclose(np.linalg.lstsq(_trend_terms(t), trend, rcond=None)[0], section.TREND, rtol=2e-3)
+    np.testing.assert_allclose(np.linalg.lstsq(_trend_terms(t), trend, rcond=None)[0], lift.TREND, rtol=2e-3)
     error = trend - _left_out(range(len(t)), _trend_terms(t), trend)
-    assert math.sqrt((error**2).mean()) == pytest.approx(section.TREND_SCATTER, abs=0.001)
+    assert math.sqrt((error**2).mean()) == pytest.approx(lift.TREND_SCATTER, abs=0.001)
     assert np.abs(error).mean() < 0.5 * np.abs(trend).mean()  # half the error of keeping the value at 6e6
 
 
@@ -127,7 +126,7 @@ def test_roughness_and_interpolation_are_the_tables():
     assert all(1.0 - rough_ratio(t)[0] >= 0.18 for t in (0.10, 0.12, 0.15, 0.18, 0.21))
     w = math.log(2.0) / math.log(3.0)
     between = [r["clmax_3e6"] * (1 - w) + r["clmax_9e6"] * w - r["clmax_6e6"] for r in TABLE if r["clmax_9e6"]]
-    assert math.sqrt(np.mean(np.square(between))) == pytest.approx(section.COLUMN, abs=0.008)
+    assert math.sqrt(np.mean(np.square(between))) == pytest.approx(lift.COLUMN, abs=0.008)
 
 
 def test_other_tunnels():

@@ -7,7 +7,7 @@ import pytest
 
 from aerolib.predicted.flow_layer import vanes_in_layer
 from aerolib.predicted.flow_section import CURVE, StallingSection, first_maximum, kirchhoff_factor, kirchhoff_lift
-from aerolib.predicted.shapes import shape_of
+from aerolib.predicted.section.shapes import shape_of
 from aerolib.predicted.vanes import Vanes, circulation, drag_increment, plain_circulation
 
 ANGLE = math.radians(15.0)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from aerolib.case.problems import CaseError
-from aerolib.predicted.flaps import KINDS
+from aerolib.predicted.flap.increment import KINDS
 from aerolib.show.flap_figure import lift_curve
 from aerolib.show.panels.flaps import flap_panel
 from aerolib.show.sections.reconciled import section

@@ -12,8 +12,8 @@ import numpy as np
 from aerolib.case.problems import CaseError
 from aerolib.case.published import published
 from aerolib.physics.lifting_line import straight_taper
-from aerolib.predicted.flaps import KINDS, WING_FACTOR, effectiveness, flap_theory
-from aerolib.predicted.flaps_wing import flap_span
+from aerolib.predicted.flap.increment import KINDS, WING_FACTOR, effectiveness, flap_theory
+from aerolib.predicted.flap.span import flap_span
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
 from aerolib.show.flap_figure import CleanWing, GainPoint, flap_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded

@@ -12,10 +12,10 @@ import numpy as np
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.physics.lifting_line import Planform, straight_taper
-from aerolib.predicted.flaps import KINDS, WING_FACTOR
+from aerolib.predicted.flap.increment import KINDS, WING_FACTOR
 from aerolib.predicted.section import SectionLift, section_lift
 from aerolib.predicted.wing import wing_clmax
-from aerolib.predicted.wing_result import WingClmax
+from aerolib.predicted.wing.result import WingClmax
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.wing_figure import wing_picture
 from aerolib.study import Study

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 
 from aerolib.case.problems import CaseError
-from aerolib.predicted.wing_result import wing_cautions_html
+from aerolib.predicted.wing.result import wing_cautions_html
 from aerolib.show.sections.base import Section
 from aerolib.show.wing_figure import wing_picture
 from aerolib.study import Study

@@ -18,7 +18,7 @@ import numpy as np
 
 from aerolib.estimate import Estimate, Source
 from aerolib.physics.lifting_line import LiftingLine, Planform
-from aerolib.predicted.wing_result import WingClmax
+from aerolib.predicted.wing.result import WingClmax
 from aerolib.ranges import in_range
 
 STATIONS = 60  # of one half of the span; the quoted CL is within 0.3 % of that with 240

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from aerolib.estimate import Estimate, Source
-from aerolib.predicted.asbuilt import losses, rough_ratio
-from aerolib.predicted.neuralfoil import SLOPE, ZERO_LIFT, corrected_clmax, raw_curve
-from aerolib.predicted.shapes import Shape, canonical, shape_of
+from aerolib.predicted.section.asbuilt import losses, rough_ratio
+from aerolib.predicted.section.neuralfoil import SLOPE, ZERO_LIFT, corrected_clmax, raw_curve
+from aerolib.predicted.section.shapes import Shape, canonical, shape_of
 from aerolib.ranges import in_range
 
 Row = Mapping[str, object]

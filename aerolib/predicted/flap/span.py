@@ -6,7 +6,7 @@ import numpy as np
 
 from aerolib.estimate import Estimate, Source
 from aerolib.physics.lifting_line import LiftingLine, Planform
-from aerolib.predicted.flaps_results import FlapIncrement, FlapSpan
+from aerolib.predicted.flap.result import FlapIncrement, FlapSpan
 
 TAIL_ARM, TAIL_ARM_UNCERTAINTY = 3.0, 0.5  # tail arm over mean chord, where it is not given [-]
 

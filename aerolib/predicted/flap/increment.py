@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.predicted.flaps_results import FlapIncrement, FlapSpan
+from aerolib.predicted.flap.result import FlapIncrement, FlapSpan
 from aerolib.ranges import in_range
 
 DEG = np.pi / 180.0

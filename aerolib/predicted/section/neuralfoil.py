@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.predicted.shapes import Shape
+from aerolib.predicted.section.shapes import Shape
 
 ALPHAS = np.radians(np.arange(-6.0, 26.1, 0.5))  # [rad]
 MODEL = "xlarge"
