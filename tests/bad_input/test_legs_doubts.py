@@ -102,7 +102,7 @@ def test_one_run_alone_is_asked_about_and_used(write_case):
     (folder / FILE).write_text(one)
     found = open_study(folder).calibration
     assert len(found.runs) == 1 and any("1.15 times" in s for s in found.sentences())
-    assert any("1.15 times" in s for s in open_study(folder).warnings())
+    assert any("1.15 times" in s for s in open_study(folder).reduction.notes)
     (folder / FILE).write_text(one + "".join(line.format(2, 66, round(66 * MPH), t) for t in (0, 90, 180, 270)))
     with pytest.raises(CaseError, match="mph"):
         open_study(folder).calibration
@@ -202,7 +202,7 @@ def test_a_recording_is_read_alike(case_folder):
 def test_a_link_to_nothing_cannot_be_read(case_folder, name):
     (case_folder / name).unlink()
     (case_folder / name).symlink_to(case_folder / "nowhere")
-    with pytest.raises(CaseError, match=f"'{name}' cannot be read: it is a link to nothing"):
+    with pytest.raises(CaseError, match=f"`{name}` cannot be read: it is a link to nothing"):
         open_study(case_folder)
 
 
