@@ -64,11 +64,13 @@ CALLS = {
                               "power": 4e4, "pitch": 1.0, "revolutions": 15.0},
     "physics.thrust.power_on_stall": {"weight": 6000.0, "wing_area": 13.0, "chord": 1.3, "clmax": 1.5, "density": 1.2,
                                       "power": 4e4, "diameter": 1.7, "incidence": 0.25},
-    "measured.airspeed.impact_pressure": {"calibrated_airspeed": 30.0},
-    "measured.airspeed.airspeed_of_pressure": {"pressure_difference": 500.0},
-    "measured.airspeed.equivalent_airspeed": {"calibrated_airspeed": 30.0, "pressure_altitude": 500.0},
-    "measured.airspeed.true_airspeed": {"calibrated_airspeed": 30.0, "pressure_altitude": 500.0, "temperature": 285.0},
-    "measured.airspeed.calibrated_from_true": {"true": 30.0, "pressure_altitude": 500.0, "temperature": 285.0},
+    "measured.airspeed.correction.impact_pressure": {"calibrated_airspeed": 30.0},
+    "measured.airspeed.correction.airspeed_of_pressure": {"pressure_difference": 500.0},
+    "measured.airspeed.correction.equivalent_airspeed": {"calibrated_airspeed": 30.0, "pressure_altitude": 500.0},
+    "measured.airspeed.correction.true_airspeed": {"calibrated_airspeed": 30.0, "pressure_altitude": 500.0,
+                                                 "temperature": 285.0},
+    "measured.airspeed.correction.calibrated_from_true": {"true": 30.0, "pressure_altitude": 500.0,
+                                                          "temperature": 285.0},
     "measured.loadfactor.flight_path_load_factor": {"nz": 0.9, "nx": 0.2, "alpha": 0.25},
     "measured.loadfactor.from_floor_meter": {"nz": 0.9, "alpha": 0.25, "alpha_uncertainty": 0.05},
     "measured.loadfactor.glide_load_factor": {"sink_rate": 3.0, "true_airspeed": 25.0},
@@ -153,18 +155,18 @@ FREE_AIR = {("height_over_span", "infinite"), ("height_over_span", "absurd"), ("
 AIR = {"pressure_altitude", "temperature"}
 UNKNOWN = {  # NaN is how these say 'not noted', and a gap of a recording goes through the atmosphere as a gap
     **dict.fromkeys(("atmosphere.standard_temperature", "atmosphere.pressure", "atmosphere.density",
-                     "measured.airspeed.equivalent_airspeed", "measured.airspeed.true_airspeed",
-                     "measured.airspeed.calibrated_from_true"), AIR),
+                     "measured.airspeed.correction.equivalent_airspeed", "measured.airspeed.correction.true_airspeed",
+                     "measured.airspeed.correction.calibrated_from_true"), AIR),
     "measured.stall.reduce_stalls": {"pressure_altitude", "temperature", "entry_rate", "load_factor",
                                      "weight_uncertainty", "wing_area_uncertainty", "warning_ias", "buffet_ias"},
 }  # fmt: skip
 WITHOUT = {
     "takes arrays that an estimate has made and checked": (
-        "physics.boundary_layer", "measured.calibration_model", "measured.changes", "measured.each",
+        "physics.boundary_layer", "measured.airspeed.model", "measured.changes", "measured.each",
         "measured.grouping", "measured.influence", "measured.mixed", "measured.montecarlo", "measured.parts",
         "measured.unlike",
-        "measured.labels", "measured.checknotes", "measured.advice", "measured.results", "measured.recording_results",
-        "measured.recording_signs", "measured.recording_times", "physics.lifting_line.step_circulation",
+        "measured.labels", "measured.checknotes", "measured.advice", "measured.results", "measured.recording.results",
+        "measured.recording.signs", "measured.recording.times", "physics.lifting_line.step_circulation",
         "measured.loadfactor.load_factors", "measured.loadfactor.of_steady_flight",
         "predicted.flow_contest", "predicted.flow_rule", "predicted.flow_layer",
         "predicted.flow_section", "predicted.flow_wing",
@@ -172,16 +174,17 @@ WITHOUT = {
         "consequences.tail_authority", "predicted.flaps.share_at_stall", "predicted.flaps.effectiveness",
     ),
     "takes a record, a text or a table, which are checked where they are made": (
-        "physics.panel", "physics.thin", "measured.airspeed.indicated", "measured.airspeed.correction_of",
-        "measured.airspeed.borrowed", "measured.calibration_doubts", "measured.recording", "measured.recording_gps",
-        "measured.recording_stalls",
+        "physics.panel", "physics.thin", "measured.airspeed.correction.indicated",
+        "measured.airspeed.correction.correction_of", "measured.airspeed.correction.borrowed",
+        "measured.airspeed.doubts", "measured.recording.channels", "measured.recording.ground",
+        "measured.recording.stalls",
         "measured.quantities", "measured.comparison", "predicted.shapes", "predicted.layout_result",
         "predicted.layout_fitted", "predicted.wing_result", "predicted.wing", "predicted.flaps.kind_of",
         "predicted.flaps_wing", "predicted.vanes", "predicted.flow_results", "predicted.flow_control",
         "predicted.flow_sweep", "predicted.flow_devices", "together", "consequences.trim.measured_at_reference_cg",
     ),
-    "has a file of refusals of its own": ("measured.calibration", "measured.calibration_circle", "measured.checks",
-                                          "predicted.layout", "predicted.layout_guidance"),
+    "has a file of refusals of its own": ("measured.airspeed.calibration", "measured.airspeed.circle",
+                                          "measured.checks", "predicted.layout", "predicted.layout_guidance"),
 }  # fmt: skip
 
 
@@ -189,7 +192,8 @@ def functions():
     """Every public function of the lower floors by 'module.name', the package's own name left out."""
     for room in ROOMS:
         package = importlib.import_module(f"aerolib.{room}")
-        inside = [f"{room}.{m.name}" for m in pkgutil.iter_modules(getattr(package, "__path__", []))]
+        found = pkgutil.walk_packages(getattr(package, "__path__", []), f"{package.__name__}.")
+        inside = [m.name.removeprefix("aerolib.") for m in found]
         for name in inside or [room]:
             module = importlib.import_module(f"aerolib.{name}")
             for n, f in vars(module).items():

@@ -1,7 +1,6 @@
 """Legs that cannot be used: each says which, what is wrong and what to do; what can be kept is kept."""
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,8 +10,8 @@ from hypothesis import strategies as st
 
 from aerolib.case.legs import FILE, parse_legs
 from aerolib.case.problems import CaseError
-from aerolib.measured.calibration import calibrate_airspeed
-from aerolib.measured.calibration_circle import fit_circle
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.circle import fit_circle
 from aerolib.study import open_study
 
 D = np.radians

@@ -17,8 +17,8 @@ from cards import AIRCRAFT, STALLS
 
 from aerolib.case.legs import FILE
 from aerolib.case.problems import CaseError
-from aerolib.measured.calibration import calibrate_airspeed
-from aerolib.measured.calibration_doubts import unit_ratio
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.doubts import unit_ratio
 from aerolib.study import open_study
 from aerolib.study.stalls import warnings_of
 
@@ -186,7 +186,7 @@ def test_every_table_of_a_case_is_read_alike(write_case):
 
 
 def test_a_recording_is_read_alike(case_folder):
-    from aerolib.case.logs_table import read_table_of_times
+    from aerolib.case.recordings.table import read_table_of_times
     from aerolib.case.schema import Log
 
     log = Log(file="x.csv", modification="before", configuration="clean", power="idle", flight="1",

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from aerolib.case.legs import FILE
-from aerolib.measured.calibration import calibrate_airspeed
-from aerolib.measured.calibration_circle import fit_circle
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.circle import fit_circle
 from aerolib.study import open_study
 
 angles = st.lists(st.floats(0.0, 6.28), min_size=4, max_size=4)
