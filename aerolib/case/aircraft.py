@@ -13,7 +13,7 @@ from aerolib.case.agreement import AIRCRAFT, CASE, disagreements
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import decode
-from aerolib.measured.airspeed import SpeedCorrection, airspeed_of_pressure
+from aerolib.measured.airspeed.correction import SpeedCorrection, airspeed_of_pressure
 from aerolib.measured.assumptions import ErrorSizes, Thrust
 from aerolib.units import knots
 

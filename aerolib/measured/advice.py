@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from aerolib.estimate import K95
-from aerolib.measured.airspeed import BORROWED
+from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.results import Clmax
 
 WORTH_NAMING = 0.08  # share of the variance below which a source is not worth an owner's afternoon: our judgement

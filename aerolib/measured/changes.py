@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from aerolib.estimate import Estimate, digits
-from aerolib.measured.airspeed import BORROWED
+from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.results import cautions_html, in_knots
 
 SHOWN, SUGGESTED = 0.975, 0.80  # probabilities under a flat prior: our convention

@@ -15,8 +15,8 @@ import numpy as np
 from scipy.special import chdtrc, ndtr
 
 from aerolib.estimate import K95, Estimate, Source
-from aerolib.measured.airspeed import BORROWED
-from aerolib.measured.calibration_model import OPEN
+from aerolib.measured.airspeed.correction import BORROWED
+from aerolib.measured.airspeed.model import OPEN
 from aerolib.measured.changes import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.labels import unique_rows
 from aerolib.measured.mixed import mixture_quantiles

@@ -11,7 +11,7 @@ import numpy as np
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import Source
 from aerolib.measured import loadfactor
-from aerolib.measured.airspeed import (
+from aerolib.measured.airspeed.correction import (
     LiftCorrection,
     SpeedCorrection,
     correction_of,

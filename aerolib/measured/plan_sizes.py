@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.measured.airspeed import SpeedCorrection
+from aerolib.measured.airspeed.correction import SpeedCorrection
 from aerolib.measured.assumptions import KNOT, ErrorSizes
 from aerolib.measured.each import Given, States, reduce_each
 from aerolib.measured.loadfactor import load_factors

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from aerolib.measured.airspeed import SpeedCorrection
+from aerolib.measured.airspeed.correction import SpeedCorrection
 from aerolib.measured.assumptions import ErrorSizes, Thrust
 from aerolib.measured.each import BELOW, ENDINGS, KINDS, STALLED, Given, States, reduce_each
 from aerolib.measured.grouping import Card, bring_together

@@ -7,8 +7,8 @@ import math
 import numpy as np
 
 from aerolib.estimate import K95
-from aerolib.measured.calibration_circle import Circle
-from aerolib.measured.calibration_results import AirspeedCalibration
+from aerolib.measured.airspeed.circle import Circle
+from aerolib.measured.airspeed.results import AirspeedCalibration
 from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
 from aerolib.units import knots, unit
 

@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 
-from aerolib.measured.recording import Corrections, Recording, corrected
-from aerolib.measured.recording_results import FoundStall, StallsFound
+from aerolib.measured.recording.channels import Corrections, Recording, corrected
+from aerolib.measured.recording.results import FoundStall, StallsFound
 from aerolib.show.pictures import (
     BLACK,
     BLUE,

@@ -16,7 +16,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import write_folder
 from aerolib.estimate import SCOPES, digits
 from aerolib.measured.advice import next_steps
-from aerolib.measured.airspeed import BORROWED
+from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.changes import Comparison
 from aerolib.measured.results import BELOW_SCALE, CAUTIONS, StallReduction
 from aerolib.measured.stall import STALLED

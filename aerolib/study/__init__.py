@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from aerolib.case.stalls import StallTable
     from aerolib.consequences.landing_attitude import LandingAttitude
     from aerolib.consequences.tail_authority import TailAuthority
-    from aerolib.measured.calibration_results import AirspeedCalibration
+    from aerolib.measured.airspeed.results import AirspeedCalibration
     from aerolib.measured.changes import Comparison
     from aerolib.measured.checks import ChecksComparison
     from aerolib.measured.plan import TestPlan

@@ -11,8 +11,8 @@ from aerolib.case.aircraft import error_sizes, flaps_of, instrument_of, position
 from aerolib.case.legs import FILE, LEAK, TELLS, LegsTable
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
-from aerolib.measured.calibration import calibrate_airspeed
-from aerolib.measured.calibration_results import AirspeedCalibration
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.results import AirspeedCalibration
 from aerolib.measured.labels import joined
 from aerolib.units import on_dial
 

@@ -21,7 +21,7 @@ from aerolib.consequences.operating_results import LOWEST, ONE_G, OperatingSpeed
 from aerolib.consequences.operating_speeds import Needle, State, approach_speed, operating_speeds
 from aerolib.consequences.tail_authority import tail_authority
 from aerolib.estimate import K95, Estimate
-from aerolib.measured.airspeed import indicated
+from aerolib.measured.airspeed.correction import indicated
 from aerolib.measured.changes import Comparison
 from aerolib.physics.thrust import LOSS, disc_thrust
 from aerolib.units import knots

@@ -5,8 +5,8 @@ import pytest
 
 from aerolib.case.aircraft import instrument_of, parse_aircraft
 from aerolib.case.problems import CaseError
-from aerolib.measured.airspeed import SpeedCorrection
-from aerolib.measured.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.correction import SpeedCorrection
 from aerolib.study import open_study
 
 KT = 1852 / 3600

@@ -9,8 +9,8 @@ from aerolib.case.predicted import section_of
 from aerolib.case.copying import save_case_as
 from aerolib.case.folder import read_case
 from aerolib.case.inside import inside
-from aerolib.case.logs import load_log
 from aerolib.case.problems import CaseError
+from aerolib.case.recordings.logs import load_log
 
 POSIX = pytest.mark.skipif(sys.platform == "win32", reason="links need a privilege there")
 BAD = {

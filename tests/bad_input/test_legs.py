@@ -1,7 +1,6 @@
 """Legs that cannot be used: each says which, what is wrong and what to do; what can be kept is kept."""
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,10 +8,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from aerolib.case.legs import FILE, calibration_of, parse_legs
+from aerolib.case.legs import FILE, parse_legs
 from aerolib.case.problems import CaseError
-from aerolib.measured.calibration import calibrate_airspeed
-from aerolib.measured.calibration_circle import fit_circle
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.circle import fit_circle
 from aerolib.study import open_study
 
 D = np.radians
@@ -143,7 +142,7 @@ def test_anything_is_calibrated_from_or_explained(place, put, cut):
     put = put.encode() if isinstance(put, str) else put
     try:
         legs = parse_legs(PLAIN[:place] + put + PLAIN[place + cut :], DEMO.aircraft)
-        found = calibration_of(replace(DEMO, tables={**DEMO.tables, FILE: legs}))
+        found = DEMO.changed(tables={FILE: legs}).calibration
     except CaseError as e:
         assert FILE in str(e)
     else:

@@ -17,8 +17,8 @@ from cards import AIRCRAFT, STALLS
 
 from aerolib.case.legs import FILE
 from aerolib.case.problems import CaseError
-from aerolib.measured.calibration import calibrate_airspeed
-from aerolib.measured.calibration_doubts import unit_ratio
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.doubts import unit_ratio
 from aerolib.study import open_study
 from aerolib.study.stalls import warnings_of
 
@@ -102,7 +102,7 @@ def test_one_run_alone_is_asked_about_and_used(write_case):
     (folder / FILE).write_text(one)
     found = open_study(folder).calibration
     assert len(found.runs) == 1 and any("1.15 times" in s for s in found.sentences())
-    assert any("1.15 times" in s for s in open_study(folder).warnings())
+    assert any("1.15 times" in s for s in open_study(folder).reduction.notes)
     (folder / FILE).write_text(one + "".join(line.format(2, 66, round(66 * MPH), t) for t in (0, 90, 180, 270)))
     with pytest.raises(CaseError, match="mph"):
         open_study(folder).calibration
@@ -186,7 +186,7 @@ def test_every_table_of_a_case_is_read_alike(write_case):
 
 
 def test_a_recording_is_read_alike(case_folder):
-    from aerolib.case.logs_table import read_table_of_times
+    from aerolib.case.recordings.table import read_table_of_times
     from aerolib.case.schema import Log
 
     log = Log(file="x.csv", modification="before", configuration="clean", power="idle", flight="1",
@@ -202,7 +202,7 @@ def test_a_recording_is_read_alike(case_folder):
 def test_a_link_to_nothing_cannot_be_read(case_folder, name):
     (case_folder / name).unlink()
     (case_folder / name).symlink_to(case_folder / "nowhere")
-    with pytest.raises(CaseError, match=f"'{name}' cannot be read: it is a link to nothing"):
+    with pytest.raises(CaseError, match=f"`{name}` cannot be read: it is a link to nothing"):
         open_study(case_folder)
 
 

@@ -7,14 +7,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from aerolib.case.logs import read_log
 from aerolib.case.problems import CaseError
+from aerolib.case.recordings.logs import read_log
 from aerolib.case.schema import Log
-from aerolib.measured.recording import Corrections, Recording, channel, corrected, estimate_lag, mounting_angle
-from aerolib.measured.recording_gps import airspeed_from_ground
-from aerolib.measured.recording_results import FoundStall
-from aerolib.measured.recording_stalls import find_stalls, measure_at
-from aerolib.measured.recording_times import in_order
+from aerolib.measured.recording.channels import Corrections, Recording, channel, corrected, estimate_lag, mounting_angle
+from aerolib.measured.recording.ground import airspeed_from_ground
+from aerolib.measured.recording.results import FoundStall
+from aerolib.measured.recording.stalls import find_stalls, measure_at
+from aerolib.measured.recording.times import in_order
 
 KT = 1852 / 3600
 NO_LAG = Corrections(pitot_lag=0.0, receiver_lag=0.0)

@@ -24,7 +24,7 @@ PEAK = """
 import sys
 from pathlib import Path
 import numpy, pandas, gpxpy, scipy.signal
-from aerolib.case.logs import read_log
+from aerolib.case.recordings.logs import read_log
 from aerolib.case.schema import Log
 
 def status(key):
@@ -77,7 +77,7 @@ def main() -> bool:
     import gpxpy
     import pandas as pd
 
-    from aerolib.case.logs import read_log
+    from aerolib.case.recordings.logs import read_log
     from aerolib.case.schema import Log
 
     met = True

@@ -16,7 +16,7 @@ SCHEMA = json.loads((Path(__file__).parents[1] / "schema" / "estimates" / "airsp
 
 def of(folder):
     case = open_study(folder)
-    found = section(case, case.reduction, None)
+    found = section(case)
     jsonschema.validate(json.loads(json.dumps(found.data["airspeed"])), SCHEMA)
     return found
 

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from aerolib.case.legs import FILE
-from aerolib.measured.calibration import calibrate_airspeed
-from aerolib.measured.calibration_circle import fit_circle
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.circle import fit_circle
 from aerolib.study import open_study
 
 angles = st.lists(st.floats(0.0, 6.28), min_size=4, max_size=4)
@@ -104,7 +104,7 @@ def test_a_flap_setting_that_changes_otherwise_is_named(case_folder):
     """The demonstration's own: +4.2 kt before, +0.8 after with flap 20, while the others hardly moved."""
     (said,) = open_study(case_folder).calibration.unlike()
     assert said.startswith("flap 20 deg") and "leans on it" in said
-    assert any("leans on it" in w for w in open_study(case_folder).warnings())
+    assert any("leans on it" in w for w in open_study(case_folder).reduction.notes)
     text = (case_folder / FILE).read_text().splitlines()
     card = (case_folder / "stalls.csv").read_text().splitlines()  # legs of a state that no stall was flown in
     (case_folder / "stalls.csv").write_text("\n".join(r for r in card if not r.startswith("after,clean")) + "\n")

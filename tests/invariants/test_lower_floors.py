@@ -10,7 +10,7 @@ from scipy import stats
 from aerolib import ErrorSizes, Thrust, reduce_stalls
 from aerolib.estimate import Estimate, Source
 from aerolib.measured import mixed
-from aerolib.measured.airspeed import SpeedCorrection, equivalent_airspeed, true_airspeed
+from aerolib.measured.airspeed.correction import SpeedCorrection, equivalent_airspeed, true_airspeed
 from aerolib.measured.mixed import fit_flights, mixture_quantiles
 from aerolib.units import from_si, to_si
 

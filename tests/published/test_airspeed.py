@@ -5,7 +5,7 @@ import pytest
 from scipy import constants
 
 from aerolib.atmosphere import density
-from aerolib.measured.airspeed import equivalent_airspeed, impact_pressure, true_airspeed
+from aerolib.measured.airspeed.correction import equivalent_airspeed, impact_pressure, true_airspeed
 
 
 def _given(row):

@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from aerolib.case.aircraft import WATER
-from aerolib.measured.airspeed import airspeed_of_pressure
-from aerolib.measured.calibration import calibrate_airspeed
-from aerolib.measured.calibration_circle import fit_circle
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.circle import fit_circle
+from aerolib.measured.airspeed.correction import airspeed_of_pressure
 
 KT = 1852 / 3600
 GRAY = np.array([140.0, 112.0, 120.0]), np.radians([192.0, 283.0, 20.0])

@@ -5,7 +5,6 @@ from __future__ import annotations
 import ast
 import importlib.util
 import random
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +12,7 @@ import pytest
 
 from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.folder import Case
-from aerolib.case.legs import FILE, calibration_of, parse_legs
+from aerolib.case.legs import FILE, parse_legs
 from aerolib.case.stalls import parse_stalls
 from aerolib.study import Study, open_study
 from aerolib.units import knots
@@ -69,7 +68,7 @@ def cards():
         aircraft = parse_aircraft(make.aircraft_text(area_told).encode())
         case = Study(Case(DEMO, aircraft, parse_stalls(make.csv_text(rows).encode(), aircraft), {}))
         table = parse_legs(make.csv_text(legs.draw_legs(seed)).encode(), aircraft)
-        found = calibration_of(replace(case, tables={FILE: table}))
+        found = case.changed(tables={FILE: table}).calibration
         for modification, configuration, s in states(found, aircraft):
             if s.at_stall is not None:
                 true = truth(seed, modification, configuration, knots(s.reading))

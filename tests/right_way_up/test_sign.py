@@ -8,7 +8,6 @@ import re
 import pytest
 from right_way_up.odd_cases import CLEAN, ODD, Flown, Odd, report, two_states
 
-from aerolib.case.legs import calibration_of
 from aerolib.measured.comparison import compare
 from aerolib.show.panels.change import change_panel
 from aerolib.show.panels.stalls import stalls_panel
@@ -108,7 +107,7 @@ def test_every_place_has_the_same_order(tmp_path):
         assert case.states_in(file) == wanted
     checks = case.checks
     assert (checks.before, checks.after) == ("stock", "VGs") and checks.items[0].difference.value < 0.0
-    assert list(dict.fromkeys(s.modification for s in calibration_of(case).states)) == wanted
+    assert list(dict.fromkeys(s.modification for s in case.calibration.states)) == wanted
     panel = change_panel(case)
     assert (panel.before.value, panel.after.value) == ("stock", "VGs")
     for shown in (panel.read, stalls_panel(case).read):

@@ -10,7 +10,7 @@ import pytest
 
 from aerolib.consequences.operating_speeds import Needle, State, operating_speeds
 from aerolib.estimate import Estimate
-from aerolib.measured.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
 from aerolib.show.panels.operating import operating_panel
 from aerolib.show.panels.tail import tail_panel
 from aerolib.show.sections import airspeed

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.measured.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
 
 KT, G, RHO0 = 1852 / 3600, 9.80665, 1.225
 WING_AREA, WEIGHT = 10.6, 560.0

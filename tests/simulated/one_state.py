@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from calibrations import CLMAX, KT, WEIGHT, WING_AREA, fly_legs, speed_at, true_error
 
-from aerolib.measured.airspeed import SpeedCorrection
+from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.correction import SpeedCorrection
 from aerolib.measured.assumptions import ErrorSizes
-from aerolib.measured.calibration import calibrate_airspeed
 from aerolib.measured.comparison import compare
 
 FLOWN = {"both": ("before", "after"), "after only": ("after",), "before only": ("before",), "none": ()}

@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aerolib.case.logs import calibrated_of, corrections_of, load_log, log_of
-from aerolib.measured.recording import Corrections, Recording, channel
-from aerolib.measured.recording_gps import airspeed_from_ground
-from aerolib.measured.recording_stalls import find_stalls
+from aerolib.case.recordings.logs import calibrated_of, corrections_of, load_log, log_of
+from aerolib.measured.recording.channels import Corrections, Recording, channel
+from aerolib.measured.recording.ground import airspeed_from_ground
+from aerolib.measured.recording.stalls import find_stalls
 from aerolib.study import open_study
 
 ROOT = Path(__file__).resolve().parents[2]

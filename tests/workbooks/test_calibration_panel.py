@@ -67,7 +67,7 @@ def test_untouched_sliders_are_the_file_to_its_last_digit(panel):
         legs = [float(r["ground_speed [kt]"]) for r in ROWS
                 if (r["modification"], r["configuration"], r["run"]) == (modification, configuration, run)]  # fmt: skip
         assert [s.value for s in panel.speed[: len(legs)]] == legs
-        assert [s.at_stall for s in panel.found.states] == [s.at_stall for s in panel.case.calibration.states]
+        assert [s.at_stall for s in panel.found.states] == [s.at_stall for s in panel.study.calibration.states]
 
 
 def test_legs_that_say_nothing_are_refused_and_the_last_answer_stays(panel):

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.case.logs import load_log
-from aerolib.case.logs_rows import Accepted, with_rows
 from aerolib.case.problems import CaseError
+from aerolib.case.recordings.logs import load_log
+from aerolib.case.recordings.rows import Accepted, with_rows
 from aerolib.show.panels.recording import recording_panel
 from aerolib.study import open_study
 

@@ -11,8 +11,8 @@ import numpy as np
 
 from aerolib.case.legs import FILE, USUAL_HEADER
 from aerolib.estimate import K95
-from aerolib.measured.calibration_circle import fit_circle
-from aerolib.measured.calibration_results import AirspeedCalibration
+from aerolib.measured.airspeed.circle import fit_circle
+from aerolib.measured.airspeed.results import AirspeedCalibration
 from aerolib.show.calibration_figure import circle_picture, correction_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.study import Study

@@ -10,16 +10,16 @@ import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.copying import checked_text, new_folder, save_case_as
-from aerolib.case.logs import FOLDER, calibrated_of, corrections_of, load_log, log_of
-from aerolib.case.logs_rows import Accepted, below_scale, from_file, with_rows
 from aerolib.case.problems import CaseError
+from aerolib.case.recordings.logs import FOLDER, calibrated_of, corrections_of, load_log, log_of
+from aerolib.case.recordings.rows import Accepted, below_scale, from_file, with_rows
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE
-from aerolib.measured.recording import estimate_lag, horizontal_airspeed, mounting_angle
-from aerolib.measured.recording_gps import airspeed_from_ground
-from aerolib.measured.recording_results import CAUTIONS, METHOD, cells
-from aerolib.measured.recording_stalls import find_stalls, measure_at
+from aerolib.measured.recording.channels import estimate_lag, horizontal_airspeed, mounting_angle
+from aerolib.measured.recording.ground import airspeed_from_ground
+from aerolib.measured.recording.results import CAUTIONS, METHOD, cells
+from aerolib.measured.recording.stalls import find_stalls, measure_at
 from aerolib.measured.stall import ENDINGS
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.recording_figure import overview_picture, stall_picture

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import html
 
-from aerolib.case.logs import FOLDER, calibrated_of, corrections_of, load_log
-from aerolib.case.logs_rows import from_file
 from aerolib.case.problems import CaseError
-from aerolib.measured.recording_results import CAUTIONS
-from aerolib.measured.recording_stalls import find_stalls
+from aerolib.case.recordings.logs import FOLDER, calibrated_of, corrections_of, load_log
+from aerolib.case.recordings.rows import from_file
+from aerolib.measured.recording.results import CAUTIONS
+from aerolib.measured.recording.stalls import find_stalls
 from aerolib.show.sections.base import Section
 from aerolib.study import Study
 

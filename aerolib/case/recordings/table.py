@@ -13,7 +13,7 @@ import numpy as np
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Log
 from aerolib.case.tables import THOUSANDS, two_readings
-from aerolib.measured.recording import CHANNELS, EVENTS
+from aerolib.measured.recording.channels import CHANNELS, EVENTS
 from aerolib.units import UnitProblem, unit
 
 KINDS = {"ias": "speed", "ground_speed": "speed", "altitude": "altitude", "pitch": "angle", "bank": "angle",

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from aerolib.measured.recording import Channel, Recording
+from aerolib.measured.recording.channels import Channel, Recording
 
 G_DROP = 0.10  # below the smaller of 1 and the highest of the second before [-]
 NOSE_DROP, NOSE_WITHIN = math.radians(4.0), 2.0  # [rad], [s]

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.measured.calibration_circle import Circle, fit_circle
+from aerolib.measured.airspeed.circle import Circle, fit_circle
+from aerolib.measured.assumptions import KNOT
 from aerolib.measured.labels import joined
 from aerolib.units import knots, to_si
 
@@ -19,9 +20,9 @@ SURE, ASKED = 0.03, 0.06  # ln: the middle of the fast ones
 FAST = 1.0  # lift coefficient below which a run is fast
 FEWEST_FAST = 2  # runs that must agree before a factor an airspeed system could have is taken for a unit
 POSSIBLE = 0.3  # ln: no airspeed system has a factor beyond
-TORN = to_si(4.0, "kt", "speed")  # scatter of the legs of a run that no wind or hand explains [m/s]: our judgement
+TORN = 4.0 * KNOT  # scatter of the legs of a run that no wind or hand explains [m/s]: our judgement
 # How far the right three legs may be from the other runs: in ln of airspeed over reading, and in wind [m/s].
-LIKE_OTHERS, WIND_CHANGES = 0.04, to_si(3.0, "kt", "speed")
+LIKE_OTHERS, WIND_CHANGES = 0.04, 3.0 * KNOT
 CLEARLY = 9.0  # three standard deviations, squared
 
 

@@ -15,7 +15,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import least_squares
 
 HIGHEST_DILUTION = 3.0  # error of the airspeed over that of one leg, beyond which nothing is given: our judgement
 WEAKEST_DIRECTION = 0.25  # smallest singular value of the legs' directions, in the same sense
@@ -157,6 +156,8 @@ def _by_headings(gs, ux, uy, sink, leg, expected):
 
 
 def _fitted(parts, start, angle):
+    from scipy.optimize import least_squares
+
     solved = least_squares(lambda p: parts(p)[0], start, jac=lambda p: parts(p)[1], method="lm", xtol=1e-12, ftol=1e-12)
     off, jacobian = parts(solved.x)
     if not (np.all(np.isfinite(solved.x)) and solved.x[0] > 0.0):

@@ -15,8 +15,9 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY, standard_temperature
 from aerolib.estimate import K95, Source
-from aerolib.measured import calibration_model as model
-from aerolib.measured.airspeed import (
+from aerolib.measured.airspeed import model
+from aerolib.measured.airspeed.circle import fit_circle
+from aerolib.measured.airspeed.correction import (
     LiftCorrection,
     SpeedCorrection,
     borrowed,
@@ -24,11 +25,10 @@ from aerolib.measured.airspeed import (
     indicated,
     true_airspeed,
 )
+from aerolib.measured.airspeed.doubts import POSSIBLE, Sketch, misread_leg, unit_ratio
+from aerolib.measured.airspeed.model import CalibrationSizes
+from aerolib.measured.airspeed.results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
-from aerolib.measured.calibration_circle import fit_circle
-from aerolib.measured.calibration_doubts import POSSIBLE, Sketch, misread_leg, unit_ratio
-from aerolib.measured.calibration_model import CalibrationSizes
-from aerolib.measured.calibration_results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.labels import joined, unique_rows
 from aerolib.units import from_si, knots, on_dial
 

@@ -9,10 +9,10 @@ from itertools import islice
 
 import numpy as np
 
-from aerolib.case.logs_table import Raw
 from aerolib.case.problems import CaseError
+from aerolib.case.recordings.table import Raw
 from aerolib.case.schema import Log
-from aerolib.measured.recording_times import DAY, in_order
+from aerolib.measured.recording.times import DAY, in_order
 from aerolib.units import to_si
 
 EPOCH = datetime.date(1970, 1, 1).toordinal()

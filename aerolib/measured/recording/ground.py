@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from aerolib.estimate import K95, digits
-from aerolib.measured.calibration_circle import fit_circle
-from aerolib.measured.recording_results import CAUTIONS, FoundStall
+from aerolib.measured.airspeed.circle import fit_circle
+from aerolib.measured.recording.results import CAUTIONS, FoundStall
 from aerolib.units import knots
 
 SAME_AIR = 1200.0  # [s] longest time from first to last stall: the wind is another one after that, our judgement

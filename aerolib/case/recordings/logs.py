@@ -8,13 +8,13 @@ import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT, WITHIN_TO_STANDARD, error_sizes, flaps_of, instrument_of, position_of
 from aerolib.case.inside import inside
-from aerolib.case.logs_gps import read_gpx, read_nmea
-from aerolib.case.logs_table import read_table_of_times
 from aerolib.case.problems import CaseError, nearest
+from aerolib.case.recordings.receiver import read_gpx, read_nmea
+from aerolib.case.recordings.table import read_table_of_times
 from aerolib.case.schema import Aircraft, Log
 from aerolib.case.tables import read_bytes
-from aerolib.measured.recording import CHANNELS, Corrections, Recording, channel, estimate_lag, joined
-from aerolib.measured.recording_times import in_order
+from aerolib.measured.recording.channels import CHANNELS, Corrections, Recording, channel, estimate_lag, joined
+from aerolib.measured.recording.times import in_order
 
 FOLDER = "logs"
 READERS = {"csv": read_table_of_times, "panel": read_table_of_times, "gpx": read_gpx, "nmea": read_nmea}

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from aerolib.estimate import K95, digits
-from aerolib.measured.airspeed import LiftCorrection
-from aerolib.measured.calibration_circle import Circle
-from aerolib.measured.calibration_doubts import MisreadLeg, UnitDoubt
+from aerolib.measured.airspeed.circle import Circle
+from aerolib.measured.airspeed.correction import LiftCorrection
+from aerolib.measured.airspeed.doubts import MisreadLeg, UnitDoubt
 from aerolib.measured.labels import joined
 from aerolib.units import from_si, knots, on_dial, unit
 
