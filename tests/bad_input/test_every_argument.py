@@ -69,14 +69,15 @@ CALLS = {
     "measured.airspeed.equivalent_airspeed": {"calibrated_airspeed": 30.0, "pressure_altitude": 500.0},
     "measured.airspeed.true_airspeed": {"calibrated_airspeed": 30.0, "pressure_altitude": 500.0, "temperature": 285.0},
     "measured.airspeed.calibrated_from_true": {"true": 30.0, "pressure_altitude": 500.0, "temperature": 285.0},
-    "measured.loadfactor.flight_path_load_factor": {"nz": 0.9, "nx": 0.2, "alpha": 0.25},
-    "measured.loadfactor.from_floor_meter": {"nz": 0.9, "alpha": 0.25, "alpha_uncertainty": 0.05},
-    "measured.loadfactor.glide_load_factor": {"sink_rate": 3.0, "true_airspeed": 25.0},
+    "measured.stalls.loadfactor.flight_path_load_factor": {"nz": 0.9, "nx": 0.2, "alpha": 0.25},
+    "measured.stalls.loadfactor.from_floor_meter": {"nz": 0.9, "alpha": 0.25, "alpha_uncertainty": 0.05},
+    "measured.stalls.loadfactor.glide_load_factor": {"sink_rate": 3.0, "true_airspeed": 25.0},
     "measured.power.two_sample_power": {"effect": 1.0, "n": 12.0, "alpha": 0.05},
     "measured.plan.plan_test": {"change": 0.5, "stall_speed": 22.0, "stall_scatter": 0.3, "day_scatter": 0.2,
                                 "position_uncertainty": 0.5, "calibrated_uncertainty": 0.2, "weight": 600.0,
                                 "load_factor_uncertainty": 0.01},
-    "measured.stall.reduce_stalls": {"ias": 22.0, "wing_area": 13.0, "weight": 600.0, "reference_weight": 620.0,
+    "measured.stalls.reduction.reduce_stalls": {"ias": 22.0, "wing_area": 13.0, "weight": 600.0,
+                                     "reference_weight": 620.0,
                                      "pressure_altitude": 300.0, "temperature": 285.0, "entry_rate": 0.5,
                                      "load_factor": 0.95, "weight_uncertainty": 3.0, "wing_area_uncertainty": 0.1,
                                      "thrust_angle": 0.02, "warning_ias": 25.0, "buffet_ias": 24.0},
@@ -155,17 +156,19 @@ UNKNOWN = {  # NaN is how these say 'not noted', and a gap of a recording goes t
     **dict.fromkeys(("atmosphere.standard_temperature", "atmosphere.pressure", "atmosphere.density",
                      "measured.airspeed.equivalent_airspeed", "measured.airspeed.true_airspeed",
                      "measured.airspeed.calibrated_from_true"), AIR),
-    "measured.stall.reduce_stalls": {"pressure_altitude", "temperature", "entry_rate", "load_factor",
+    "measured.stalls.reduction.reduce_stalls": {"pressure_altitude", "temperature", "entry_rate", "load_factor",
                                      "weight_uncertainty", "wing_area_uncertainty", "warning_ias", "buffet_ias"},
 }  # fmt: skip
 WITHOUT = {
     "takes arrays that an estimate has made and checked": (
-        "physics.boundary_layer", "measured.calibration_model", "measured.changes", "measured.each",
-        "measured.grouping", "measured.influence", "measured.mixed", "measured.montecarlo", "measured.parts",
+        "physics.boundary_layer", "measured.calibration_model", "measured.changes", "measured.stalls.each",
+        "measured.stalls.grouping", "measured.influence", "measured.stalls.mixed", "measured.stalls.montecarlo",
+        "measured.stalls.parts",
         "measured.unlike",
-        "measured.labels", "measured.checknotes", "measured.advice", "measured.results", "measured.recording_results",
+        "measured.labels", "measured.checknotes", "measured.stalls.advice", "measured.stalls.results",
+        "measured.recording_results",
         "measured.recording_signs", "measured.recording_times", "physics.lifting_line.step_circulation",
-        "measured.loadfactor.load_factors", "measured.loadfactor.of_steady_flight",
+        "measured.stalls.loadfactor.load_factors", "measured.stalls.loadfactor.of_steady_flight",
         "predicted.flow_contest", "predicted.flow_rule", "predicted.flow_layer",
         "predicted.flow_section", "predicted.flow_wing",
         "predicted.neuralfoil", "predicted.layout_surface", "consequences.balance.binding", "consequences.draws",
@@ -189,7 +192,8 @@ def functions():
     """Every public function of the lower floors by 'module.name', the package's own name left out."""
     for room in ROOMS:
         package = importlib.import_module(f"aerolib.{room}")
-        inside = [f"{room}.{m.name}" for m in pkgutil.iter_modules(getattr(package, "__path__", []))]
+        found = pkgutil.walk_packages(getattr(package, "__path__", []), f"aerolib.{room}.")  # folders inside as well
+        inside = [m.name.removeprefix("aerolib.") for m in found]
         for name in inside or [room]:
             module = importlib.import_module(f"aerolib.{name}")
             for n, f in vars(module).items():
