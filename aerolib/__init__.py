@@ -14,4 +14,4 @@ def __getattr__(name):
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
-    return getattr(import_module(f"{__name__}.{_ROOMS.get(name, 'measured.stall')}"), name)
+    return getattr(import_module(f"{__name__}.{_ROOMS.get(name, 'measured.stalls')}"), name)

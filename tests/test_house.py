@@ -91,7 +91,11 @@ def floor_offences(source, module, is_package=False):
         ("measured.stall", "from aerolib.physics.thrust import x", 0),
         ("physics.thrust", "from aerolib.measured import stall", 1),
         ("measured.stall", "def f():\n    from aerolib.case.folder import read_case", 1),
-        ("measured.stall", "from . import grouping\nfrom ..units import to_si\nfrom ..show import figures", 1),
+        (
+            "measured.stall",
+            "from . import grouping\nfrom ..units import to_si\nfrom ..show import figures",
+            1,
+        ),
         ("case.folder", "from aerolib import show, units", 1),
         ("show.report", "import aerolib.case.folder\nfrom aerolib import __version__", 0),
         ("attic.thing", "import numpy", 1),
@@ -254,7 +258,8 @@ def docstring_offences(source, module):
         for missing in sorted(signature - named):
             offences.append(f"{where}: '{missing}' is not in Parameters with a unit in brackets")
         for extra in sorted(named - signature):
-            offences.append(f"{where}: Parameters names '{extra}', which is no argument")
+            if node.args.kwarg is None or extra != node.args.kwarg.arg:
+                offences.append(f"{where}: Parameters names '{extra}', which is no argument")
         if returns is None:
             offences.append(f"{where}: no Returns")
         elif not any(re.search(r"\[[^\]]+\]", line) for line in returns):

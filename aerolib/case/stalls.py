@@ -10,7 +10,7 @@ from aerolib.case.dates import iso_dates
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Column, Dialect, distinct, numbers, read_header, read_table
-from aerolib.measured.stall import ENDINGS, KINDS
+from aerolib.measured.stalls.record import ENDINGS, KINDS
 from aerolib.units import unit
 
 FILE = "stalls.csv"

@@ -8,7 +8,7 @@ import numpy as np
 
 from aerolib.consequences.balance import Airplane, Flap, tail_load_needed
 from aerolib.estimate import Estimate
-from aerolib.measured.results import StallReduction
+from aerolib.measured.stalls.results import StallReduction
 from aerolib.ranges import in_range
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from aerolib.estimate import Estimate, digits
-from aerolib.measured.results import cautions_html
+from aerolib.measured.stalls.results import cautions_html
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,8 @@ from aerolib.measured.changes import FEW_FLIGHTS, SHOWN
 from aerolib.measured.checknotes import item_notes, notes_on_all
 from aerolib.measured.checkresults import CheckResult, ChecksComparison
 from aerolib.measured.labels import joined, unique_rows
-from aerolib.measured.mixed import fit_flights, mixture_quantiles
 from aerolib.measured.quantities import NOT_NOTED, reading_of
+from aerolib.measured.stalls.mixed import fit_flights, mixture_quantiles
 from aerolib.units import from_si, to_si
 
 DAY_LOG_SD = 0.7  # the day scatter is right within a factor 2 (1 sigma): our judgement

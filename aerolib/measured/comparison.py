@@ -19,9 +19,9 @@ from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.airspeed.model import OPEN
 from aerolib.measured.changes import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.labels import unique_rows
-from aerolib.measured.mixed import mixture_quantiles
-from aerolib.measured.parts import root_sum
-from aerolib.measured.stall import reduce_stalls
+from aerolib.measured.stalls import reduce_stalls
+from aerolib.measured.stalls.mixed import mixture_quantiles
+from aerolib.measured.stalls.parts import root_sum
 from aerolib.measured.unlike import unlike
 
 ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement

@@ -29,9 +29,9 @@ from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT, ErrorSizes
 from aerolib.measured.changes import FEW_FLIGHTS
 from aerolib.measured.flown import NONE, Flown
-from aerolib.measured.mixed import KAPPA_STEPS, PRIOR_KAPPA_LOG_SD, TAU_STEPS
 from aerolib.measured.plan_sizes import Sizes
-from aerolib.measured.results import cautions_html
+from aerolib.measured.stalls.mixed import KAPPA_STEPS, PRIOR_KAPPA_LOG_SD, TAU_STEPS
+from aerolib.measured.stalls.results import cautions_html
 from aerolib.ranges import in_range
 
 CALIBRATED = 0.3 * KNOT  # [m/s], each state, legs flown in both down to near the stall: our judgement

@@ -9,9 +9,10 @@ import numpy as np
 
 from aerolib.measured.airspeed.correction import SpeedCorrection
 from aerolib.measured.assumptions import KNOT, ErrorSizes
-from aerolib.measured.each import Given, States, reduce_each
-from aerolib.measured.loadfactor import load_factors
-from aerolib.measured.parts import Parts
+from aerolib.measured.stalls.each import reduce_each
+from aerolib.measured.stalls.loadfactor import load_factors
+from aerolib.measured.stalls.parts import Parts
+from aerolib.measured.stalls.record import Stalls
 
 # [m/s2] about the certification entry rate, 14 CFR 23.201, as entries by hand scatter: our judgement
 USUAL_RATES = np.array([0.7, 1.0, 1.4]) * KNOT
@@ -34,17 +35,13 @@ class Sizes:
         """A few stalls in each of two states through `reduce_each`: the sources that `compare` will find."""
         state = np.repeat([0, 1], len(USUAL_RATES))
         two, rate = np.array(["before", "after"])[state], np.tile(USUAL_RATES, 2)
-        alike = np.array(["minimum", "break", "idle", ""])[:, None].repeat(len(state), axis=1)
-        kind, ended, idle, pilot = alike
         nan, fixed = np.full(len(state), math.nan), SpeedCorrection(origin="position error apart")
+        kind, ended = (np.full(len(state), x) for x in ("minimum", "break"))
         flown = speed * np.sqrt(load_factors(kind, ended, rate, nan, nan, np.full(len(state), speed)).n)
-        effects = reduce_each(Given(
-            ias=flown, weight=np.full(len(state), weight), weight_uncertainty=nan, kind=kind, ended=ended, power=idle,
-            modification=two, configuration=idle, pilot=pilot, altitude=np.zeros(len(state)), temperature=nan,
-            rate=rate, load_factor=nan, sink=nan, wing_area=np.ones(len(state)), wing_area_uncertainty=nan,
-            reference_weight=weight,
-            states=States.of(two, idle, {(m, "idle"): fixed for m in ("before", "after")}, errors), instrument=fixed,
-            thrust={}, thrust_angle=0.0, errors=errors,
+        effects = reduce_each(Stalls(
+            ias=flown, weight=weight, modification=two, pressure_altitude=0.0, entry_rate=rate, wing_area=1.0,
+            reference_weight=weight, position={(m, "clean"): fixed for m in ("before", "after")}, instrument=fixed,
+            errors=errors,
         )).effects  # fmt: skip
         parts = Parts(effects, state, ["before", "after"], errors.day)
         of_states = parts.shared_rows @ np.where(state, 1.0, -1.0) / len(USUAL_RATES)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 from pathlib import Path
 
-from aerolib.measured.results import CAUTIONS
+from aerolib.measured.stalls.results import CAUTIONS
 from aerolib.show.report import Written, write_report
 from aerolib.show.sections import Door, sections_of
 from aerolib.show.style import STYLE

@@ -7,7 +7,7 @@ import html
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.measured.results import StallReduction
+from aerolib.measured.stalls.results import StallReduction
 from aerolib.study import Study
 from aerolib.units import from_si, knots, on_dial
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from aerolib.estimate import digits
-from aerolib.measured.results import Clmax, StallReduction
+from aerolib.measured.stalls.results import Clmax, StallReduction
 from aerolib.show.pictures import (
     BLACK,
     BLUE,

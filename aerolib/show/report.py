@@ -15,11 +15,11 @@ import numpy as np
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import write_folder
 from aerolib.estimate import SCOPES, digits
-from aerolib.measured.advice import next_steps
 from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.changes import Comparison
-from aerolib.measured.results import BELOW_SCALE, CAUTIONS, StallReduction
-from aerolib.measured.stall import STALLED
+from aerolib.measured.stalls.advice import next_steps
+from aerolib.measured.stalls.record import STALLED
+from aerolib.measured.stalls.results import BELOW_SCALE, CAUTIONS, StallReduction
 from aerolib.show.change_figure import change_picture
 from aerolib.show.figures import budgets_picture, stalls_picture
 from aerolib.show.media import cell
@@ -81,7 +81,7 @@ def report_html(study: Study, sections=(), door: Door | None = None) -> str:
     import jinja2
 
     from aerolib import __version__
-    from aerolib.measured.loadfactor import TABLE_SOURCE
+    from aerolib.measured.stalls.loadfactor import TABLE_SOURCE
 
     page = Path(__file__).with_name("report.html.jinja").read_text(encoding="utf-8")
     template = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined).from_string(page)

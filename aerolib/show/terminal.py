@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from aerolib.measured.results import CAUTIONS
+from aerolib.measured.stalls.results import CAUTIONS
 from aerolib.show.render import columns_of
 from aerolib.show.report import steps_of
 from aerolib.show.sections import Door

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from aerolib.measured.changes import Comparison
     from aerolib.measured.checks import ChecksComparison
     from aerolib.measured.plan import TestPlan
-    from aerolib.measured.results import StallReduction
+    from aerolib.measured.stalls.results import StallReduction
     from aerolib.physics.lifting_line import Planform
     from aerolib.predicted.flow_results import FlowControl
     from aerolib.predicted.layout_fitted import FittedRecord

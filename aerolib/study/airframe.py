@@ -19,7 +19,7 @@ from aerolib.consequences.tail_authority import DRAWS, Seen, TailAuthority, draw
 from aerolib.consequences.trim import trim_loss
 from aerolib.estimate import Estimate, Source
 from aerolib.measured.labels import unique_rows
-from aerolib.measured.stall import STALLED
+from aerolib.measured.stalls.record import STALLED
 from aerolib.physics.lifting_line import LiftingLine
 from aerolib.physics.tail import downwash_slope, elevator_effectiveness, finite_slope
 from aerolib.physics.thin import moment_of_mean_line

@@ -10,7 +10,7 @@ import numpy as np
 
 from aerolib.measured.flown import NONE, Flown
 from aerolib.measured.plan import TestPlan, plan_test
-from aerolib.measured.results import Clmax, StallReduction
+from aerolib.measured.stalls.results import Clmax, StallReduction
 from aerolib.units import to_si
 
 if TYPE_CHECKING:
@@ -80,5 +80,5 @@ def plan_of(study: Study) -> TestPlan | None:
     if own is None:
         return None
     return study.memo(plan_test, WORTH_SEEING, own.speed, stall_scatter=own.stalls, day_scatter=own.days,
-                      position_uncertainty=own.position, errors=study.reduction.model.errors,
+                      position_uncertainty=own.position, errors=study.reduction.model.card.errors,
                       weight=study.reference_weight, flown=flown_of(study.case))  # fmt: skip

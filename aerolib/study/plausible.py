@@ -11,7 +11,7 @@ from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.problems import CaseError
 from aerolib.case.stalls import FAR_OUTSIDE, FILE, NOT_NOTED, StallTable
 from aerolib.case.states import in_order
-from aerolib.measured.each import BELOW
+from aerolib.measured.stalls.record import BELOW
 from aerolib.units import unit
 
 if TYPE_CHECKING:

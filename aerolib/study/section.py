@@ -13,7 +13,7 @@ from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.inside import inside
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
-from aerolib.measured.results import StallReduction
+from aerolib.measured.stalls.results import StallReduction
 from aerolib.predicted.section import SectionLift, section_lift
 from aerolib.predicted.section.shapes import checked_points
 

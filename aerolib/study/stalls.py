@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import fields, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,9 +23,9 @@ from aerolib.case.stalls import FILE, HIGHEST_LIFT, NONE_YET
 from aerolib.measured.changes import Comparison
 from aerolib.measured.checks import ChecksComparison, compare_checks
 from aerolib.measured.comparison import compare
-from aerolib.measured.loadfactor import from_floor_meter, of_steady_flight
-from aerolib.measured.results import StallReduction
-from aerolib.measured.stall import reduce_stalls
+from aerolib.measured.stalls import Stalls, reduce_stalls
+from aerolib.measured.stalls.loadfactor import from_floor_meter, of_steady_flight
+from aerolib.measured.stalls.results import StallReduction
 from aerolib.study.calibration import cautions_of, corrections_of
 from aerolib.study.plausible import apart, apparent, doubtful, implausible, unusual
 from aerolib.units import from_si
@@ -77,7 +77,7 @@ def reduction_of(study: Study) -> StallReduction:
 def reduced(study: Study, **more) -> StallReduction:
     """The stalls reduced, nothing judged."""
     try:
-        return study.memo(reduce_stalls, **arguments_of(study), **more)
+        return study.memo(reduce_stalls, stalls_of(study), **more)
     except ValueError as e:
         raise CaseError(f"the stalls of `{AIRCRAFT}` and `{FILE}` cannot be reduced: {e}") from None
 
@@ -91,7 +91,8 @@ def comparison_of(study: Study) -> Comparison | None:
 
 def compare_arguments(study: Study) -> dict:
     """What `compare` takes: the stalls, and what else may differ between two states."""
-    return {**arguments_of(study), "cg": study.stalls.si["cg"], "calibration": study.calibration}
+    stalls = stalls_of(study)
+    return {**{f.name: getattr(stalls, f.name) for f in fields(stalls)}, "calibration": study.calibration}
 
 
 def checks_of(study: Study) -> ChecksComparison | None:
@@ -136,8 +137,8 @@ def of_highest_lift(study: Study) -> np.ndarray:
     return (t["load_factor_at"] == HIGHEST_LIFT) | (t["speed_kind"] == "steady")
 
 
-def arguments_of(study: Study) -> dict[str, Any]:
-    """What `reduce_stalls` takes, in SI."""
+def stalls_of(study: Study) -> Stalls:
+    """The record of the card, SI."""
     a, s = study.aircraft, study.stalls
     errors = error_sizes(a)
     flaps = flaps_of(a)
@@ -155,36 +156,25 @@ def arguments_of(study: Study) -> dict[str, Any]:
         n = np.where(known & np.isin(s.text["power"], ("idle", "off")), turned, np.nan)
         errors = replace(errors, recorded_load_factor=u)
     errors = replace(errors, recorded_load_factor=math.hypot(errors.recorded_load_factor, lag))
-    configuration = s.text["configuration"]
-    return {
-        "ias": si["ias"],
+    told = ("speed_kind", "ended", "modification", "configuration", "power", "flight", "pilot")
+    read = ("ias", "pressure_altitude", "temperature", "entry_rate", "sink_rate", "warning_ias", "buffet_ias", "cg")
+    return Stalls(
+        **{name: s.text[name] for name in told},
+        **{name: si[name] for name in read},
         **wing_areas_of(a, s.text["modification"]),
-        "weight": s.weight,
-        "weight_uncertainty": s.weight_uncertainty,
-        "reference_weight": study.reference_weight,
-        "speed_kind": s.text["speed_kind"],
-        "ended": s.text["ended"],
-        "modification": s.text["modification"],
-        "configuration": configuration,
-        "power": s.text["power"],
-        "flight": s.text["flight"],
-        "pilot": s.text["pilot"],
-        "below_scale": s.below_scale,
-        "flap": np.array([flaps.get(c, c) for c in configuration.tolist()]),
-        "pressure_altitude": si["pressure_altitude"],
-        "temperature": si["temperature"],
-        "entry_rate": si["entry_rate"],
-        "load_factor": n,
-        "sink_rate": si["sink_rate"],
-        "warning_ias": si["warning_ias"],
-        "buffet_ias": si["buffet_ias"],
-        "instrument": instrument_of(a),
-        "position": corrections_of(study),
-        "thrust": thrust_of(a),
-        "thrust_angle": a.power.thrust_angle or 0.0,
-        "errors": errors,
-        "inputs": inputs_of(study),
-    }
+        weight=s.weight,
+        weight_uncertainty=s.weight_uncertainty,
+        reference_weight=study.reference_weight,
+        below_scale=s.below_scale,
+        flap=np.array([flaps.get(c, c) for c in s.text["configuration"].tolist()]),
+        load_factor=n,
+        instrument=instrument_of(a),
+        position=corrections_of(study),
+        thrust=thrust_of(a),
+        thrust_angle=a.power.thrust_angle or 0.0,
+        errors=errors,
+        inputs=inputs_of(study),
+    )
 
 
 def inputs_of(study: Study) -> dict[str, str]:

@@ -11,7 +11,7 @@ from scipy.special import ndtri
 
 from aerolib.estimate import digits
 from aerolib.measured.plan import plan_test
-from aerolib.measured.results import cautions_html
+from aerolib.measured.stalls.results import cautions_html
 from aerolib.predicted.flow_results import FlowControl
 from aerolib.predicted.vanes import Vanes
 from aerolib.units import knots

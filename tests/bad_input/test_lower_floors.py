@@ -6,8 +6,8 @@ import pytest
 from aerolib import SpeedCorrection, Thrust, reduce_stalls
 from aerolib import atmosphere as isa
 from aerolib.estimate import Source
-from aerolib.measured import loadfactor
 from aerolib.measured.airspeed.correction import equivalent_airspeed
+from aerolib.measured.stalls import loadfactor
 from aerolib.units import UnitProblem, parse_number, parse_quantity, unit
 
 

@@ -17,7 +17,7 @@ def timed(function) -> float:
 
 def main() -> bool:
     from aerolib import reduce_stalls
-    from aerolib.measured.montecarlo import CHUNK
+    from aerolib.measured.stalls.montecarlo import CHUNK
     from aerolib.study import open_study
 
     given = open_study(Path(__file__).resolve().parents[2] / "data" / "demo").arguments()

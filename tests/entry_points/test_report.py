@@ -20,7 +20,7 @@ from schemas import report_schema
 from waiting import PATIENCE
 
 from aerolib.__main__ import main
-from aerolib.measured.results import CAUTIONS
+from aerolib.measured.stalls.results import CAUTIONS
 
 CLONE = Path(__file__).resolve().parents[2]
 DEMO = CLONE / "data" / "demo"

@@ -9,10 +9,9 @@ import pytest
 
 from aerolib.case.folder import Case, parse_aircraft
 from aerolib.case.stalls import parse_stalls
-from aerolib.measured import loadfactor
 from aerolib.measured.recording.channels import EVENTS, Corrections, Recording, channel
 from aerolib.measured.recording.stalls import find_stalls
-from aerolib.measured.stall import ENDINGS, STALLED, ErrorSizes, reduce_stalls
+from aerolib.measured.stalls import ENDINGS, STALLED, ErrorSizes, loadfactor, reduce_stalls
 from aerolib.show.card_parts import LEGEND
 from tests.cards import AIRCRAFT, FIRST, HEADER
 

@@ -9,9 +9,9 @@ from scipy import stats
 
 from aerolib import ErrorSizes, Thrust, reduce_stalls
 from aerolib.estimate import Estimate, Source
-from aerolib.measured import mixed
 from aerolib.measured.airspeed.correction import SpeedCorrection, equivalent_airspeed, true_airspeed
-from aerolib.measured.mixed import fit_flights, mixture_quantiles
+from aerolib.measured.stalls import mixed
+from aerolib.measured.stalls.mixed import fit_flights, mixture_quantiles
 from aerolib.units import from_si, to_si
 
 PER_STALL = ("ias", "weight", "configuration", "modification", "flight", "speed_kind", "ended", "entry_rate",

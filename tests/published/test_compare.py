@@ -14,8 +14,8 @@ from scipy import stats
 from uncertainties import ufloat, umath
 
 from aerolib import ErrorSizes, SpeedCorrection, compare, reduce_stalls
-from aerolib.measured.loadfactor import RECORDED
-from aerolib.measured.mixed import fit_flights, mixture_quantiles
+from aerolib.measured.stalls.loadfactor import RECORDED
+from aerolib.measured.stalls.mixed import fit_flights, mixture_quantiles
 
 AREA, REFERENCE = 140.0 * c.foot**2, 1600.0 * c.pound
 READING, FUEL = 0.6, 2.0  # kt, kg: told to the library below

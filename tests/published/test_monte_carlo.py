@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from aerolib import ErrorSizes, SpeedCorrection, Thrust, reduce_stalls
-from aerolib.measured.montecarlo import coverage_interval
+from aerolib.measured.stalls.montecarlo import coverage_interval
 
 RNG_SEED = 101
 M = 1_000_000
@@ -45,7 +45,7 @@ CARD = dict(ias=[22.0], wing_area=13.0, weight=600.0, reference_weight=620.0, lo
 
 def test_a_large_error_of_speed_is_skewed_and_said(monkeypatch):
     # only the speed is in error, by 15 %: CL goes as V**-2, so the ends are those of (1 -+ 1.96 * 0.15)**-2
-    monkeypatch.setattr("aerolib.measured.loadfactor.RECORDED", (0.0, 1e-9))
+    monkeypatch.setattr("aerolib.measured.stalls.loadfactor.RECORDED", (0.0, 1e-9))
     position = {("before", "clean"): SpeedCorrection(standard_uncertainty=3.3, origin="given")}
     result = reduce_stalls(**CARD, errors=ErrorSizes(**NOTHING), position=position, draws=400_000)
     item = result["before", "clean"]
@@ -70,7 +70,7 @@ def test_small_errors_agree_with_the_linear_route_and_nothing_is_said():
 
 
 def test_area_and_thrust_cancel_in_the_stall_speed_by_draws_too(monkeypatch):
-    monkeypatch.setattr("aerolib.measured.loadfactor.RECORDED", (0.0, 1e-9))
+    monkeypatch.setattr("aerolib.measured.stalls.loadfactor.RECORDED", (0.0, 1e-9))
     sizes = ErrorSizes(**(NOTHING | {"wing_area": 0.05, "idle_thrust": 0.1}))
     card = {k: v for k, v in CARD.items() if k != "thrust"}
     item = reduce_stalls(**card, errors=sizes, position={("before", "clean"): SpeedCorrection(origin="given")},

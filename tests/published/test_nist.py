@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from aerolib.measured.mixed import fit_flights
+from aerolib.measured.stalls.mixed import fit_flights
 
 PROBABILITIES = np.array([0.025, 0.05, 0.5, 0.95, 0.975])
 

@@ -8,8 +8,8 @@ import pytest
 
 from aerolib import ErrorSizes
 from aerolib.measured import plan as room
-from aerolib.measured.mixed import fit_flights, mixture_quantiles
 from aerolib.measured.power import two_sample_power
+from aerolib.measured.stalls.mixed import fit_flights, mixture_quantiles
 
 KT = 1852 / 3600
 # Two states whose load factor is known: what days, stalls and position errors do is then seen alone.

@@ -7,7 +7,7 @@ from scipy import constants as c
 from uncertainties import ufloat, umath
 
 from aerolib import ErrorSizes, SpeedCorrection, Thrust, reduce_stalls
-from aerolib.measured.loadfactor import RECORDED
+from aerolib.measured.stalls.loadfactor import RECORDED
 
 RHO0, AREA, REFERENCE = 1.225, 13.2, 640.0  # [kg/m3], [m2], [kg]
 ERRORS = ErrorSizes(

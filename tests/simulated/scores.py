@@ -17,10 +17,10 @@ from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.folder import Case
 from aerolib.case.stalls import parse_stalls
 from aerolib.measured.airspeed.correction import SpeedCorrection, true_airspeed
-from aerolib.measured.loadfactor import flight_path_load_factor, from_floor_meter, of_steady_flight
 from aerolib.measured.recording.channels import Channel, Corrections, Recording
 from aerolib.measured.recording.stalls import find_stalls
-from aerolib.measured.stall import ErrorSizes, Thrust, reduce_stalls
+from aerolib.measured.stalls import ErrorSizes, Thrust, reduce_stalls
+from aerolib.measured.stalls.loadfactor import flight_path_load_factor, from_floor_meter, of_steady_flight
 from aerolib.study import Study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"

@@ -11,7 +11,7 @@ import pytest
 from stalls import HERE as DATA
 from stalls import read_rows
 
-from aerolib.measured import loadfactor
+from aerolib.measured.stalls import loadfactor
 
 FLOWN_AGAIN = 20
 HALF_DIGIT = 0.5e-4 * (1 + 1e-9)  # the library prints four decimals

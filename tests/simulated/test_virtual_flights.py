@@ -17,7 +17,7 @@ import population
 import scores
 from campaign import G
 
-from aerolib.measured.stall import reduce_stalls
+from aerolib.measured.stalls import reduce_stalls
 
 BANK = math.radians(30.0)
 

@@ -10,10 +10,10 @@ from aerolib.case.recordings.logs import FOLDER, corrections_of
 from aerolib.case.schema import Log
 from aerolib.case.stalls import COLUMNS, HIGHEST_LIFT
 from aerolib.case.tables import CARD_UNITS
-from aerolib.measured.each import LAG_SHARE
-from aerolib.measured.loadfactor import from_floor_meter
 from aerolib.measured.recording.channels import Recording
 from aerolib.measured.recording.results import FoundStall
+from aerolib.measured.stalls.each import LAG_SHARE
+from aerolib.measured.stalls.loadfactor import from_floor_meter
 from aerolib.units import unit
 
 _UNIT = {"sink_rate": "ft/min"}

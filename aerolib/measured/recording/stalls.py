@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aerolib.measured.each import LAG_SHARE
 from aerolib.measured.recording.channels import Corrections, Grid, Recording, corrected, on_grid
 from aerolib.measured.recording.results import FoundStall, StallsFound
 from aerolib.measured.recording.signs import break_signs, line, turned
+from aerolib.measured.stalls.each import LAG_SHARE
 
 SLOWEST = 8.0  # [m/s] below this nothing flies that this is for: taxiing
 PROMINENCE = 1.3  # [m/s] the least by which speed falls and is regained

@@ -8,8 +8,8 @@ import ipywidgets as w
 import numpy as np
 
 from aerolib.case.virtual import STYLES, VirtualStall, nearest_stall, virtual_stalls
-from aerolib.measured.each import LAG_SHARE
-from aerolib.measured.loadfactor import KNOT_PER_SECOND, load_factors
+from aerolib.measured.stalls.each import LAG_SHARE
+from aerolib.measured.stalls.loadfactor import KNOT_PER_SECOND, load_factors
 from aerolib.show.lesson import coefficient_at_one_g, lesson_picture, lowest_seen
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.units import knots, to_si

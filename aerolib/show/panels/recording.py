@@ -20,7 +20,7 @@ from aerolib.measured.recording.channels import estimate_lag, horizontal_airspee
 from aerolib.measured.recording.ground import airspeed_from_ground
 from aerolib.measured.recording.results import CAUTIONS, METHOD, cells
 from aerolib.measured.recording.stalls import find_stalls, measure_at
-from aerolib.measured.stall import ENDINGS
+from aerolib.measured.stalls import ENDINGS
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.recording_figure import overview_picture, stall_picture
 from aerolib.study import Study

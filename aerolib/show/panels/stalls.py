@@ -11,7 +11,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE
-from aerolib.measured.results import StallReduction
+from aerolib.measured.stalls.results import StallReduction
 from aerolib.show.derivation import derivation_html
 from aerolib.show.figures import budget_picture, stalls_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aerolib.case.aircraft import flaps_of
-from aerolib.measured.advice import next_steps
+from aerolib.measured.stalls.advice import next_steps
 from aerolib.show.calibration_figure import correction_picture
 from aerolib.show.sections.base import Section
 from aerolib.study import Study

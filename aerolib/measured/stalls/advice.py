@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from aerolib.estimate import K95
 from aerolib.measured.airspeed.correction import BORROWED
-from aerolib.measured.results import Clmax
+from aerolib.measured.stalls.results import Clmax
 
 WORTH_NAMING = 0.08  # share of the variance below which a source is not worth an owner's afternoon: our judgement
 # Source: what an owner can do about it, and what would be left of it afterwards. Our judgement.

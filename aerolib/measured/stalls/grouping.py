@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
-from aerolib.measured.each import BELOW, STALLED
 from aerolib.measured.influence import stand_apart, without_each_stall
 from aerolib.measured.labels import coded, joined, unique_rows
-from aerolib.measured.loadfactor import FASTEST_IN_TABLE, KNOT_PER_SECOND
-from aerolib.measured.mixed import MixedFit, fit_flights
-from aerolib.measured.montecarlo import coverage_interval, draw_groups
-from aerolib.measured.parts import Parts, root_sum
-from aerolib.measured.results import Clmax, Margin, SpeedSeen, StallPoints, StallReduction, ending
+from aerolib.measured.stalls.each import ReducedStalls
+from aerolib.measured.stalls.loadfactor import FASTEST_IN_TABLE, KNOT_PER_SECOND
+from aerolib.measured.stalls.mixed import MixedFit, fit_flights
+from aerolib.measured.stalls.montecarlo import coverage_interval, draw_groups
+from aerolib.measured.stalls.parts import Parts, root_sum
+from aerolib.measured.stalls.record import BELOW, STALLED, Stalls
+from aerolib.measured.stalls.results import Clmax, Margin, SpeedSeen, StallPoints, StallReduction, ending
 from aerolib.units import to_si
 
 DRAWS_DIFFER = 0.1  # of the interval's width: beyond it the reader is told
@@ -40,34 +40,15 @@ CANCELS_IN_SPEED = ("wing area", "thrust", "incidence at the stall")  # they sta
 
 
 @dataclass(frozen=True)
-class Card:
-    """What is written beside every stall (N,), and what the whole card shares."""
-
-    modification: np.ndarray
-    configuration: np.ndarray
-    power: np.ndarray
-    flight: np.ndarray
-    kind: np.ndarray
-    ended: np.ndarray
-    outcome: np.ndarray  # ended, or 'below scale'; a mush counts as a break
-    margins: Mapping[str, np.ndarray]  # warning, buffet: above the stall [m/s], NaN where not noted
-    needle: Callable[[int, float], float]  # (stall, CAS [m/s]) -> reading [m/s] in that stall's state
-    known_thrust: Mapping[str, bool]  # by power
-    wing_area: np.ndarray  # [m2]
-    reference_weight: float  # [kg]
-
-
-@dataclass(frozen=True)
 class Fitted:
     """Everything a single result is made from."""
 
-    card: Card
-    reduced: object  # ReducedStalls
+    card: Stalls
+    reduced: ReducedStalls
     keys: list[tuple[str, str, str, str]]  # modification, configuration, power, outcome of each fitted group
     group: np.ndarray  # of each stall, into keys
     flight_index: np.ndarray
     covariate: np.ndarray | None
-    errors: object  # ErrorSizes
     fit: MixedFit
     parts: Parts
     seen: list[tuple[str, str]]  # outcome and kind of speed of each way of seeing one
@@ -112,20 +93,18 @@ class Fitted:
         fit = fit_flights(self.reduced.log_cl[keep], self.parts.stall_variance[keep], group, flight,
                           groups=len(groups), flights=len(flights),
                           flight_variance=self.parts.flight_variance[flights],
-                          day_median=self.parts.flight_median(flights), day_log_sd=self.errors.day_log_sd,
+                          day_median=self.parts.flight_median(flights), day_log_sd=self.card.errors.day_log_sd,
                           covariate=None if self.covariate is None else self.covariate[keep])  # fmt: skip
         return {self.keys[g]: float(mean) for g, mean in zip(groups, fit.mean)}
 
 
-def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progress=None) -> StallReduction:
+def bring_together(reduced: ReducedStalls, card: Stalls, draws=0, rng=None, progress=None) -> StallReduction:
     """Fit all groups at once (they share flights) and make one `Clmax` of each.
 
     Parameters
     ----------
     reduced : ReducedStalls [-]
-    card : Card [-]
-    errors : ErrorSizes [-]
-    inputs : mapping [-]
+    card : Stalls [SI]
     draws : int [-]
         Monte Carlo draws to check the intervals with; none where 0.
     rng : numpy Generator [-]
@@ -140,15 +119,15 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
     wholes, whole = unique_rows(modification, configuration, power)
     keys, group = unique_rows(modification, configuration, power, outcome)
     flights, flight_index = unique_rows(modification, card.flight)
-    parts = Parts(reduced.effects, flight_index, [joined(m, f) for m, f in flights], errors.day)
+    parts = Parts(reduced.effects, flight_index, [joined(m, f) for m, f in flights], card.errors.day)
     covariate = _rate_covariate(reduced, card.outcome, group)
-    prior = {"day_median": parts.flight_median(), "day_log_sd": errors.day_log_sd}
+    prior = {"day_median": parts.flight_median(), "day_log_sd": card.errors.day_log_sd}
     fit = fit_flights(reduced.log_cl, parts.stall_variance, group, flight_index, groups=len(keys),
                       flights=len(flights), flight_variance=parts.flight_variance, covariate=covariate, **prior,
                       informs=np.isin(card.outcome, TELL_SCATTER))  # fmt: skip
     fitted = Fitted(
-        card, reduced, keys, group, flight_index, covariate, errors, fit, parts,
-        *unique_rows(np.where(card.outcome == BELOW, BELOW, card.ended), card.kind)
+        card, reduced, keys, group, flight_index, covariate, fit, parts,
+        *unique_rows(np.where(card.outcome == BELOW, BELOW, card.ended), card.speed_kind)
     )  # fmt: skip
     items = tuple(_item(key, np.flatnonzero(whole == w), fitted) for w, key in enumerate(wholes))
     if draws:
@@ -162,7 +141,7 @@ def bring_together(reduced, card: Card, errors, inputs, draws=0, rng=None, progr
         )
     slope = (fit.slope, fit.slope_sd) if covariate is not None else (None, None)
     return StallReduction(items, _points(fitted, whole), card.reference_weight, fit.tau, fit.kappa,
-                          *slope, tuple(notes), inputs, model=fitted)  # fmt: skip
+                          *slope, tuple(notes), card.inputs, model=fitted)  # fmt: skip
 
 
 def _points(fitted: Fitted, whole) -> StallPoints:
@@ -201,7 +180,7 @@ def _item(key, rows, f: Fitted) -> Clmax:
     card, outcome = f.card, f.card.outcome[rows]
     here = {k[3]: g for g, k in enumerate(f.keys) if k[:3] == key}
     breaks, bounds = rows[outcome == "break"], rows[outcome != "break"]
-    thrust_known = card.known_thrust[key[2]]
+    thrust_known = card.thrust_of(key[2]).known
     clmax = reached = at_least = speed = needle = n1 = None
     if "break" in here:
         g = here["break"]
@@ -338,7 +317,7 @@ def _notes(key, rows, breaks, limit, f: Fitted) -> list[str]:
         notes.append(
             f"{stops} stall{'s' if stops > 1 else ''} ended on the stop without a break: a bound, not averaged"
         )
-    if not f.card.known_thrust[key[2]]:
+    if not f.card.thrust_of(key[2]).known:
         notes.append(
             f"apparent: the thrust at '{key[2]}' is not known and not taken out, so this is not the wing's CLmax"
         )
