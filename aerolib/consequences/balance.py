@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.physics import ground_effect as ge
 from aerolib.physics.tail import effective_deflection
 from aerolib.ranges import ANGLE, in_range
@@ -58,6 +59,23 @@ class Flap:
     moment: float | np.ndarray = 0.0  # moment about the quarter chord at fixed angle of attack [-]
     clmax: float | np.ndarray = 1.4  # wing's, out of ground effect [-]
     clmax_ground_ratio: float | np.ndarray = 0.95  # near the ground over aloft [-]
+
+
+@dataclass(frozen=True)
+class Loading:
+    """What the wing carries, and the air that carries it: at sea level, speeds are calibrated."""
+
+    mass: float  # [kg]
+    wing_area: float  # [m2]
+    density: float = DENSITY_0  # [kg/m3]
+
+    def speed(self, lift_coefficient):
+        """sqrt(2 W/(rho S CL)) [m/s] of steady flight at a lift coefficient [-]."""
+        return np.sqrt(self.lift(1.0) / np.maximum(lift_coefficient, 1e-9))
+
+    def lift(self, speed):
+        """Lift coefficient 2 W/(rho S V^2) [-] of steady flight at a speed [m/s]."""
+        return 2.0 * self.mass * GRAVITY / (self.density * self.wing_area * speed**2)
 
 
 @dataclass(frozen=True)

@@ -54,6 +54,12 @@ def draw_together(estimates: Sequence[Estimate], draws: int, seed: int = 3) -> l
     return out
 
 
+def ends(values) -> tuple[float, float]:
+    """Both ends of what nineteen of twenty draws hold [the unit of the draws]."""
+    low, high = np.quantile(values, [0.025, 0.975])
+    return float(low), float(high)
+
+
 def _together(estimates, index: dict, stream) -> list[np.ndarray]:
     """What very many small sources do to each estimate [its unit], drawn from their joint normal distribution."""
     parts = np.zeros((len(estimates), len(index)))

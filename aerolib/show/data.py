@@ -26,3 +26,8 @@ def plain(value: float | None, digits: int = 6) -> float | None:
 def pair(ends: Sequence[float] | None, of=plain) -> list[float | None] | None:
     """Both ends of an interval [any unit], each through `of`."""
     return None if ends is None else [of(x) for x in ends]
+
+
+def decimals(value: float | None, digits: int = 3) -> float | None:
+    """A number to so many decimals [any unit]; null where it is not known."""
+    return None if value is None or not math.isfinite(value) else round(float(value), digits)

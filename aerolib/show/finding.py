@@ -36,11 +36,11 @@ class Sentence:
     """Words with slots: '{fall} slower', filled by the renderer.
 
     A slot may end in `:value` (number and unit), `:number` (no unit), `:interval` (both ends), or nothing (value, and
-    the interval in brackets where there is one). Slots hold quantities or plain words.
+    the interval in brackets where there is one). Slots hold quantities, sentences or plain words.
     """
 
     words: str
-    slots: Mapping[str, Quantity | str] = field(default_factory=dict)
+    slots: Mapping[str, Quantity | Sentence | str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -192,6 +192,20 @@ def words(sentence: Sentence | str, reader: Reader = ANYBODY) -> str:
     return html.escape(said(sentence, reader))
 
 
+def marked(sentence: Sentence, reader: Reader = ANYBODY) -> str:
+    """A sentence as escaped HTML in which every slot stands out, its name as a class: what a control moves."""
+    out = ""
+    for text, name, how, _ in string.Formatter().parse(sentence.words):
+        out += html.escape(text)
+        if name is not None:
+            slot = sentence.slots[name]
+            if isinstance(slot, Sentence):
+                out += marked(slot, reader)
+            else:
+                out += tag("b", html.escape(shown(slot, reader, how or "")), class_=name)
+    return out
+
+
 def listed(items: Sequence[Sentence | str], reader: Reader = ANYBODY, ordered: bool = False, class_: str = "") -> str:
     """Sentences as an HTML list; nothing where there are none."""
     inside = "".join(tag("li", words(x, reader)) for x in items)

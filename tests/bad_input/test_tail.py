@@ -8,12 +8,12 @@ from aerolib.case.agreement import airframe_problems
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.tail_authority import Seen, tail_authority
-from aerolib.show.sections import landing_attitude
-from aerolib.show.sections import tail_authority as tail_section
+from aerolib.show.sections import sections_of
 from aerolib.study import open_study
 from aerolib.study.airframe import airframe_of, missing
 
 D = math.radians(1.0)
+PAGES = ("landing_attitude", "tail_authority")
 
 
 @pytest.fixture
@@ -89,11 +89,9 @@ def test_the_demonstration_has_none(changed):
 def test_the_report_says_it_and_goes_on(changed):
     case = changed('elevator_up = "26 deg"', 'elevator_up = "62 deg"', 'ground_angle = "12.5 deg"',
                    'ground_angle = "-1 deg"')  # fmt: skip
-    result = case.reduction
     with pytest.raises(CaseError, match="to 45 deg"):
         airframe_of(case)
-    for module, key in ((landing_attitude, "landing_attitude"), (tail_section, "tail_authority")):
-        section = module.section(case, result, None)
+    for section, key in zip(sections_of(case, names=PAGES)[0], PAGES, strict=True):
         assert section.data[key] is None
         assert "to 45 deg" in section.html and "nose up" in section.html
 
@@ -110,9 +108,7 @@ def test_what_is_missing_is_said_with_how_to_measure_it(write_case):
     case = open_study(write_case(AIRCRAFT, STALLS))
     assert any("[tail] arm: quarter chord of the wing" in w for w in missing(case, "tail"))
     assert any("[gear] ground_angle: datum line against the ground" in w for w in missing(case, "gear"))
-    result = case.reduction
-    for module, key in ((landing_attitude, "landing_attitude"), (tail_section, "tail_authority")):
-        section = module.section(case, result, None)
+    for section, key in zip(sections_of(case, names=PAGES)[0], PAGES, strict=True):
         assert section.data[key] is None and "measuring sheet" in section.html
 
 

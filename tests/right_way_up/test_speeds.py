@@ -61,7 +61,7 @@ def test_legs_in_one_state_give_no_change_of_v_o(case_folder):
     legs = case_folder / "airspeed_legs.csv"
     legs.write_text("\n".join(r for r in legs.read_text().splitlines() if not r.startswith("before,")) + "\n")
     case = open_study(case_folder)
-    made = page.section(case, case.reduction, case.comparison)
+    made = page.section(case)
     data = made.data["operating_speeds"]
     assert {d["modification"]: d["calibrated_flaps_up"] for d in data} == {"before": False, "after": True}
     assert all(d["manoeuvring_ratio"] is None for d in data)
@@ -79,7 +79,7 @@ def demo():
 
 def test_v_o_of_the_demonstration_changes_as_the_root_of_the_comparison(demo):
     comparison = demo.comparison
-    data = page.section(demo, demo.reduction, comparison).data["operating_speeds"]
+    data = page.section(demo).data["operating_speeds"]
     last = data[-1]
     ratio = comparison["clean"].ratio
     assert last["manoeuvring_ratio"] == pytest.approx(1 / math.sqrt(ratio.value), abs=5e-5)
@@ -96,7 +96,6 @@ def approaches(panel):
 
 @pytest.mark.parametrize("mass", [620.0, 500.0])
 def test_one_approach_speed_in_11_and_12_and_the_json(demo, mass):
-    result = demo.reduction
     items = {i.modification: i for i in operating_of(demo).at(mass).items}
     tail, speeds = tail_panel(demo), operating_panel(demo)
     tail.mass.value = speeds.mass.value = mass
@@ -108,7 +107,7 @@ def test_one_approach_speed_in_11_and_12_and_the_json(demo, mass):
         shown = re.search(rf"class='operating-approach' data-modification='{name}'>(\d+)", speeds.result.value)
         assert float(shown[1]) == pytest.approx(item.approach / KT, abs=0.51)
     if mass == 620.0:
-        for d in page.section(demo, result, None).data["operating_speeds"][2:]:
+        for d in page.section(demo).data["operating_speeds"][2:]:
             assert d["approach_kt"]["value"] == pytest.approx(items[d["modification"]].approach / KT, abs=0.0051)
 
 
@@ -150,7 +149,7 @@ ON_DIAL = re.compile(
 
 def test_a_dial_in_mph_is_spoken_of_in_mph(case_folder, demo):
     case = in_mph(case_folder)
-    result, plain = case.reduction, operating_of(demo).at(620.0)
+    plain = operating_of(demo).at(620.0)
     found = operating_of(case).at(620.0)
     rows = page.rows_of(found)
     column = page.head_of(found).index("approach, indicated")
@@ -160,7 +159,7 @@ def test_a_dial_in_mph_is_spoken_of_in_mph(case_folder, demo):
             continue
         assert item.approach_indicated == pytest.approx(other.approach_indicated, rel=1e-3)  # the same speed
         assert row[column] == f"{item.approach_indicated / MPH:.0f} mph"
-    told = [str(found), airspeed.section(case, result, None).html, page.section(case, result, None).html,
+    told = [str(found), airspeed.section(case).html, page.section(case).html,
             str(case.calibration), *warnings_of(case), *inputs_of(case).values()]  # fmt: skip
     units = [next(g for g in m.groups()[1::2] + m.groups()[-1:] if g) for t in told for m in ON_DIAL.finditer(t)]
     assert len(units) > 10 and set(units) == {"mph"}

@@ -107,7 +107,7 @@ def test_section_and_its_schema(demo):
     from pathlib import Path
 
     schema = json.loads((Path(__file__).parents[1] / "schema" / "estimates" / "operating_speeds.json").read_text())
-    one = section(demo, demo.reduction, None)
+    one = section(demo)
     data = one.data["operating_speeds"]
     jsonschema.validate(data, schema)
     assert len(data) == 4 and {round(d["weight_kg"]) for d in data} == {477, 620}
@@ -128,7 +128,7 @@ def test_without_thrust_limits_or_tail(case_folder):
     assert shown.error.value == "" and "not known" in shown.result.value and "rated_power" in shown.result.value
     assert "[limits] load_factor is missing" in shown.lacks.value
     assert "what the tail can hold is not known" in shown.result.value
-    data = section(case, case.reduction, None).data["operating_speeds"]
+    data = section(case).data["operating_speeds"]
     assert data[0]["take_off_roll_m"]["value"] is None and data[0]["manoeuvring_kt"]["value"] is None
     tail_free = operating_of(case).at(620.0).items[0]
     stall, low, high = (x for x in (tail_free.stall_speed, *_interval(case)))
@@ -152,7 +152,7 @@ def test_clean_wing_that_was_not_seen_to_stall(case_folder):
     shown = operating_panel(case)
     assert shown.error.value == shown.lacks.value == "" and shown.diagram.drawn == 1
     assert "after, clean: the stick reached its stop" in shown.result.value
-    assert len(section(case, case.reduction, None).data["operating_speeds"]) == 4
+    assert len(section(case).data["operating_speeds"]) == 4
 
 
 def test_hardly_any_load(case_folder):
@@ -170,7 +170,7 @@ def test_no_configuration_in_both(case_folder):
     keep = [r for r in keep if not (r.startswith("before") and ",flap" in r)]
     path.write_text("\n".join(keep) + "\n")
     case = open_study(case_folder)
-    assert section(case, case.trusting().unjudged, None).data["operating_speeds"] is None
+    assert section(case).data["operating_speeds"] is None
     assert "landing configuration in each" in operating_panel(case).error.value
 
 

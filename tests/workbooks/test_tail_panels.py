@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from aerolib.show.panels.landing import landing_panel
+from aerolib.show.panels.landing import LandingPanel
 from aerolib.show.panels.tail import power_panel, tail_panel
 from aerolib.study import open_study
 
@@ -13,7 +13,7 @@ KT = 1852 / 3600
 
 
 def value(html: str, name: str) -> float:
-    return float(re.search(rf"class='{name}'>([-\d.]+)<", html)[1])
+    return float(re.search(rf"class=['\"]{name}['\"]>([-\d.]+)", html)[1])
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +24,7 @@ def demo():
 
 
 def test_landing_panel(demo):
-    panel = landing_panel(demo)
+    panel = LandingPanel(demo)
     assert panel.error.value == ""
     for speed, mass in ((50.0, 620.0), (56.0, 540.0)):
         panel.speed.value, panel.mass.value = speed, mass
@@ -85,7 +85,7 @@ def test_a_case_without_geometry_is_told_what_to_measure(case_folder, table, wor
     end = text.index("\n[", start + 1)
     (case_folder / "aircraft.toml").write_text(text[:start] + f"[{table}]\n" + text[end:])
     case = open_study(case_folder)
-    panel = landing_panel(case) if table == "gear" else tail_panel(case)
+    panel = LandingPanel(case) if table == "gear" else tail_panel(case)
     assert words in panel.result.value and "Traceback" not in panel.result.value
 
 

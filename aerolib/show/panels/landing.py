@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import html
 import math
 
 import ipywidgets as w
 
 from aerolib.case.problems import CaseError
-from aerolib.consequences.balance import flow
+from aerolib.consequences.balance import Loading, flow
 from aerolib.consequences.landing_attitude import over_the_nose
-from aerolib.consequences.tail_authority import GRAVITY
-from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.show.sections.base import sensible
-from aerolib.show.sections.landing_attitude import picture_of
-from aerolib.show.sections.tail_authority import DENSITY
+from aerolib.show.finding import Quantity, Sentence
+from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
+from aerolib.show.render import body_html, marked, tag
+from aerolib.show.sections import landing_attitude as page
+from aerolib.show.sections.base import measure_first, sensible
 from aerolib.study import Study
-from aerolib.study.airframe import asked_cgs, learnt, missing
+from aerolib.study.airframe import asked_cgs, learnt
 from aerolib.units import to_si
 
 
@@ -26,105 +25,69 @@ class LandingPanel(Panel):
     def __init__(self, study: Study):
         super().__init__()
         self.study = study
-        self.result, self.table = w.HTML(), w.HTML()
+        self.result, self.table, self.picture = w.HTML(), w.HTML(), PictureBox("landing", 820, 390)
         self.result.add_class("landing-result")
         self.table.add_class("landing-table")
-        self.picture = PictureBox("landing", 820, 390)
-        self.frame = self._frame()
-        if self.frame is None:
+        try:
+            study.attitude()
+        except CaseError as e:
+            self.result.value = body_html(measure_first(page.KEYS[0], page.TITLE, e))
             self.assemble(self.result)
             return
-        self.airplane, self.flaps = learnt(study)
-        self.cg, self.where = asked_cgs(study)[0]
-        names = list(dict.fromkeys(name for _, name in self.flaps))
-        states = list(dict.fromkeys(m for m, _ in self.flaps))
-        style = {"description_width": "210px"}
-        common = {"continuous_update": False, "style": style, "layout": w.Layout(width="620px")}
-        a = study.aircraft.weights
-        self.mass = w.FloatSlider(round(study.reference_weight), min=round(a.empty), max=round(a.maximum), step=5,
-                                  description="Weight [kg]", readout_format=".0f", **common)  # fmt: skip
-        self.speed = w.FloatSlider(50.0, min=30, max=90, step=0.5, description="Calibrated airspeed [kt]",
-                                   readout_format=".1f", **common)  # fmt: skip
-        self.height = w.FloatSlider(0.3, min=0.0, max=8.0, step=0.1, description="Wheels above the ground [m]",
-                                    readout_format=".1f", **common)  # fmt: skip
-        self.flap = w.Dropdown(options=names, value=names[-1], description="Flap", style=style)
-        self.modification = w.Dropdown(options=states, value=states[-1], description="Modification", style=style)
-        for control in (self.mass, self.speed, self.height, self.flap, self.modification):
-            control.observe(self._update, "value")
-        self.assemble(w.HBox([self.flap, self.modification]), w.VBox([self.mass, self.speed, self.height]), self.result,
-                      self.picture.box, self.table)  # fmt: skip
+        self.frame, (self.airplane, self.flaps) = study.airframe, learnt(study)
+        names, states = (list(dict.fromkeys(key[k] for key in self.flaps)) for k in (1, 0))
+        limits = study.aircraft.weights
+        self.mass = slider("Weight [kg]", round(study.reference_weight), round(limits.empty), round(limits.maximum), 5,
+                           digits=0)  # fmt: skip
+        self.speed = slider("Calibrated airspeed [kt]", 50.0, 30, 90, 0.5)
+        self.height = slider("Wheels above the ground [m]", 0.3, 0.0, 8.0, 0.1)
+        self.flap, self.modification = choice("Flap", names, names[-1]), choice("Modification", states, states[-1])
+        self.watch(self.mass, self.speed, self.height, self.flap, self.modification)
+        self.assemble(w.HBox([self.flap, self.modification]), self.mass, self.speed, self.height, self.result,
+                      self.picture, self.table)  # fmt: skip
         self._update()
-
-    def _frame(self):
-        lacks = missing(self.study, "gear")
-        try:
-            frame = self.study.airframe if not lacks else None
-        except CaseError as e:
-            frame, lacks = None, list(e.problems)
-        if frame is None:
-            rows = "".join(f"<li>{html.escape(x)}</li>" for x in lacks)
-            self.result.value = (
-                f"<p>Measure first; the measuring sheet of `aerolib new` has the drawings:</p><ul>{rows}</ul>"
-            )
-        return frame
 
     @guarded
     def _update(self, *_):
         key = (self.modification.value, self.flap.value)
         if key not in self.flaps:
             raise CaseError(f"{self.flap.value} was not flown in '{self.modification.value}': choose another")
-        flap, frame = self.flaps[key], self.frame
-        v = to_si(self.speed.value, "kt", "speed")
-        cl = 2.0 * self.mass.value * GRAVITY / (DENSITY * v * v * frame.wing_area)
-        x = frame.height_over_span + self.height.value / frame.airplane.span
-        most = flap.clmax * flap.clmax_ground_ratio
-        pitch = float(flow(self.airplane, flap, min(cl, most), x).alpha)
+        flap, frame, study = self.flaps[key], self.frame, self.study
+        cl = Loading(self.mass.value, frame.wing_area).lift(to_si(self.speed.value, "kt", "speed"))
+        height = frame.height_over_span + self.height.value / frame.airplane.span
+        most = float(flap.clmax * flap.clmax_ground_ratio)
+        pitch = float(flow(self.airplane, flap, min(cl, most), height).alpha)
         contact = self._contact(pitch, cl > most)
-        self.result.value = (
-            f"<p>C<sub>L</sub> = <b class='cl'>{cl:.3f}</b>; the datum line must stand "
-            f"<b class='pitch'>{math.degrees(pitch):.1f}</b>° up ({math.degrees(frame.gear_angle):.1f}° is the "
-            f"gear's). {html.escape(contact)} {self._view(pitch)}</p>"
-        )
-        found = sensible(self.study.attitude(self.cg, self.mass.value))
+        self.result.value = tag("p", marked(Sentence(
+            "CL = {cl}. The datum line must stand {pitch} up; {gear} is the gear's. {contact} {view}",
+            {"cl": f"{cl:.3f}", "pitch": Quantity(pitch, "angle"), "gear": Quantity(frame.gear_angle, "angle"),
+             "contact": contact, "view": self._view(pitch)},
+        )))  # fmt: skip
+        places = asked_cgs(study)[:1]
+        founds = [study.attitude(places[0][0], self.mass.value)]
         drawn = (key, round(pitch, 4), self.height.value, self.mass.value, cl > most)
-        self.picture.show(drawn, lambda: picture_of(self.study, found, self.flap.value, pitch, self.height.value,
-                                                    f"{self.speed.value:.0f} kt", contact))  # fmt: skip
-        self.table.value = (
-            f"<p>Usable with the CG at {100 * self.cg:.1f} % MAC ({self.where}):</p>{found._repr_html_()}"
-        )
+        self.picture.show(drawn, lambda: page.picture_of(study, founds[0], self.flap.value, pitch, self.height.value,
+                                                         f"{self.speed.value:.0f} kt", contact))  # fmt: skip
+        self.table.value = body_html(sensible(page.finding_of(founds, places)))
 
     def _contact(self, pitch: float, stalled: bool) -> str:
         if stalled:
             return "The wing cannot carry this weight so slowly near the ground: it has stalled."
         above = math.degrees(pitch - self.frame.gear_angle)
-        other = "the tail strikes" if self.frame.gear_kind == "nose-wheel" else "the tail wheel touches"
+        tail_wheel = self.frame.gear_kind == "tail-wheel"
         if abs(above) <= 0.5:
-            return "All wheels touch together." if self.frame.gear_kind == "tail-wheel" else "The tail just clears."
-        return f"First {other}." if above > 0 else "First the main wheels touch."
+            return "All wheels touch together." if tail_wheel else "The tail just clears."
+        if above < 0:
+            return "First the main wheels touch."
+        return "First the tail wheel touches." if tail_wheel else "First the tail strikes."
 
-    def _view(self, pitch: float) -> str:
+    def _view(self, pitch: float) -> Sentence | str:
         f, g = self.study.aircraft.fuselage, self.study.aircraft.gear
         if None in (f.eye_height, f.cowl_height, f.cowl_ahead):
             return "The view over the nose needs [fuselage] eye_height, cowl_height and cowl_ahead."
         standing = g.ground_angle_loaded if g.ground_angle_loaded is not None else g.ground_angle or 0.0
-        if g.kind == "nose-wheel":
-            standing = 0.0
-        hidden = over_the_nose(f.eye_height + self.height.value, f.eye_height - f.cowl_height, f.cowl_ahead,
-                               pitch - standing)  # fmt: skip
+        down = pitch - (0.0 if g.kind == "nose-wheel" else standing)
+        hidden = over_the_nose(f.eye_height + self.height.value, f.eye_height - f.cowl_height, f.cowl_ahead, down)
         if math.isinf(hidden):
             return "The nose hides the horizon."
-        return f"The nose hides the ground for <b class='hidden'>{hidden:.0f}</b> m ahead."
-
-
-def landing_panel(study: Study) -> LandingPanel:
-    """Attitude, gear and view of a case.
-
-    Parameters
-    ----------
-    study : Study [-]
-
-    Returns
-    -------
-    LandingPanel [-]
-    """
-    return LandingPanel(study)
+        return Sentence("The nose hides the ground for {hidden} ahead.", {"hidden": Quantity(hidden, "distance")})

@@ -11,6 +11,7 @@ from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
 from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
 from aerolib.consequences.operating_results import OperatingSpeeds
+from aerolib.show.finding import Finding
 from aerolib.show.operating_figure import distances_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.base import sensible
@@ -84,7 +85,8 @@ class OperatingPanel(Panel):
         height = to_si(self.altitude.value, "ft", "altitude")
         density = DENSITY_0 * (1.0 - WARMER * height / 288.15) ** 4.2559
         found = self.ready.at(self.mass.value, factor=self.factor.value, ground=ground, density=density, gust=gust)
-        self.found = sensible(found)
+        sensible(Finding("", "", data={"": found.as_list()}))
+        self.found = found
         self.wind.value = self._wind(found, gust, density)
         self.by_hand.value = self._hand(gust)
         self.result.value = _table(found, self.surface.value)

@@ -12,6 +12,7 @@ from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import elevator_needed, lift_limits, with_tail_devices
 from aerolib.consequences.tail_authority import GRAVITY
 from aerolib.physics.thrust import power_on_stall
+from aerolib.show.finding import Finding
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.show.sections.base import sensible
 from aerolib.show.sections.tail_authority import (
@@ -73,7 +74,8 @@ class TailPanel(Panel):
         share, mass = self.cg.value / 100.0, self.mass.value
         helped = self._helped(self.airplane) if self.devices.value else None
         found = self.study.tail(share, mass, DEVICES if helped else None, key)
-        at = sensible(found).items[1 if self.near.value else 0]
+        sensible(Finding("", "", data={"": found.as_list()}))
+        at = found.items[1 if self.near.value else 0]
         self.result.value = (
             f"<p><b class='slowest'>{knots(at.slowest_speed):.1f}</b> kt is the slowest steady speed "
             f"({knots(at.slowest_speed_interval95[0]):.1f} to {knots(at.slowest_speed_interval95[1]):.1f} kt); "

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from aerolib.answers import absurd
 from aerolib.case.problems import CaseError, reason_of
 from aerolib.show.fault import words_of
+from aerolib.show.finding import Finding, Steps
 
 
 @dataclass(frozen=True)
@@ -32,11 +33,16 @@ class Section:
                 object.__setattr__(self, name, value)
 
 
-def sensible(found):
-    """The result of an estimate as it came; CaseError where an answer lies beyond its bounds."""
-    if problems := absurd(found.as_list()):
+def sensible(found: Finding) -> Finding:
+    """The answer as it came; CaseError where a number of it lies beyond its bounds."""
+    if problems := absurd(found.data):
         raise CaseError(problems)
     return found
+
+
+def measure_first(key: str, title: str, e: CaseError) -> Finding:
+    """In place of an answer: what has to be measured, or mended, before it can be given."""
+    return Finding(key, title, parts=("Not known:", Steps(e.problems)), data={key: None})
 
 
 class Door:

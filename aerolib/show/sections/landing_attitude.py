@@ -1,73 +1,102 @@
-"""What the gear lets the airplane use, in the report."""
+"""What the gear lets the airplane use."""
 
 from __future__ import annotations
 
-import html
 import math
 
 from aerolib.case.problems import CaseError
-from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude
+from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, Touchdown
+from aerolib.show.data import decimals, kt, pair
+from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
 from aerolib.show.landing_figure import SideView, landing_picture, side_view
-from aerolib.show.sections.base import Section
+from aerolib.show.pictures import Picture
+from aerolib.show.sections.base import measure_first
 from aerolib.study import Study
 from aerolib.study.airframe import asked_cgs, attitude_of
-from aerolib.units import knots
 
 KEYS = ("landing_attitude",)
 TITLE = "Can the gear reach the attitude?"
+COLUMNS = (Column("modification"), Column("flap"), Column("gear"), Column("1-g stall near the ground", "speed_cas"),
+           *(Column(f"first at {k:g} V_S1g near the ground") for k in MARGINS))  # fmt: skip
 
 
-def section(study: Study) -> Section | None:
-    """Table and side view; else what to measure."""
+def finding(study: Study) -> Finding:
+    """Table, usable share at every CG asked for, and side view; else what to measure."""
     try:
         places = asked_cgs(study)
         founds = [study.attitude(share) for share, _ in places]
     except CaseError as e:
-        return Section(TITLE, f"<p>Not known: {html.escape('; '.join(e.problems))}.</p>", {"landing_attitude": None})
-    found = founds[0]
-    head = ("modification", "flap", "gear angle", "1-g stall near the ground [kt CAS]",
-            *(f"first at {k:g} V_S1g near the ground" for k in MARGINS))  # fmt: skip
-    rows = "".join("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for r in rows_of(found))
-    shares = "".join(
-        f"<li>CG at {100 * share:.1f} % MAC ({html.escape(where)}):<ul>"
-        f"{''.join(f'<li>{html.escape(u.headline())}</li>' for u in f.usable)}</ul></li>"
-        for (share, where), f in zip(places, founds) if f.usable
-    )  # fmt: skip
-    last = found.items[-1]
-    picture = picture_of(study, found, last.flap, last.body_alpha[1.1], 0.3, "1.1 times the stall speed",
+        return measure_first(KEYS[0], TITLE, e)
+    last = founds[0].items[-1]
+    picture = picture_of(study, founds[0], last.flap, last.body_alpha[1.1], 0.3, "1.1 times the stall speed",
                          f"First to touch: {last.first_contact[1.1]}.")  # fmt: skip
-    cautions = "".join(f"<li>{html.escape(n)}</li>" for n in found.cautions)
-    text = (
-        f"<table class='wide'><thead><tr>{''.join(f'<th>{h}</th>' for h in head)}</tr></thead><tbody>{rows}</tbody>"
-        f"</table>{_loaded(study, found)}"
-        f"<p>Of the fall of the stall speed, what a touchdown can use, gear, wing and tail together (the section "
-        f"below says when the tail limits):</p><ul>{shares or '<li>one modification only</li>'}</ul>"
-        f"{picture.figure_html()}<ul class='cautions'>{cautions}</ul><p class='small'>{html.escape(found.source)}.</p>"
+    return finding_of(founds, places, (*_loaded(study, last),), (picture,))
+
+
+def finding_of(
+    founds: list[LandingAttitude], places: list[tuple[float, str]], before: tuple[Part, ...] = (),
+    after: tuple[Part, ...] = (),
+) -> Finding:  # fmt: skip
+    """The answer at some CGs [share of the MAC and its name]: the table is that of the first."""
+    found = founds[0]
+    usable = tuple(
+        Sentence("CG at {cg}, {where}: {share}", {"cg": Quantity(at, "share_of_chord"), "where": name,
+                                                   "share": u.headline()})
+        for (at, name), f in zip(places, founds) for u in f.usable
+    )  # fmt: skip
+    rows = tuple(
+        (i.modification, i.flap, gear_words(i), quantity(i.stall_speed, "speed_cas"), *i.first_contact.values())
+        for i in found.items
     )
-    ledger = tuple(f"CG at {places[0][1]}: {u.headline()}" for u in found.usable)
-    return Section(TITLE, text, {"landing_attitude": found.as_list()}, ledger)
+    share = (
+        "Of the fall of the stall speed, what a touchdown can use, gear, wing and tail together (the section on the "
+        "tail says when it is the limit):"
+    )
+    parts = (Table(COLUMNS, rows), *before, share, Steps(usable or ("one modification only",)), *after)
+    return Finding(KEYS[0], TITLE, usable[: len(found.usable)], parts, found.cautions, found.source,
+                   {KEYS[0]: data_of(found)})  # fmt: skip
 
 
-def _loaded(study: Study, found: LandingAttitude) -> str:
-    """What the gear's give does: the three-point speed standing at the loaded angle beside that with gear extended."""
+def data_of(found: LandingAttitude) -> list[dict]:
+    """Rows of the JSON; the usable share stands with the later modification."""
+    shares = {u.flap: u for u in found.usable}
+    out = []
+    for i in found.items:
+        u = shares.get(i.flap) if i.modification == found.items[-1].modification else None
+        out.append({
+            "modification": i.modification, "configuration": i.flap,
+            "three_point_speed_kt": kt(i.gear_speed.value), "interval95_kt": pair(i.gear_speed.interval95, kt),
+            "stall_speed_ige_kt": kt(i.stall_speed.value),
+            "stall_speed_ige_interval95_kt": pair(i.stall_speed.interval95, kt),
+            "first_contact": {f"{k:g}": v for k, v in i.first_contact.items()},
+            "wing_stalls_first": i.wing_first, "touchdown_limited_by": u and u.limited_by,
+            "usable_share_by_gear_alone": u and decimals(u.by_gear), "usable_share_of_gain": u and decimals(u.value),
+            "usable_share_interval95": u and pair(u.interval95, decimals),
+        })  # fmt: skip
+    return out
+
+
+def gear_words(item: Touchdown) -> Sentence:
+    """The speed at which the gear's angle is reached, or that the wing stalls before."""
+    if item.wing_first:
+        angles = {"at": item.body_alpha[1.0], "gear": item.gear_alpha}
+        return Sentence("the wing stalls first, at {at}; the gear allows {gear}",
+                        {k: Quantity(v, "angle") for k, v in angles.items()})  # fmt: skip
+    return Sentence("gear angle reached at {speed}", {"speed": quantity(item.gear_speed, "speed_cas")})
+
+
+def _loaded(study: Study, last: Touchdown) -> list[Sentence]:
+    """What the gear's give does: the airplane standing at the loaded angle beside that with gear extended."""
     angle, frame = study.aircraft.gear.ground_angle_loaded, study.airframe
     if angle is None or frame.gear_kind != "tail-wheel":
-        return ""
+        return []
     stands = attitude_of(study, None, None, gear_angle=angle).items[-1]
-    last = found.items[-1]
-    return (
-        f"<p>The table is for the gear extended, {math.degrees(frame.gear_angle):.1f}&deg;. Loaded it stands at "
-        f"{math.degrees(angle):.1f}&deg;. {html.escape(last.flap)}, {html.escape(last.modification)}: loaded, "
-        f"{html.escape(stands.gear_words())}; extended, {html.escape(last.gear_words())}.</p>"
-    )
-
-
-def rows_of(found: LandingAttitude) -> list[tuple[str, ...]]:
-    """Rows of text for the table."""
-    return [
-        (i.modification, i.flap, i.gear_words(), f"{knots(i.stall_speed):.1f}", *(i.first_contact[k] for k in MARGINS))
-        for i in found.items
-    ]  # fmt: skip
+    return [Sentence(
+        "The table is for the gear extended, {extended}. Loaded it stands at {loaded}. {flap}, {state}: loaded, "
+        "{stands}; extended, {hangs}.",
+        {"extended": Quantity(frame.gear_angle, "angle"), "loaded": Quantity(angle, "angle"), "flap": last.flap,
+         "state": last.modification, "stands": gear_words(stands), "hangs": gear_words(last)},
+    )]  # fmt: skip
 
 
 def view_of(study: Study) -> SideView:
@@ -90,9 +119,9 @@ def view_of(study: Study) -> SideView:
 
 def picture_of(
     study: Study, found: LandingAttitude, flap: str, pitch: float, clearance: float, speed: str, contact: str
-):
+) -> Picture:
     """The side view at a pitch [rad] and wheel clearance [m], with the stall's attitude before and after."""
     stalls = {i.modification: i.body_alpha[1.0] for i in found.items if i.flap == flap}
-    few = dict(list(stalls.items())[:1] + list(stalls.items())[1:][-1:])
+    few = {k: stalls[k] for k in (list(stalls)[:1] + list(stalls)[1:][-1:])}
     pitch = max(min(pitch, math.radians(25.0)), math.radians(-10.0))
     return landing_picture(view_of(study), pitch, clearance, stalls=few, flap=flap, speed=speed, contact=contact)
