@@ -15,8 +15,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 
 def of(folder):
-    case = open_study(folder)
-    return section(case, case.reduction, case.comparison)
+    return section(open_study(folder))
 
 
 def test_the_demonstration():

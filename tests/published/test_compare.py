@@ -5,6 +5,7 @@ geometric means, with flights and a prior of the scatter. For scatters s of n va
 about (s_before^2 / m_before^2 - s_after^2 / m_after^2) / 2 in the logarithm: a few 1e-5 for this pack.
 """
 
+import dataclasses
 import math
 
 import numpy as np
@@ -19,9 +20,8 @@ from aerolib.measured.stalls.mixed import fit_flights, mixture_quantiles
 
 AREA, REFERENCE = 140.0 * c.foot**2, 1600.0 * c.pound
 READING, FUEL = 0.6, 2.0  # kt, kg: told to the library below
-NONE = dict.fromkeys(
-    ("wing_area", "empty_weight", "loading", "fuel", "indicator_scale", "position", "entry_rate", "lag",
-     "lag_uncertainty", "idle_thrust", "stall_incidence_uncertainty"), 0.0)  # fmt: skip
+STATED = {"day", "day_log_sd", "reading"}  # by each test itself, or kept
+NONE = dict.fromkeys({f.name for f in dataclasses.fields(ErrorSizes)} - STATED, 0.0)
 
 
 def pack(rows, bias=0.0, **more):

@@ -8,6 +8,7 @@ import pytest
 from aerolib import compare
 from aerolib.show.panels import change_panel
 from aerolib.study import open_study
+from aerolib.study.stalls import compare_arguments
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -19,7 +20,7 @@ def panel():
 
 
 def test_it_says_what_compare_says(panel):
-    for line in compare(open_study(DEMO).compare_arguments()).lines():
+    for line in compare(compare_arguments(open_study(DEMO))).lines():
         assert line.replace("'", "&#x27;") in panel.answer.value
 
 

@@ -80,7 +80,7 @@ DRIVE = {
     ),
     "02-plan-the-test": (
         "before = panel.plan.cells[5].half_width\n"
-        "panel.day_scatter.value = 1.2\n"
+        "panel.day_scatter.value += 1.0\n"
         "assert panel.error.value == '', panel.error.value\n"
         "assert panel.plan.cells[5].half_width > before and panel.picture.drawn == 2"
     ),

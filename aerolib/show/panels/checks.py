@@ -45,7 +45,7 @@ class ChecksPanel(Panel):
         if len(states) < 2 or study.case.order_in_doubt:
             self.say(NOTHING_YET if len(states) < 2 else study.case.order_in_doubt)
             return
-        self._compare()
+        self._update()
         for box in (self.before, self.after):
             box.observe(self._states, "value")
         self.check.observe(self._choose, "value")
@@ -53,9 +53,9 @@ class ChecksPanel(Panel):
 
     @guarded
     def _states(self, *_):
-        self._compare()
+        self._update()
 
-    def _compare(self):
+    def _update(self):
         if self.before.value == self.after.value:
             self.say("choose two different modifications: there is nothing to compare one with itself")
             return
@@ -100,7 +100,7 @@ class ChecksPanel(Panel):
             return
         kind = next(str(k) for k, q in zip(self.given["kind"], self.given["quantity"]) if q == item.quantity)
         self.limits[self.check.value] = to_si(value, item.unit, kind) if value > 0.0 else np.nan
-        self._compare()
+        self._update()
 
 
 def checks_panel(study: Study) -> ChecksPanel:
