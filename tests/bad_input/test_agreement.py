@@ -84,12 +84,11 @@ def test_the_rest_is_said_where_it_is_used(name, changed):
     case = open_study(changed(old, new))
     assert any(all(v in p for v in both) for p in airframe_problems(case)), airframe_problems(case)
     assert all(p.startswith("`aircraft.toml` [") for p in airframe_problems(case))
-    result = case.reduction
-    assert result.items[0].clmax is not None
+    assert case.reduction.items[0].clmax is not None
     with pytest.raises(CaseError):
         airframe_of(case)
     for section, key in ((landing_section, "landing_attitude"), (tail_section, "tail_authority")):
-        assert section(case, result, None).data[key] is None
+        assert section(case).data[key] is None
 
 
 def test_the_flap_is_not_trimmed_with_an_arm_over_a_wrong_chord(changed):

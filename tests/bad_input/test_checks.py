@@ -137,7 +137,7 @@ def test_a_case_reads_its_checks_and_counts_them_among_its_inputs(small):
     (folder / "checks.csv").write_text(CHECKS, encoding="utf-8")
     case = open_study(folder)
     assert set(case.case.digests) == {"aircraft.toml", "stalls.csv", "checks.csv"}
-    assert case.case.inputs_sha256 != without.inputs_sha256
+    assert case.case.inputs_sha256 != without.case.inputs_sha256
     assert [i.quantity for i in case.checks.items] == ["speed at fixed rpm", "roll time", "trim position"]
     (folder / "checks.csv").write_text(HEADER + "\n", encoding="utf-8")
     assert open_study(folder).checks is None  # a header, and no check yet
