@@ -13,9 +13,9 @@ from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.shipped import shipped
-from aerolib.case.stalls import COLUMNS
+from aerolib.case.stalls import COLUMNS, SCHEMA
 from aerolib.case.tables import read_header
-from aerolib.case.template import aircraft_template, new_case, stalls_header
+from aerolib.case.template import aircraft_template, new_case
 from aerolib.measured.stalls import ENDINGS, KINDS, ErrorSizes
 from aerolib.show.sheet_parts import AREA_EXAMPLE, trapezoids
 from aerolib.show.sheets import measuring_sheet
@@ -155,7 +155,7 @@ def test_examples_said_to_be_assumed_are_what_the_library_assumes():
 
 
 def test_header_names_every_column_with_a_unit_that_can_be_read():
-    headers = stalls_header().strip().split(",")
+    headers = SCHEMA.header.split(",")
     assert list(read_header(headers, COLUMNS, "stalls.csv")) == list(COLUMNS)
 
 
