@@ -105,7 +105,7 @@ class Case:
 
     def with_stalls(self, frame) -> Case:
         """The same case with an edited frame of stalls (text, index: the row in the file)."""
-        return replace(self, stalls=parse_frame(frame, self.aircraft, dialect=self.stalls.dialect))
+        return replace(self, stalls=parse_frame(frame, self.aircraft, self.stalls.dialect))
 
 
 def opened_case() -> Case:

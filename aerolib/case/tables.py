@@ -7,6 +7,7 @@ import re
 import stat
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from aerolib.case.problems import CaseError, nearest
 from aerolib.units import Unit, UnitProblem, dash_hint, unit
@@ -32,8 +33,8 @@ LONGEST_HEADER = 5_000  # characters
 
 
 @dataclass(frozen=True)
-class Column:
-    """One column of a file: its name, the header as written, and its unit (None for text)."""
+class Header:
+    """The header of one column: its name, the text as written, and its unit (None for text and plain numbers)."""
 
     name: str
     header: str
@@ -95,7 +96,7 @@ def _holds_numbers(header: str) -> bool:
     return "[" in header or header == "load_factor"
 
 
-def read_table(data: bytes, file: str):
+def read_table(data: bytes, file: str, needed: str = "a table with a header"):
     """Text frame (pandas, every cell text, index = row as a spreadsheet counts it) of a CSV file, and its dialect.
 
     A semicolon file may use decimal commas; they are turned into points here.
@@ -105,7 +106,7 @@ def read_table(data: bytes, file: str):
     text = decode(data, file)
     first = text.split("\n", 1)[0]
     if not first.strip():
-        raise CaseError(f"`{file}` row 1 is empty; needed is a header such as `modification,configuration,ias [kt]`")
+        raise CaseError(f"`{file}` row 1 is empty; needed is {needed}")
     if len(first) > LONGEST_HEADER:
         raise CaseError(f"`{file}` row 1 has {len(first):,} characters; no header is longer than {LONGEST_HEADER:,}")
     if (rows := text.rstrip().count("\n")) > MOST_ROWS:
@@ -181,6 +182,11 @@ def _no_two_readings(frame, numeric, file: str) -> None:
             raise CaseError(problems)
 
 
+def point_for_comma(cell: str, commas: bool) -> str:
+    """A quantity with its unit, the decimal comma that a semicolon file may use turned into a point."""
+    return re.sub(r"^([+\-\u2212]?\s*\d+),(\d+)(?![\d,.])", r"\1.\2", cell) if commas else cell
+
+
 def two_readings(cell: str, column: str) -> str:
     """What a number with a point before three digits may be, and how to write either."""
     whole = cell.replace(".", "")
@@ -201,48 +207,45 @@ def distinct(cells, function):
     return pd.Series(pd.Series([function(t) for t in texts], dtype=cells.dtype).array.take(codes), index=cells.index)
 
 
-def read_header(headers, kinds: dict[str, str | None], file: str) -> dict[str, Column]:
-    """Columns by name; kinds maps a known name to the kind of quantity, or None for text and plain numbers."""
-    found: dict[str, Column] = {}
+def read_header(headers, columns: dict[str, Any], file: str) -> dict[str, Header]:
+    """Headers by the names of their columns, each as its `Column` asks; CaseError says what is wrong with any."""
+    found: dict[str, Header] = {}
     problems = []
-    for header in headers:
-        match = _HEADER.fullmatch(str(header))
-        name, unit_text = match.groups() if match else (str(header), None)
+    for header in map(str, headers):
+        match = _HEADER.fullmatch(header)
+        name, unit_text = match.groups() if match else (header, None)
+        c = columns.get(name)
+        of_unit = None
+        wrong = ""
         if not name:
-            problems.append(f"`{file}` row 1: a column has no name; write one of {', '.join(kinds)}, or remove it")
-            continue
-        if name not in kinds:
-            problems.append(f"`{file}` row 1: column '{header}' is not known; {nearest(name, kinds)}")
-            continue
-        if name in found:
-            problems.append(f"`{file}` row 1: column '{name}' stands twice; keep one")
-            continue
-        kind = kinds[name]
-        if kind is None:
-            if unit_text:
-                problems.append(f"`{file}` row 1: column '{header}' takes no unit; write `{name}`")
-            found[name] = Column(name, str(header), None)
-            continue
-        if not unit_text:
-            problems.append(
-                f"`{file}` row 1: column '{header}' has no unit; write for example `{name} [{CARD_UNITS[kind]}]`"
-            )
-            continue
-        try:
-            found[name] = Column(name, str(header), unit(unit_text, kind))
-        except UnitProblem as e:
-            problems.append(f"`{file}` row 1: column '{header}': {e}")
+            wrong = f"a column has no name; write one of {', '.join(columns)}, or remove it"
+        elif c is None:
+            wrong = f"column '{header}' is not known; {nearest(name, columns)}"
+        elif name in found:
+            wrong = f"column '{name}' stands twice; keep one"
+        elif not c.kind:
+            wrong = f"column '{header}' takes no unit; write `{name}`" if unit_text else ""
+        elif unit_text:
+            try:
+                of_unit = unit(unit_text, c.kind)
+            except UnitProblem as e:
+                wrong = f"column '{header}': {e}"
+        elif not c.in_cells:
+            wrong = f"column '{header}' has no unit; write for example `{c.header}`"
+        if wrong:
+            problems.append(f"`{file}` row 1: {wrong}")
+        else:
+            found[name] = Header(name, header, of_unit)
     if problems:
         raise CaseError(problems)
     return found
 
 
-def numbers(frame, column: Column, file: str, problems: list[str]):
-    """The column as floats in its own unit (NaN where empty); cells that are no finite number become problems."""
+def numbers(text, column: Header, file: str, problems: list[str]):
+    """Cells as floats in the unit of their column, NaN where empty; those that are no finite number become problems."""
     import numpy as np
     import pandas as pd
 
-    text = frame[column.header]
     codes, texts = pd.factorize(text)  # each distinct text is read once
     # Python reads 'inf', 'nan' and '1_0' too; none of these is something an owner reads off an instrument.
     plain = [re.fullmatch(r"[+\-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+\-]?[0-9]+)?", t) for t in texts]
@@ -259,6 +262,6 @@ def numbers(frame, column: Column, file: str, problems: list[str]):
             else "write a plain number, or leave the cell empty if it is not known"
         )
         problems.append(
-            f"`{file}` row {frame.index[i]}: '{cell}' in column `{column.header}` is not a finite number; {hint}"
+            f"`{file}` row {text.index[i]}: '{cell}' in column `{column.header}` is not a finite number; {hint}"
         )
     return np.where(odd, np.nan, values)

@@ -8,13 +8,11 @@ from aerolib.case.folder import AIRCRAFT
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
-from aerolib.case.stalls import COLUMNS, FILE
-from aerolib.case.tables import CARD_UNITS
+from aerolib.case.stalls import FILE, SCHEMA
 from aerolib.units import SPELLINGS
 
 README = "README.md"
 _LEFT_BY_THE_SYSTEM = {".DS_Store", "Thumbs.db", "desktop.ini"}  # file managers drop these into empty folders
-_HEADER_UNIT_OF = {"sink_rate": "ft/min"}  # a speed, but nobody reads it in knots
 _KINDS = ("length", "area", "mass", "speed", "angle", "force", "power", "rotation", "time", "volume", "temperature",
           "density", "ratio")  # fmt: skip
 
@@ -42,7 +40,7 @@ def new_case(folder: str | Path) -> list[Path]:
     folder = Path(folder)
     if is_shipped(folder):
         raise CaseError(f"{folder} belongs to the installation, which is read-only; choose a folder of your own")
-    texts = {AIRCRAFT: aircraft_template(), FILE: stalls_header(), README: _text("template_README.md")}
+    texts = {AIRCRAFT: aircraft_template(), FILE: f"{SCHEMA.header}\n", README: _text("template_README.md")}
     written: list[Path] = []
     try:
         if (folder.exists() or folder.is_symlink()) and not folder.is_dir():
@@ -76,15 +74,6 @@ def aircraft_template() -> str:
         names = ", ".join(s if s != "-" else "a plain number" for s in shown.values())
         lines.append(f"#   {kind + ':':<10}{names}")
     return _text("template_aircraft.toml").replace("@UNITS@", "\n".join(lines))
-
-
-def stalls_header() -> str:
-    """The text of a new `stalls.csv`: all columns, with their units, and no rows."""
-    names = []
-    for name, kind in COLUMNS.items():
-        unit = _HEADER_UNIT_OF.get(name) or (kind and CARD_UNITS[kind])
-        names.append(f"{name} [{unit}]" if unit else name)
-    return ",".join(names) + "\n"
 
 
 def _text(name: str) -> str:

@@ -83,8 +83,7 @@ def test_the_rest_is_said_where_it_is_used(name, changed):
     case = open_study(changed(old, new))
     assert any(all(v in p for v in both) for p in airframe_problems(case)), airframe_problems(case)
     assert all(p.startswith("`aircraft.toml` [") for p in airframe_problems(case))
-    result = case.reduction
-    assert result.items[0].clmax is not None
+    assert case.reduction.items[0].clmax is not None
     with pytest.raises(CaseError):
         airframe_of(case)
     keys = ("landing_attitude", "tail_authority")

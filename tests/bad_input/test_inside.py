@@ -4,13 +4,13 @@ import os
 import sys
 
 import pytest
-from aerolib.case.predicted import section_of
 
 from aerolib.case.copying import save_case_as
 from aerolib.case.folder import read_case
 from aerolib.case.inside import inside
 from aerolib.case.problems import CaseError
 from aerolib.case.recordings.logs import load_log
+from aerolib.study.section import section_of
 
 POSIX = pytest.mark.skipif(sys.platform == "win32", reason="links need a privilege there")
 BAD = {

@@ -92,7 +92,7 @@ def test_no_dollar_and_no_style_of_the_reader_changes_a_picture(hostile):
 
 def test_numbers_in_the_table_stay_numbers(case_folder):
     case = open_study(case_folder)
-    rows = list(csv.DictReader(io.StringIO(points_csv(case, case.reduction))))
+    rows = list(csv.DictReader(io.StringIO(points_csv(case))))
     assert len(rows) == len(case.stalls.row)
     assert all(float(r["lift coefficient"]) > 0 and r["flight"] == f for r, f in zip(rows, case.stalls.text["flight"]))
 

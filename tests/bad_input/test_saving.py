@@ -8,7 +8,6 @@ import signal
 import stat
 
 import pytest
-from aerolib.case.case.tables import read_table, write_table
 from killing import FORKS, POSIX, child, killed_at, names
 
 from aerolib.case import saving
@@ -16,6 +15,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import BACKUPS, save_text, sha256, write_folder
 from aerolib.case.shipped import demo_folder
 from aerolib.case.stalls import parse_stalls
+from aerolib.case.tables import read_table, write_table
 from aerolib.study import open_study
 
 
@@ -56,14 +56,14 @@ def refused(words, *arguments):
 
 def test_refused_when_changed_since_it_was_read(case_folder):
     path = case_folder / "stalls.csv"
-    digest = open_study(case_folder).digests["stalls.csv"]
+    digest = open_study(case_folder).case.digests["stalls.csv"]
     path.write_bytes(path.read_bytes() + b"\n")
     refused(["`stalls.csv`", "changed on disk", "nothing was written", "save as"], path, "mine\n", digest)
 
 
 def test_refused_when_gone_since_it_was_read(case_folder):
     path = case_folder / "stalls.csv"
-    digest = open_study(case_folder).digests["stalls.csv"]
+    digest = open_study(case_folder).case.digests["stalls.csv"]
     path.unlink()
     refused(["`stalls.csv`", "gone", "nothing was written"], path, "mine\n", digest)
 
@@ -73,7 +73,7 @@ def test_refused_when_new_exists(case_folder):
 
 
 def test_the_digest_of_a_case_is_that_of_its_bytes(case_folder):
-    digests = open_study(case_folder).digests
+    digests = open_study(case_folder).case.digests
     names = ("aircraft.toml", "stalls.csv", "checks.csv", "airspeed_legs.csv", "tufts.csv")
     assert digests == {n: sha256((case_folder / n).read_bytes()) for n in names}
 

@@ -87,7 +87,7 @@ def test_rows_left_out_are_explained_up_to_a_number(write_case):
 
 
 def test_points_of_a_section_are_not_waited_for(write_case):
-    from aerolib.case.predicted import read_points
+    from aerolib.study.section import read_points
 
     folder = write_case(AIRCRAFT, STALLS)
     os.mkfifo(folder / "section.txt")

@@ -6,15 +6,16 @@ from typing import get_args
 
 import numpy as np
 import pytest
-from aerolib.case.case.tables import read_header
 from pydantic import BaseModel
 
 from aerolib.case.aircraft import error_sizes, parse_aircraft
+from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.shipped import shipped
-from aerolib.case.stalls import COLUMNS
-from aerolib.case.template import aircraft_template, new_case, stalls_header
+from aerolib.case.stalls import COLUMNS, SCHEMA
+from aerolib.case.tables import read_header
+from aerolib.case.template import aircraft_template, new_case
 from aerolib.measured.stalls import ENDINGS, KINDS, ErrorSizes
 from aerolib.show.sheet_parts import AREA_EXAMPLE, trapezoids
 from aerolib.show.sheets import measuring_sheet
@@ -105,7 +106,7 @@ def test_weight_from_its_parts_and_a_speed_below_the_scale(tmp_path):
 def test_without_a_stall_the_message_says_what_to_do(tmp_path):
     new_case(tmp_path / "mine")
     with pytest.raises(CaseError, match="holds no stalls yet; write one row"):
-        open_study(tmp_path / "mine")
+        read_case(tmp_path / "mine")
 
 
 def test_every_key_of_the_template_is_in_the_schema():
@@ -154,7 +155,7 @@ def test_examples_said_to_be_assumed_are_what_the_library_assumes():
 
 
 def test_header_names_every_column_with_a_unit_that_can_be_read():
-    headers = stalls_header().strip().split(",")
+    headers = SCHEMA.header.split(",")
     assert list(read_header(headers, COLUMNS, "stalls.csv")) == list(COLUMNS)
 
 

@@ -144,7 +144,7 @@ def test_a_strangers_case_executes_nothing_and_a_killed_open_leaves_nothing(case
     assert not [p for p in paths if not p or Path(p).is_relative_to(case_folder)]
     cells = json.loads((target / "01-clmax-from-stalls.ipynb").read_text(encoding="utf-8"))["cells"]
     ran(client, "\n".join("".join(c["source"]) for c in cells if c["cell_type"] == "code"))
-    assert ran(client, "from aerolib.case.folder import opened_case; print(opened_case().folder)").strip() == str(
+    assert ran(client, "from aerolib.study import opened_study; print(opened_study().folder)").strip() == str(
         case_folder
     )
     client.stop_channels()

@@ -9,14 +9,12 @@ from aerolib.case.aircraft import error_sizes
 from aerolib.case.recordings.logs import FOLDER, corrections_of
 from aerolib.case.schema import Log
 from aerolib.case.stalls import COLUMNS, HIGHEST_LIFT
-from aerolib.case.tables import CARD_UNITS
 from aerolib.measured.recording.channels import Recording
 from aerolib.measured.recording.results import FoundStall
 from aerolib.measured.stalls.each import LAG_SHARE
 from aerolib.measured.stalls.loadfactor import from_floor_meter
 from aerolib.units import unit
 
-_UNIT = {"sink_rate": "ft/min"}
 _DIGITS = {
     "ias": 1, "warning_ias": 0, "buffet_ias": 0, "pressure_altitude": -1, "temperature": 0, "weight": 0, "crew": 0,
     "fuel": 0, "entry_rate": 1, "load_factor": 2, "sink_rate": -1, "height_lost": -1,
@@ -87,8 +85,8 @@ def with_rows(case, frame, log: Log, recording: Recording, accepted) -> tuple[ob
             if isinstance(value, float):
                 if not math.isfinite(value):
                     continue
-                kind = COLUMNS[name]
-                u = units.get(name) or (unit(_UNIT.get(name) or CARD_UNITS[kind], kind) if kind else None)
+                c = COLUMNS[name]
+                u = units.get(name) or (unit(c.usual_unit, c.kind) if c.kind else None)
                 if name not in headers:
                     headers[name], units[name] = f"{name} [{u.text}]" if u else name, u
                 hidden = name == "ias" and below_scale(case, log, a.stall)
