@@ -16,8 +16,8 @@ from aerolib.case.shipped import shipped
 from aerolib.case.stalls import COLUMNS
 from aerolib.case.template import aircraft_template, new_case, stalls_header
 from aerolib.measured.stalls import ENDINGS, KINDS, ErrorSizes
-from aerolib.show.sheet_parts import AREA_EXAMPLE, trapezoids
-from aerolib.show.sheets import measuring_sheet
+from aerolib.show.print.sheet_parts import AREA_EXAMPLE, trapezoids
+from aerolib.show.print.sheets import measuring_sheet
 from aerolib.study import open_study
 from aerolib.study.stalls import warnings_of
 
