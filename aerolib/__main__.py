@@ -112,6 +112,7 @@ def _report(given) -> int:
     from aerolib.show.terminal import report_text
     from aerolib.study import open_study
     from aerolib.study.stalls import DRAWS
+    from aerolib.teach.method_summary import NAME, method_summary
 
     with tqdm(desc="drawing", unit=" draws", leave=False, disable=None, delay=1.0) as bar:
         study = open_study(given.case, draws=DRAWS, progress=lambda done: bar.update(done - bar.n))
@@ -125,6 +126,8 @@ def _report(given) -> int:
     page = report_html(study, sections, door)
     data["notes"] += door.told
     files = {name: content for s in sections for name, content in s.files.items()}
+    if data["operating_speeds"]:
+        files[NAME] = method_summary()
     with _writing(given):
         written = write_report(folder, page, data, {POINTS: points_csv(study), **files})
     if given.json:
@@ -197,7 +200,7 @@ def _report_before(study, folder, given, door) -> int:
 def _new(given) -> int:
     from aerolib.case.template import new_case
     from aerolib.show.media import say
-    from aerolib.show.sheets import measuring_sheet
+    from aerolib.show.print.sheets import measuring_sheet
 
     written = new_case(given.folder)
     written.append(measuring_sheet(given.folder / "measuring-sheet.pdf"))

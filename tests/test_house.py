@@ -22,7 +22,8 @@ FLOORS = {
     "case": 3,
     "study": 4,
     "show": 5,
-    "__main__": 6,
+    "teach": 6,
+    "__main__": 7,
 }  # fmt: skip
 ALSO_ALLOWED = {("atmosphere", "ranges"), ("measured", "physics"), ("predicted", "physics")}
 HEAVY = {"pandas", "matplotlib", "ipywidgets", "IPython", "aerosandbox"}

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import csv
 import math
-from functools import cache
+from functools import cache, wraps
 
+import aerolib.predicted.section as predicted
 from aerolib.case.shipped import shipped
 
 _TO_SI = {"deg": math.radians(1.0), "1/deg": math.degrees(1.0), "%": 0.01, "-": 1.0}
@@ -22,6 +23,11 @@ def published(name: str) -> tuple[dict[str, object], ...]:
 def section_table() -> tuple[dict[str, object], ...]:
     """Rows of naca_tr824.csv as `section_lift` takes them: no unit in a key, values in SI (rad, 1/rad, fractions)."""
     return tuple(_si(row) for row in published("naca_tr824"))
+
+
+@wraps(predicted.section_lift)
+def section_lift(section, reynolds, **sizes) -> predicted.SectionLift:
+    return predicted.section_lift(section, reynolds, **{"table": section_table(), **sizes})
 
 
 @cache

@@ -14,10 +14,20 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.physics import ground_effect as ge
-from aerolib.physics.tail import effective_deflection
+from aerolib.physics.lifting_line import LiftingLine, Planform
+from aerolib.physics.tail import downwash_slope, effective_deflection, elevator_effectiveness, finite_slope
+from aerolib.physics.thin import moment_of_mean_line
+from aerolib.predicted.section import SectionLift
 from aerolib.ranges import ANGLE, in_range
 
 QUARTER = 0.25
+MEASURED_OVER_THEORY = 0.88  # moment of a section: NACA 4412 measured -0.093 over -0.106, from memory
+BODY_MOMENT = -0.01  # of a light airplane's fuselage at zero lift: a judgement of ours
+TAIL_QUALITY = 0.90  # section slope of a tail with hinge gap over 2 pi: a judgement of ours
+TAB = 0.4  # of the tail's own effect, for a tab of about a fifth of its chord: from the usual chart, from memory
+# Moment of the fuselage by where the wing's quarter chord sits along it: NACA TR 711, values per radian from memory
+FUSELAGE = ((0.1, 0.115), (0.2, 0.172), (0.3, 0.344), (0.4, 0.487), (0.5, 0.688), (0.6, 0.888), (0.7, 1.146))
+QUARTER_ALONG_BODY = 0.28  # where it is not known
 LIMITS = ("wing", "elevator stop", "tail stall", "gear")
 
 
@@ -48,6 +58,63 @@ class Airplane:
     relief: str = "planform"  # 'planform' or 'exponential': the form of the ground's relief
     bound_vortex: bool = True  # the loss at high lift near the ground
     ground_downwash_error: float | np.ndarray = 0.0  # relative, in ground effect only [-]
+
+    @classmethod
+    def from_geometry(
+        cls, planform: Planform, section: SectionLift, *, mac: float, wing_incidence: float, tail_area: float,
+        tail_span: float, tail_arm: float, tail_incidence: float, elevator_up: float,
+        elevator_share: float | None = None, tab_ratio: float = 0.0, tail_above_wing: float = 0.0,
+        fuselage: tuple[float, float] | None = None,
+    ) -> Airplane:  # fmt: skip
+        """The airplane from its measures: lift and zero-lift angle by the lifting line, tail and downwash by DATCOM.
+
+        V_H = S_t l_t/(S c);  Cm0 = 0.88 cm_theory - 0.01;  Cm_alpha,f = K w^2 L/(S c)
+
+        Parameters
+        ----------
+        planform : Planform [m]
+        section : SectionLift [-]
+            Of the root.
+        mac : float [m]
+        wing_incidence, tail_incidence : float [rad]
+            Chord lines against the body datum, nose up positive.
+        tail_area : float [m2]
+            With the elevator.
+        tail_span, tail_arm : float [m]
+            Arm: quarter chord of the wing to that of the tail.
+        elevator_up : float [rad]
+            At the upper stop as reached in flight, positive.
+        elevator_share : float [-]
+            Elevator chord over tail chord; None: all of the tail moves.
+        tab_ratio : float [-]
+            Of an all-moving tail: tab deflection over that of the tail.
+        tail_above_wing : float [m]
+        fuselage : (float, float) [m]
+            Width and length; a middling fuselage where None.
+
+        Returns
+        -------
+        Airplane [-]
+
+        Source: USAF DATCOM, NACA TR 711 and the usual elevator chart, all from memory; see `physics/tail.py`.
+        """
+        line = LiftingLine(planform, section.slope)
+        zero = float(line.loading(np.asarray(planform.twist_at(line.y)) - section.alpha0).lift_coefficient)
+        taper = float(planform.chord_at(0.5 * planform.span) / planform.chord_at(0.0))
+        span, area, body = planform.span, planform.area, 0.12
+        if fuselage is not None:
+            width, length = fuselage
+            body = float(np.interp(QUARTER_ALONG_BODY, *zip(*FUSELAGE)) * width**2 * length / (area * mac))
+        return cls(
+            span=span, mean_chord=mac, aspect_ratio=planform.aspect_ratio, taper=taper, slope=line.slope,
+            alpha0=-zero / line.slope, wing_incidence=wing_incidence, moment0=_moment0(section.coordinates),
+            fuselage_slope=body, tail_volume=tail_area * tail_arm / (area * mac),
+            tail_slope=float(finite_slope(tail_span**2 / tail_area, TAIL_QUALITY)), tail_incidence=tail_incidence,
+            tail_above_wing=tail_above_wing / span,
+            downwash=downwash_slope(planform.aspect_ratio, taper, tail_arm / span, tail_above_wing / span),
+            effectiveness=1.0 + tab_ratio * TAB if elevator_share is None else elevator_effectiveness(elevator_share),
+            stop_up=-elevator_up,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -300,6 +367,18 @@ def with_tail_devices(a: Airplane, more_clmax, more_at_large_deflection) -> Airp
     return replace(
         a, tail_clmax=a.tail_clmax + more_clmax, falls_to=np.minimum(a.falls_to + more_at_large_deflection, 1.0)
     )
+
+
+def _moment0(coordinates: np.ndarray | None) -> float:
+    """Moment of wing and body at zero lift, from the section's mean line."""
+    if coordinates is None:
+        return -0.05
+    points = np.asarray(coordinates, float)
+    nose = int(np.argmin(points[:, 0]))
+    upper, lower = points[: nose + 1][::-1], points[nose:]
+    x = np.linspace(0.0, 1.0, 401)
+    mean = 0.5 * (np.interp(x, upper[:, 0], upper[:, 1]) + np.interp(x, lower[:, 0], lower[:, 1]))
+    return MEASURED_OVER_THEORY * moment_of_mean_line(x, mean) + BODY_MOMENT
 
 
 def _ground(a: Airplane, lift_coefficient, height_over_span):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from aerolib.show.drawings import INK, LEADING, MM_PER_POINT, Paper, text_width, wrap
+from aerolib.show.print.drawings import INK, LEADING, MM_PER_POINT, Paper, text_width, wrap
 
 if TYPE_CHECKING:
     from aerolib.show.card import Heights

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout_result import DeviceLayout, Position
 from aerolib.show import marking_sheet_pages as pages
-from aerolib.show.drawings import pdf_of
+from aerolib.show.print.drawings import pdf_of
 
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # [mm], portrait
 STRAIGHT = 0.005  # [rad] by which a row may bend and still share one tile: 0.2 mm over a vane of 40 mm

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aerolib.predicted.layout_result import CAUTIONS, TRANSFER, DeviceLayout
-from aerolib.show.drawings import DATUM, GREY, INK, MEASURE, PALE, Paper, wrap
+from aerolib.show.print.drawings import DATUM, GREY, INK, MEASURE, PALE, Paper, wrap
 
 EDGE = 10.0  # kept free all round [mm]
 TOP, FOOT = 34.0, 26.0  # head and foot of a page [mm]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from aerolib.physics.lifting_line import Planform
-from aerolib.show.drawings import GREY, MEASURE, Paper, pdf_of
-from aerolib.show.sheet_parts import A4
+from aerolib.show.print.drawings import GREY, MEASURE, Paper, pdf_of
+from aerolib.show.print.sheet_parts import A4
 
 SPAN_STATIONS = (0.16, 0.30, 0.45, 0.60, 0.75, 0.88)  # of the half span
 CHORD_STATIONS = (0.15, 0.30, 0.45, 0.60, 0.75, 0.90)

@@ -12,7 +12,7 @@ from aerolib.atmosphere import DENSITY_0
 from aerolib.case.agreement import airframe_problems
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.problems import CaseError
-from aerolib.consequences.balance import Airplane, Flap
+from aerolib.consequences.balance import TAB, Airplane, Flap
 from aerolib.consequences.draws import draw_together
 from aerolib.consequences.landing_attitude import LandingAttitude, landing_attitude
 from aerolib.consequences.tail_authority import DRAWS, Seen, TailAuthority, drawn, middle, tail_authority, taught
@@ -20,21 +20,11 @@ from aerolib.consequences.trim import trim_loss
 from aerolib.estimate import Estimate, Source
 from aerolib.measured.labels import unique_rows
 from aerolib.measured.stalls.record import STALLED
-from aerolib.physics.lifting_line import LiftingLine
-from aerolib.physics.tail import downwash_slope, elevator_effectiveness, finite_slope
-from aerolib.physics.thin import moment_of_mean_line
 
 if TYPE_CHECKING:
     from aerolib.study import Study
 
-MEASURED_OVER_THEORY = 0.88  # moment of a section: NACA 4412 measured -0.093 over -0.106, from memory
-BODY_MOMENT = -0.01  # of a light airplane's fuselage at zero lift: a judgement of ours
-TAIL_QUALITY = 0.90  # section slope of a tail with hinge gap over 2 pi: a judgement of ours
-TAB = 0.4  # of the tail's own effect, for a tab of about a fifth of its chord: from the usual chart, from memory
-# Moment of the fuselage by where the wing's quarter chord sits along it: NACA TR 711, values per radian from memory
-FUSELAGE = ((0.1, 0.115), (0.2, 0.172), (0.3, 0.344), (0.4, 0.487), (0.5, 0.688), (0.6, 0.888), (0.7, 1.146))
 MOST_SIGHTS = 100  # of stalls that teach where the stop limits: more would say no more, and each costs time
-QUARTER_ALONG_BODY = 0.28  # where it is not known
 
 TAIL_NEEDED = {
     "arm": "quarter chord of the wing to quarter chord of the tailplane",
@@ -145,34 +135,23 @@ def airplane_of(study: Study) -> tuple[Airplane, list[str]]:
     notes = []
     if t.kind == "T":
         notes.append("T-tail: the wake of a stalled wing can blanket it (deep stall); that is not computed here")
-    planform, section = study.planform, study.sections[0.0]
-    line = LiftingLine(planform, section.slope)
-    y = line.y
-    zero = float(line.loading(np.asarray(planform.twist_at(y)) - section.alpha0).lift_coefficient)
-    taper = float(planform.chord_at(0.5 * planform.span) / planform.chord_at(0.0))
-    arm, span = t.arm, planform.span
     up = t.elevator_up_reached or t.elevator_up
     if t.elevator_up_reached is None:
         notes.append("[tail] elevator_up_reached is not given: seat, belts and knees are taken not to stop the stick")
     if t.kind == "all-moving":
-        tau = 1.0 + (t.tab_ratio or 0.0) * TAB
         tab = "no tab (tab_ratio is not given)" if t.tab_ratio is None else f"its tab counted as {TAB:g} of the tail"
         notes.append(f"all-moving tail: the whole of it turns about its pivot, {tab}")
-    else:
-        tau = elevator_effectiveness(t.elevator_chord / t.chord)
     if a.wing.height is None:
         notes.append(
             "[wing] height is not given: the tail is taken at the wing's own height, where downwash is largest"
         )
-    above_wing = 0.0 if a.wing.height is None else (t.height - a.wing.height) / span
-    airplane = Airplane(
-        span=span, mean_chord=w.mac, aspect_ratio=planform.aspect_ratio, taper=taper, slope=line.slope,
-        alpha0=-zero / line.slope, wing_incidence=a.wing.incidence, moment0=_moment0(section),
-        fuselage_slope=_fuselage(a, w.mac), tail_volume=t.area * arm / (a.wing.area * w.mac),
-        tail_slope=float(finite_slope(t.span**2 / t.area, TAIL_QUALITY)), tail_incidence=t.incidence,
-        tail_above_wing=above_wing,
-        downwash=downwash_slope(planform.aspect_ratio, taper, arm / span, above_wing),
-        effectiveness=tau, stop_up=-up,
+    f = a.fuselage
+    airplane = Airplane.from_geometry(
+        study.planform, study.sections[0.0], mac=w.mac, wing_incidence=a.wing.incidence, tail_area=t.area,
+        tail_span=t.span, tail_arm=t.arm, tail_incidence=t.incidence, elevator_up=up,
+        elevator_share=None if t.kind == "all-moving" else t.elevator_chord / t.chord, tab_ratio=t.tab_ratio or 0.0,
+        tail_above_wing=0.0 if a.wing.height is None else t.height - a.wing.height,
+        fuselage=None if f.width is None or f.length is None else (f.width, f.length),
     )  # fmt: skip
     return airplane, notes
 
@@ -257,27 +236,6 @@ def learnt(study: Study) -> tuple[Airplane, dict[tuple[str, str], Flap]]:
     many, flaps, _ = study.memo(taught, frame.airplane, frame.flaps, frame.seen, wing_area=frame.wing_area,
                                density=DENSITY_0)  # fmt: skip
     return middle(many), {(m, f.name): middle(f) for m, f in flaps}
-
-
-def _moment0(section) -> float:
-    """Moment of wing and body at zero lift, from the section's mean line."""
-    if section.coordinates is None:
-        return -0.05
-    points = np.asarray(section.coordinates, float)
-    nose = int(np.argmin(points[:, 0]))
-    upper, lower = points[: nose + 1][::-1], points[nose:]
-    x = np.linspace(0.0, 1.0, 401)
-    mean = 0.5 * (np.interp(x, upper[:, 0], upper[:, 1]) + np.interp(x, lower[:, 0], lower[:, 1]))
-    return MEASURED_OVER_THEORY * moment_of_mean_line(x, mean) + BODY_MOMENT
-
-
-def _fuselage(a, mac: float) -> float:
-    """Moment of the fuselage with angle of attack [1/rad]: K w^2 L/(S c), NACA TR 711."""
-    f = a.fuselage
-    if f.width is None or f.length is None:
-        return 0.12
-    k = np.interp(QUARTER_ALONG_BODY, *zip(*FUSELAGE))
-    return float(k * f.width**2 * f.length / (a.wing.area * mac))
 
 
 def _flown(study: Study, w) -> list[Seen]:

@@ -195,7 +195,7 @@ class _Model:
                 self.set(name, 0.0)
             self.set("ic/vc-kts", speed / KT)
             self.set("ic/gamma-deg", x[1])
-            # Above 20 degrees the stock c172p latches its stall hysteresis, even in a trial point.
+            # Above 20 degrees one stock model latches its stall hysteresis, even in a trial point.
             self.set("ic/alpha-deg", min(x[0], 20.0))
             if self.own:
                 self.set(SEPARATION, math.radians(min(x[0], 20.0)))

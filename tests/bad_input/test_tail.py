@@ -138,7 +138,7 @@ def test_lower_floor(airplane, given, words):
 
 
 def test_every_measure_that_is_asked_for_is_on_the_measuring_sheet():
-    from aerolib.show import sheet_parts as parts
+    from aerolib.show.print import sheet_parts as parts
     from aerolib.study.airframe import GEAR_NEEDED, TAIL_NEEDED
 
     rows = parts.WING_ROWS + parts.SIDE_ROWS + parts.CONTROL_ROWS + parts.WEIGHING_ROWS

@@ -17,8 +17,8 @@ from aerolib.case.stalls import COLUMNS, SCHEMA
 from aerolib.case.tables import read_header
 from aerolib.case.template import aircraft_template, new_case
 from aerolib.measured.stalls import ENDINGS, KINDS, ErrorSizes
-from aerolib.show.sheet_parts import AREA_EXAMPLE, trapezoids
-from aerolib.show.sheets import measuring_sheet
+from aerolib.show.print.sheet_parts import AREA_EXAMPLE, trapezoids
+from aerolib.show.print.sheets import measuring_sheet
 from aerolib.study import open_study
 from aerolib.study.stalls import warnings_of
 

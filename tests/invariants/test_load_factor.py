@@ -13,6 +13,8 @@ from aerolib.measured.recording.channels import EVENTS, Corrections, Recording, 
 from aerolib.measured.recording.stalls import find_stalls
 from aerolib.measured.stalls import ENDINGS, STALLED, ErrorSizes, loadfactor, reduce_stalls
 from aerolib.show.card_parts import LEGEND
+from aerolib.study import Study
+from aerolib.study.stalls import warnings_of
 from tests.cards import AIRCRAFT, FIRST, HEADER
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -87,28 +89,28 @@ def read(**cells):
     row = dict(zip(HEADER.split(","), FIRST.split(",")), **cells)
     aircraft = parse_aircraft(AIRCRAFT.replace("[indicator]", '[indicator]\nload_factor_axis = "flight path"').encode())
     table = parse_stalls(f"{','.join(row)}\n{','.join(row.values())}\n".encode(), aircraft)
-    return Case(Path("."), aircraft, table, {})
+    return Study(Case(Path("."), aircraft, table, {}))
 
 
 def test_a_meter_read_at_the_lowest_speed_is_kept_and_not_used():
-    plain = read().reduce().items[0].clmax
+    plain = read().reduction.items[0].clmax
     for where in ("", "lowest speed"):
         case = read(load_factor="0.85", load_factor_at=where)
-        assert case.reduce().items[0].clmax.value == plain.value
+        assert case.reduction.items[0].clmax.value == plain.value
         assert case.stalls.si["load_factor"] == [0.85]  # it stays in the file
-        assert any("row 2" in w and "load factor is not used" in w for w in case.warnings())
+        assert any("row 2" in w and "load factor is not used" in w for w in warnings_of(case))
     old = read(load_factor="0.85")  # a file without the new column
-    assert old.reduce().items[0].clmax.value == plain.value
+    assert old.reduction.items[0].clmax.value == plain.value
 
 
 def test_a_load_factor_of_highest_lift_or_of_a_held_speed_is_used():
     lower, higher = (
-        read(load_factor=n, load_factor_at="highest lift").reduce().items[0].clmax for n in ("0.9", "0.99")
+        read(load_factor=n, load_factor_at="highest lift").reduction.items[0].clmax for n in ("0.9", "0.99")
     )
     assert higher.value / lower.value == pytest.approx(1.1, rel=1e-9)
     case = read(load_factor="0.98", speed_kind="steady")
-    assert case.reduce().points.load_factor_origin.tolist() == ["recorded"]
-    assert not any("load factor is not used" in w for w in case.warnings())
+    assert case.reduction.points.load_factor_origin.tolist() == ["recorded"]
+    assert not any("load factor is not used" in w for w in warnings_of(case))
 
 
 # --- a recording with a stall that is known exactly --------------------------------------------------

@@ -44,7 +44,7 @@ def own(rate, flap_deg=0.0, power="off", short=False, **changed):
 
 
 def stock(rate, flap=0.0, power="off"):
-    """Fly the c172p of the jsbsim package, a passenger of 700 N aboard."""
+    """Fly one of the airplanes that ship with the flight-dynamics library, a passenger of 700 N aboard."""
     return fly.fly(fly.Task("c172p", pilot(rate), flap, power, 700.0, 1500.0))
 
 
@@ -79,9 +79,9 @@ FLIGHTS = {
     "own, clean, idle, 1 kt/s": (own, {"rate": 1.0, "power": "idle"}),
     "own, flap 40, off, 1 kt/s": (own, {"rate": 1.0, "flap_deg": 40.0}),
     "own, flap 40, idle, 0.5 kt/s": (own, {"rate": 0.5, "flap_deg": 40.0, "power": "idle"}),
-    "c172p, clean, off, 1 kt/s": (stock, {"rate": 1.0}),
-    "c172p, clean, idle, 0.5 kt/s": (stock, {"rate": 0.5, "power": "idle"}),
-    "c172p, full flap, idle, 1 kt/s": (stock, {"rate": 1.0, "flap": 1.0, "power": "idle"}),
+    "shipped, clean, off, 1 kt/s": (stock, {"rate": 1.0}),
+    "shipped, clean, idle, 0.5 kt/s": (stock, {"rate": 0.5, "power": "idle"}),
+    "shipped, full flap, idle, 1 kt/s": (stock, {"rate": 1.0, "flap": 1.0, "power": "idle"}),
 }
 
 

@@ -54,7 +54,7 @@ def test_report(browser, tmp_path):
 def test_measuring_sheet():
     import pypdfium2
 
-    from aerolib.show.sheets import measuring_sheet
+    from aerolib.show.print.sheets import measuring_sheet
 
     path = measuring_sheet(Path(PICTURES) / "sheet.pdf")
     document = pypdfium2.PdfDocument(path)

@@ -5,8 +5,8 @@ import re
 
 import pytest
 
-from aerolib.show.exercises import EXERCISES, NEAR, answer_key, exercises_of
-from aerolib.show.panels.exercise import exercise_panel
+from aerolib.teach.exercises import EXERCISES, NEAR, answer_key, exercises_of
+from aerolib.teach.panel import ExercisePanel
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 LB, FT, SLUG, G_FT = 0.45359237, 0.3048, 14.59390, 32.174
@@ -47,8 +47,8 @@ def by_other_means(key, n):
 
 @pytest.mark.parametrize("seed", [0, 1, 17, 4711])
 def test_key_by_other_formulae(seed):
-    for item in answer_key(seed).as_list():
-        assert item["right"] == pytest.approx(by_other_means(item["key"], item["numbers"]), rel=2e-4), item["key"]
+    for a in answer_key(seed).answers:
+        assert a.right == pytest.approx(by_other_means(a.exercise.key, a.numbers), rel=2e-4), a.exercise.key
 
 
 def test_worked_by_hand():
@@ -63,8 +63,8 @@ def test_worked_by_hand():
 
 def test_every_slip_is_named_and_never_right():
     for seed in range(60):
-        for item in answer_key(seed).as_list():
-            values = [item["right"], *item["slips"].values()]
+        for item in answer_key(seed).answers:
+            values = [item.right, *item.slips.values()]
             assert min(abs(a / b - 1) for k, a in enumerate(values) for b in values[:k]) > 2 * NEAR
     text = str(answer_key(3)).lower()
     for slip in ("miles per hour", "pounds", "true airspeed", "not squared", "load factor 1", "needle"):
@@ -80,13 +80,13 @@ def test_a_class_of_its_own():
         answer_key(1.5)
     with pytest.raises(ValueError, match="01, 03, 06, 07, 12"):
         exercises_of("02")
-    assert "01, 03, 06, 07, 12" in exercise_panel("99").error.value
+    assert "01, 03, 06, 07, 12" in ExercisePanel("99").error.value
 
 
 @pytest.mark.parametrize("workbook", ["01", "03", "06", "07", "12"])
 def test_panel_from_question_to_feedback(workbook):
     """As a student: numbers read off the question's text, answered right, then with each slip, then with nonsense."""
-    panel = exercise_panel(workbook, seed=5)
+    panel = ExercisePanel(workbook, seed=5)
     for e in panel.exercises:
         shown = [float(x) for x in re.findall(r"<b>([\d.]+)</b>", panel.questions[e.key].value)]
         numbers = e.numbers(5)
@@ -118,7 +118,7 @@ def test_key_is_in_no_workbook():
 
 def test_the_page_to_print_is_whole():
     """Every method of a question is on the page, with a source for each line and nothing fetched from elsewhere."""
-    from aerolib.show.method_summary import METHODS, method_summary
+    from aerolib.teach.method_summary import METHODS, method_summary
 
     page = method_summary().decode()
     assert {e.workbook for e in EXERCISES} <= {m.workbook for m in METHODS}

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.show.panels import angles_panel, by_hand_panel, glance_panel, stalls_panel
+from aerolib.show.panels import angles_panel, glance_panel, stalls_panel
 from aerolib.study import open_study
+from aerolib.teach.byhand import ByHandPanel
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -145,7 +146,7 @@ def by_hand(panel, **change):
 
 
 def test_by_hand_right_and_the_usual_slips():
-    panel = by_hand_panel(open_study(DEMO))
+    panel = ByHandPanel(open_study(DEMO))
     panel.answer.value = f"{by_hand(panel):.2f}"
     assert "Right" in panel.feedback.value
     for change, words in (({"n": 1.0}, "load factor 1"), ({"w": panel.weight}, "kg instead of newtons"),

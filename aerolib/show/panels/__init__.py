@@ -1,7 +1,6 @@
 """Panels of the workbooks: widgets over the library, testable without a browser."""
 
 from aerolib.show.panels.angles import AnglesPanel, angles_panel
-from aerolib.show.panels.byhand import ByHandPanel, by_hand_panel
 from aerolib.show.panels.change import ChangePanel, change_panel
 from aerolib.show.panels.glance import GlancePanel, glance_panel
 from aerolib.show.panels.kneeboard import KneeboardPanel, kneeboard_panel
@@ -12,8 +11,6 @@ from aerolib.show.panels.stalls import StallsPanel, stalls_panel
 __all__ = [
     "AnglesPanel",
     "angles_panel",
-    "ByHandPanel",
-    "by_hand_panel",
     "ChangePanel",
     "change_panel",
     "GlancePanel",

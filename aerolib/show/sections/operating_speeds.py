@@ -8,7 +8,6 @@ from aerolib.case.problems import CaseError
 from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
 from aerolib.consequences.maneuver import CODE
 from aerolib.consequences.operating_results import OperatingSpeeds
-from aerolib.show.method_summary import method_summary
 from aerolib.show.operating_figure import distances_picture, maneuvering_picture
 from aerolib.show.sections.base import Section
 from aerolib.study import Study
@@ -56,7 +55,7 @@ def section(study: Study) -> Section | None:
     )
     text += "<p>A page to print with the formulae by hand and their sources: methods-by-hand.html.</p>"
     data = {"operating_speeds": [{"configuration": ready.roles.landing, **x} for f in found for x in f.as_list()]}
-    return Section(TITLE, text, data, tuple(changed[:1]), {"methods-by-hand.html": method_summary()})
+    return Section(TITLE, text, data, tuple(changed[:1]))
 
 
 def diagram_of(ready: Operating, mass: float):

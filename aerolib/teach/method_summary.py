@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-import html
 from dataclasses import dataclass
 
-from aerolib.show.exercises import EXERCISES
+from aerolib.show.finding import Column, Table
+from aerolib.show.render import listed, table_html, tag
+from aerolib.teach.exercises import EXERCISES
+
+NAME = "methods-by-hand.html"
 
 
 @dataclass(frozen=True)
@@ -69,32 +72,24 @@ CAUTIONS = (
 )
 STYLE = (
     "body{font-family:sans-serif;font-size:10.5pt;max-width:180mm;margin:10mm auto}table{border-collapse:collapse;"
-    "width:100%}td,th{border:1px solid #777;padding:4px;vertical-align:top;text-align:left}td.f{font-family:serif;"
-    "font-size:12pt}.small{font-size:9pt;color:#333}tr{break-inside:avoid}@page{size:A4;margin:12mm}"
+    "width:100%}td,th{border:1px solid #777;padding:4px;vertical-align:top;text-align:left}td:nth-child(3)"
+    "{font-family:serif;font-size:12pt}tr{break-inside:avoid}@page{size:A4;margin:12mm}"
 )
 
 
 def method_summary() -> bytes:
-    """The page.
-
-    Returns
-    -------
-    bytes [-]
-        HTML in UTF-8, self-contained, A4 when printed.
-    """
-    rows = "".join(
-        f"<tr><td>{m.workbook}</td><td>{html.escape(m.asks)}</td><td class='f'>{html.escape(m.formula)}</td>"
-        f"<td>{html.escape(m.limits)}<br><span class='small'>{html.escape(m.source)}</span></td></tr>"
-        for m in METHODS
+    """The page: self-contained HTML in UTF-8, A4 when printed."""
+    heads = ("workbook", "asked", "by hand", "where it holds", "source")
+    rows = tuple((m.workbook, m.asks, m.formula, m.limits, m.source) for m in METHODS)
+    units = (
+        "Everything in SI first: 1 kt = 0.5144 m/s, 1 mph = 0.4470 m/s, 1 lb = 0.4536 kg, W = m g with "
+        "g = 9.807 m/s², ρ₀ = 1.225 kg/m³. Questions with checked answers are in workbooks "
     )
-    slips = "".join(f"<li>{html.escape(s)}</li>" for s in SLIPS)
-    cautions = "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS)
-    with_questions = ", ".join(dict.fromkeys(e.workbook for e in EXERCISES))
-    return (
-        f"<!DOCTYPE html><html lang='en'><head><meta charset='utf-8'><title>The methods by hand</title><style>{STYLE}"
-        "</style></head><body><h1>The methods by hand</h1><p>Everything in SI first: 1 kt = 0.5144 m/s, 1 mph = 0.4470 "
-        "m/s, 1 lb = 0.4536 kg, W = m g with g = 9.807 m/s², ρ₀ = 1.225 kg/m³. Questions with checked answers are in "
-        f"workbooks {with_questions}.</p><table><tr><th>workbook</th><th>asked</th><th>by hand</th><th>where it "
-        f"holds, and source</th></tr>{rows}</table><h2>The usual slips</h2><ul>{slips}</ul><h2>Cautions</h2><ul>"
-        f"{cautions}</ul></body></html>"
-    ).encode()
+    asked = ", ".join(dict.fromkeys(e.workbook for e in EXERCISES))
+    body = (
+        tag("h1", "The methods by hand") + tag("p", f"{units}{asked}.")
+        + table_html(Table(tuple(map(Column, heads)), rows))
+        + tag("h2", "The usual slips") + listed(SLIPS) + tag("h2", "Cautions") + listed(CAUTIONS)
+    )  # fmt: skip
+    head = f"<meta charset='utf-8'><title>The methods by hand</title><style>{STYLE}</style>"
+    return f"<!DOCTYPE html><html lang='en'><head>{head}</head>{tag('body', body)}</html>".encode()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.show.drawings import INK
+from aerolib.show.print.drawings import INK
 
 A4 = (210.0, 297.0)  # [mm]
 LEFT, RIGHT, BOTTOM, TOP = 8.0, 202.0, 17.0, 280.0  # inside 195 x 265 mm, so that Letter paper holds it too

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from aerolib.show.drawings import Paper, pdf_of
-from aerolib.show.sheet_airframe import side, wing
-from aerolib.show.sheet_details import controls, weighing
-from aerolib.show.sheet_parts import A4
+from aerolib.show.print.drawings import Paper, pdf_of
+from aerolib.show.print.sheet_airframe import side, wing
+from aerolib.show.print.sheet_details import controls, weighing
+from aerolib.show.print.sheet_parts import A4
 
 
 def measuring_sheet(path: str | Path) -> Path:

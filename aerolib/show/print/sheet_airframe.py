@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.show import drawings
-from aerolib.show import sheet_parts as parts
-from aerolib.show.drawings import DATUM, GREY, INK, MEASURE, turned
+from aerolib.show.print import drawings
+from aerolib.show.print import sheet_parts as parts
+from aerolib.show.print.drawings import DATUM, GREY, INK, MEASURE, turned
 
 
 def wing(paper, number):

@@ -5,7 +5,6 @@ A teacher gets the key of a class from `answer_key(seed)`; no workbook holds it.
 
 from __future__ import annotations
 
-import html
 import math
 import zlib
 from collections.abc import Callable
@@ -61,7 +60,7 @@ def checked_seed(seed: int) -> int:
 
 
 def judge(given: float, right: float, slips: dict[str, float], hint: str, says: str = "") -> str:
-    """Feedback on an answer, HTML: right, a slip by name, or a hint.
+    """Feedback on an answer: right, a slip by name, or a hint.
 
     Parameters
     ----------
@@ -77,12 +76,12 @@ def judge(given: float, right: float, slips: dict[str, float], hint: str, says: 
     str [-]
     """
     if abs(given / right - 1.0) <= NEAR:
-        return f"<p><b>Right</b>: {html.escape(says or f'exactly, {right:.4g}')}.</p>"
+        return f"Right: {says or f'exactly, {right:.4g}'}."
     for slip, value in slips.items():
         if value > 0 and abs(given / value - 1.0) <= NEAR:
-            return f"<p>Not yet. {given:g} is what comes out {html.escape(slip)}.</p>"
+            return f"Not yet. {given:g} is what comes out {slip}."
     side = "more" if given > right else "less"
-    return f"<p>Not yet: {given:g} is {side} than it should be. {html.escape(hint)}</p>"
+    return f"Not yet: {given:g} is {side} than it should be. {hint}"
 
 
 def _cl(n, v=None, mass=None, factor=None, half=0.5):
@@ -296,57 +295,37 @@ def exercises_of(workbook: str) -> list[Exercise]:
 
 
 @dataclass(frozen=True)
-class AnswerKey:
-    """What a teacher needs of one class: questions, answers, and what each slip gives."""
+class Answer:
+    """What a teacher needs of one question."""
 
-    seed: int
-
-    def as_list(self) -> list[dict]:
-        """One item an exercise: workbook, key, numbers, unit, right, slips."""
-        out = []
-        for e in EXERCISES:
-            n = e.numbers(self.seed)
-            out.append({"workbook": e.workbook, "key": e.key, "numbers": n, "unit": e.unit, "right": e.right(n),
-                        "method": e.method, "slips": {k: f(n) for k, f in e.slips.items()}})  # fmt: skip
-        return out
+    exercise: Exercise
+    numbers: Numbers
+    right: float
+    slips: dict[str, float]  # what happened -> what comes out
 
     def __str__(self) -> str:
-        out = [f"answers for class number {self.seed}; {100 * NEAR:g} % either way counts as right"]
-        for i in self.as_list():
-            out.append(f"{i['workbook']} {i['key']}: {i['right']:.4g} {i['unit'].replace('-', '')}".rstrip())
-            out.append("  with " + ", ".join(f"{k} {v:g}" for k, v in i["numbers"].items()))
-            out += [f"    {v:.4g}: {k}" for k, v in i["slips"].items()]
-        return "\n".join(out)
+        e = self.exercise
+        lines = [f"{e.workbook} {e.key}: {self.right:.4g} {e.unit.replace('-', '')}".rstrip(), f"  {e.method}; with "]
+        lines[1] += ", ".join(f"{k} {v:g}" for k, v in self.numbers.items())
+        return "\n".join([*lines, *(f"    {v:.4g}: {k}" for k, v in self.slips.items())])
 
-    def _repr_html_(self) -> str:
-        rows = "".join(
-            f"<tr><td>{i['workbook']}</td><td>{e.question(self.seed)}<br><i>{html.escape(i['method'])}</i></td>"
-            f"<td><b>{i['right']:.4g}</b> {i['unit'].replace('-', '')}</td><td>"
-            + "<br>".join(f"{v:.4g}: {html.escape(k)}" for k, v in i["slips"].items()) + "</td></tr>"
-            for e, i in zip(EXERCISES, self.as_list())
-        )  # fmt: skip
-        return (
-            f"<h4>Answers for class number {self.seed}</h4><p>{100 * NEAR:g} % either way counts as "
-            f"right.</p><table><tr>"
-            f"<th>workbook</th><th>question</th><th>right</th><th>what a slip gives</th></tr>{rows}</table>"
-        )
+
+@dataclass(frozen=True)
+class AnswerKey:
+    """The answers of one class; printed, a list."""
+
+    seed: int
+    answers: tuple[Answer, ...]
+
+    def __str__(self) -> str:
+        head = f"answers for class number {self.seed}; {100 * NEAR:g} % either way counts as right"
+        return "\n".join([head, *map(str, self.answers)])
+
+    __repr__ = __str__
 
 
 def answer_key(seed: int) -> AnswerKey:
-    """The teacher's key of a class.
-
-    Parameters
-    ----------
-    seed : int [-]
-        The class number that is typed above the exercises.
-
-    Returns
-    -------
-    AnswerKey [-]
-
-    Raises
-    ------
-    ValueError
-        Not a whole number from 0 to 999999.
-    """
-    return AnswerKey(checked_seed(seed))
+    """The teacher's key of a class by the class number typed above the exercises [-]; ValueError where it is none."""
+    drawn = [(e, e.numbers(seed)) for e in EXERCISES]
+    answers = (Answer(e, n, e.right(n), {k: f(n) for k, f in e.slips.items()}) for e, n in drawn)
+    return AnswerKey(checked_seed(seed), tuple(answers))

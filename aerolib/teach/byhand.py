@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import html
-
 import ipywidgets as w
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.show.exercises import judge
 from aerolib.show.panels.base import Panel, guarded
+from aerolib.show.render import tag, words
 from aerolib.study import Study
+from aerolib.teach.exercises import judge
 from aerolib.units import UnitProblem, knots, on_dial, parse_number, to_si
 
 
@@ -44,7 +43,7 @@ class ByHandPanel(Panel):
         dial = self.study.dial_unit
         in_knots = "" if dial == "kt" else f" ({knots(self.ias):.1f} kt)"
         self.question.value = (
-            f"<p>Row {stalls.row[k]} of the card ({html.escape(result.items[p.group[k]].name)}): the needle showed "
+            f"<p>Row {stalls.row[k]} of the card ({words(result.items[p.group[k]].name)}): the needle showed "
             f"<b>{on_dial(self.ias, dial, 1)}</b>{in_knots}, calibrated "
             f"<b>{knots(self.cas):.2f} kt</b> (1 kt = 0.5144 m/s). Weight "
             f"<b>{self.weight:.1f} kg</b>, g = 9.807 m/s², load factor <b>{self.n:.3f}</b>, wing area "
@@ -61,10 +60,11 @@ class ByHandPanel(Panel):
         try:
             given = parse_number(text)
         except UnitProblem as e:
-            self.feedback.value = f"<p>{html.escape(str(e))}</p>"
+            self.feedback.value = tag("p", words(str(e)))
             return
         hint = "Turn everything into SI first: knots into m/s, then square."
-        self.feedback.value = judge(given, self._cl(), self._slips(), hint, f"the workbook has {self.cl:.3f}")
+        said = judge(given, self._cl(), self._slips(), hint, f"the workbook has {self.cl:.3f}")
+        self.feedback.value = tag("p", words(said))
 
     def _cl(self, n=None, v=None, weight=None, half=0.5) -> float:
         v = self.cas if v is None else v
@@ -84,17 +84,3 @@ class ByHandPanel(Panel):
             "with the load factor used as a divisor": self._cl(n=1.0 / self.n),
             "with pounds in place of kilograms": self._cl() / to_si(1.0, "lb", "mass"),
         }
-
-
-def by_hand_panel(study: Study) -> ByHandPanel:
-    """One stall of a case to work by hand.
-
-    Parameters
-    ----------
-    study : Study [-]
-
-    Returns
-    -------
-    ByHandPanel [-]
-    """
-    return ByHandPanel(study)

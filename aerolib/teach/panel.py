@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import html
-
 import ipywidgets as w
 
-from aerolib.case.problems import CaseError
-from aerolib.show.exercises import LARGEST_SEED, NEAR, Exercise, exercises_of, judge
 from aerolib.show.panels.base import Panel, guarded
+from aerolib.show.render import tag, words
+from aerolib.teach.exercises import LARGEST_SEED, NEAR, Exercise, exercises_of, judge
 from aerolib.units import UnitProblem, parse_number
 
 
@@ -41,7 +39,7 @@ class ExercisePanel(Panel):
     @guarded
     def _ask(self, *_):
         for e in self.exercises:
-            self.questions[e.key].value = f"<div style='max-width:800px'>{e.question(self.seed.value)}</div>"
+            self.questions[e.key].value = tag("div", e.question(self.seed.value), style="max-width:800px")
             self.answers[e.key].value, self.feedback[e.key].value = "", ""
 
     @guarded
@@ -53,27 +51,8 @@ class ExercisePanel(Panel):
         try:
             given = parse_number(text)
         except UnitProblem as problem:
-            self.feedback[e.key].value = f"<p>{html.escape(str(problem))}</p>"
+            self.feedback[e.key].value = tag("p", words(str(problem)))
             return
         n = e.numbers(self.seed.value)
-        self.feedback[e.key].value = judge(given, e.right(n), {k: f(n) for k, f in e.slips.items()}, e.hint)
-
-
-def exercise_panel(workbook: str, seed: int = 1) -> ExercisePanel:
-    """The exercises of a workbook.
-
-    Parameters
-    ----------
-    workbook : str [-]
-        The number its name begins with, such as '01'.
-    seed : int [-]
-        Class number to start with.
-
-    Returns
-    -------
-    ExercisePanel [-]
-    """
-    try:
-        return ExercisePanel(workbook, seed)
-    except ValueError as e:
-        raise CaseError(str(e)) from None
+        said = judge(given, e.right(n), {k: f(n) for k, f in e.slips.items()}, e.hint)
+        self.feedback[e.key].value = tag("p", words(said))
