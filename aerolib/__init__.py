@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from aerolib.consequences.tail_authority import tail_authority as tail_authority
     from aerolib.estimate import Estimate as Estimate
     from aerolib.measured.airspeed import SpeedCorrection as SpeedCorrection
+    from aerolib.measured.airspeed import calibrate_airspeed as calibrate_airspeed
     from aerolib.measured.assumptions import ErrorSizes as ErrorSizes
     from aerolib.measured.assumptions import Thrust as Thrust
-    from aerolib.measured.airspeed import calibrate_airspeed as calibrate_airspeed
     from aerolib.measured.comparison import compare as compare
     from aerolib.measured.plan import plan_test as plan_test
     from aerolib.measured.stalls import reduce_stalls as reduce_stalls

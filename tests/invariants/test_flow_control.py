@@ -225,8 +225,8 @@ def test_a_sweep_tells_how_far_it_is_and_stops_when_asked():
 def test_worth_buying_says_everything_asked():
     found = worth_buying(result(), stall_speed=SPEED, stall_scatter=0.25, day_scatter=0.15, position_uncertainty=1.0)
     text = found.text()
-    for words in ("Likely change", "gear and tail", "top speed", " g", "Would your test show it", "airspeed calibration",
-                  "tuft", "weigh", "gaps", "leading edge", "rigging"):  # fmt: skip
+    for words in ("Likely change", "gear and tail", "top speed", " g", "Would your test show it",
+                  "airspeed calibration", "tuft", "weigh", "gaps", "leading edge", "rigging"):  # fmt: skip
         assert words in text
     assert "approach" not in "".join(a for _, a in found.lines()) and 0.0 < found.chance < 1.0
     sharp = worth_buying(result(), stall_speed=SPEED, stall_scatter=0.1, day_scatter=0.05, position_uncertainty=0.1,
