@@ -307,7 +307,7 @@ def _one_limit(a: Airplane, flap: Flap, name: str, h, ground, gear_alpha):
     return _first(m0 - power * a.tail_slope * (t0 + stop), power * a.tail_slope * t1 - m1)
 
 
-def binding(limits: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+def limiting(limits: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
     """The smallest of the limits and which it is.
 
     Parameters

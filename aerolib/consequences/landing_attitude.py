@@ -12,7 +12,7 @@ from aerolib.atmosphere import DENSITY_0
 from aerolib.consequences.balance import QUARTER, Airplane, Flap, Loading, flow, lift_limits
 from aerolib.consequences.draws import ends
 from aerolib.consequences.tail_authority import DRAWS, Seen, middle, taught
-from aerolib.estimate import K95, Estimate
+from aerolib.estimate import Estimate
 from aerolib.ranges import ANGLE, in_range
 
 TOGETHER = math.radians(0.5)  # attitudes closer than that touch together
@@ -192,7 +192,7 @@ def landing_attitude(
         )
     loading, gear = Loading(mass, wing_area, density), angle + descent
     many, flaps, _ = taught(a, flaps, seen, wing_area=wing_area, density=density, draws=draws)
-    drawn_gear = gear + angle_within / K95 * np.random.default_rng(7).standard_normal(draws)
+    drawn_gear = gear + angle_within / 1.96 * np.random.default_rng(7).standard_normal(draws)
     usual, at = middle(many), QUARTER if cg is None else cg
     counted = ("gear", "wing") if cg is None else ("gear", "wing", "elevator stop", "tail stall")
     items, slowest = [], {}

@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-import html
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from aerolib.atmosphere import DENSITY_0
 from aerolib.consequences.balance import (
     Airplane,
     Flap,
-    binding,
+    Loading,
     elevator_needed,
     forward_cg_limit,
     lift_limits,
-    tail_load_needed,
+    limiting,
     with_tail_devices,
 )
+from aerolib.consequences.draws import ends
+from aerolib.estimate import Estimate
 from aerolib.physics.tail import DOWNWASH_SPREAD
 from aerolib.ranges import ANGLE, in_range
-from aerolib.units import knots
 
-GRAVITY = 9.80665  # [m/s2]
 DRAWS = 5000
 STRETCH = (0.0, math.radians(3.0))  # of cables and rods under load: common practice, no source
 FLARE = 0.15  # height of the quarter chord over the span, where the flare ends, unless the gear is known
@@ -83,31 +83,12 @@ class Answer:
     flap: str
     modification: str
     in_ground_effect: bool
-    slowest_speed: float  # [m/s] calibrated, steady, at the mass and CG asked for
-    slowest_speed_interval95: tuple[float, float]
-    stall_speed: float  # of the wing alone at that height [m/s]
-    forward_cg_limit: float  # share of the MAC, to hold the lift the wing or the gear leaves
-    forward_cg_interval95: tuple[float, float]
-    binding_limit: str
+    slowest_speed: Estimate  # calibrated, steady, at the mass and CG asked for [m/s]
+    forward_cg_limit: Estimate  # share of the MAC, to hold the lift the wing or the gear leaves
+    limit: str  # which of `balance.LIMITS` it is
     probabilities: dict[str, float]  # of each limit to be the one
     elevator_at_approach: float  # [rad] at the approach speed, nan where no deflection does it
     elevator_at_limit: float  # [rad] at the slowest speed
-    tail_share_at_approach: float  # of the tail's largest download used at approach speed [-]
-
-    def headline(self) -> str:
-        """One sentence with speeds in knots."""
-        low, high = (knots(v) for v in self.slowest_speed_interval95)
-        where = "in ground effect" if self.in_ground_effect else "aloft"
-        what = {
-            "wing": "the wing stalls first",
-            "elevator stop": "the elevator reaches its stop first",
-            "tail stall": "the tail itself stalls first",
-            "gear": "the gear's angle is reached first",
-        }[self.binding_limit]
-        return (
-            f"{self.flap}, {self.modification}, {where}: slowest steady speed {knots(self.slowest_speed):.1f} kt CAS "
-            f"({low:.1f} to {high:.1f} kt); {what} (chance {self.probabilities[self.binding_limit]:.0%})"
-        )
 
 
 @dataclass(frozen=True)
@@ -118,7 +99,6 @@ class TailAuthority:
     cg: float
     mass: float
     cg_limits: tuple[float | None, float | None] = (None, None)  # approved, forward and aft, shares of the chord
-    inputs: dict[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     source: str = SOURCE
     cautions: tuple[str, ...] = CAUTIONS
@@ -126,43 +106,7 @@ class TailAuthority:
     def usable(self, item: Answer) -> bool | None:
         """Whether all the lift can be used at some CG within the approved limits; None where none is given."""
         aft = self.cg_limits[1]
-        return None if aft is None else item.forward_cg_limit <= aft
-
-    def forward_cg_words(self, item: Answer) -> str:
-        """The most forward CG at which the tail allows all the lift, beside the approved limits."""
-        at, (low, high) = (100.0 * item.forward_cg_limit, (100.0 * x for x in item.forward_cg_interval95))
-        if self.usable(item) is False:
-            aft = 100 * self.cg_limits[1]
-            return f"outside your limits: not usable (it would be {at:.1f} %, your aft limit is {aft:.1f} %)"
-        forward = self.cg_limits[0]
-        if forward is not None and item.forward_cg_limit <= forward:
-            return f"ahead of your forward limit, {100 * forward:.1f} %: usable within all your limits ({at:.1f} %)"
-        return f"{at:.1f} % ({low:.1f} to {high:.1f} %)"
-
-    def __str__(self) -> str:
-        return "\n".join([*(i.headline() for i in self.items), *self.notes])
-
-    def _repr_html_(self) -> str:
-        rows = "".join(f"<li>{html.escape(i.headline())}</li>" for i in self.items)
-        notes = "".join(f"<li>{html.escape(n)}</li>" for n in (*self.notes, *self.cautions))
-        return f"<ul>{rows}</ul><ul class='cautions'>{notes}</ul><p>{html.escape(self.source)}.</p>"
-
-    def as_list(self) -> list[dict]:
-        """Plain data for the JSON: speeds in knots, CG in percent of the MAC."""
-        return [
-            {
-                "modification": i.modification, "configuration": i.flap, "in_ground_effect": i.in_ground_effect,
-                "cg_percent_mac": round(100 * self.cg, 2),
-                "slowest_speed_kt": round(knots(i.slowest_speed), 2),
-                "interval95_kt": [round(knots(v), 2) for v in i.slowest_speed_interval95],
-                "forward_cg_limit_percent_mac": round(100 * i.forward_cg_limit, 2),
-                "forward_cg_limit_usable": self.usable(i),
-                "forward_cg_interval95": [round(100 * v, 2) for v in i.forward_cg_interval95],
-                "binding_limit": i.binding_limit,
-                "probabilities": {name: round(p, 3) for name, p in i.probabilities.items()},
-            }
-            for i in self.items
-        ]  # fmt: skip
+        return None if aft is None else item.forward_cg_limit.value <= aft
 
 
 def drawn(a: Airplane, draws: int = DRAWS, seed: int = 1) -> Airplane:
@@ -195,8 +139,8 @@ def drawn(a: Airplane, draws: int = DRAWS, seed: int = 1) -> Airplane:
 
 @in_range()
 def taught(
-    a: Airplane, flaps: Sequence[tuple[str, Flap]], seen: Sequence[Seen], *, wing_area: float, density: float,
-    draws: int = DRAWS,
+    a: Airplane, flaps: Sequence[tuple[str, Flap]], seen: Sequence[Seen], *, wing_area: float,
+    density: float = DENSITY_0, draws: int = DRAWS,
 ) -> tuple[Airplane, tuple[tuple[str, Flap], ...], float]:  # fmt: skip
     """Airplane and flaps drawn, each draw kept as often as it agrees with what the owner saw.
 
@@ -224,29 +168,17 @@ def taught(
     kept : float [-]
         How many draws the answer rests on; few means that sight and geometry hardly agree.
     """
-    many = drawn(a, draws)
-    by_name = {f.name: f for _, f in flaps}
-    by_both = {(m, f.name): f for m, f in flaps}
-    log = np.zeros(draws)
+    many, loading = drawn(a, draws), Loading(0.0, wing_area, density)
+    by_name, by_both = {f.name: f for _, f in flaps}, {(m, f.name): f for m, f in flaps}
     # speeds of one modification share the error of its airspeed system: one offset for all of its sights
     r = np.random.default_rng(13)
     offset = {m: r.standard_normal(draws) for m in dict.fromkeys(s.modification for s in seen)}
+    log = np.zeros(draws)
     for s in seen:
         if s.flap not in by_name:
             raise ValueError(f"flap '{s.flap}' of what was seen is not known; known: {', '.join(by_name)}")
-        cl = 2.0 * s.mass * GRAVITY / (density * s.speed**2 * wing_area)
-        if s.elevator is not None:
-            miss = (elevator_needed(many, by_name[s.flap], cl, s.cg) - s.elevator) / (s.within / 1.96)
-        else:
-            limits = lift_limits(many, by_both.get((s.modification, s.flap), by_name[s.flap]), s.cg)
-            speed, wing = (np.sqrt(2.0 * s.mass * GRAVITY / (density * wing_area * np.maximum(limits[k], 1e-6)))
-                           for k in ("elevator stop", "wing"))  # fmt: skip
-            u = s.speed_within / 1.96
-            own = math.sqrt(1.0 - SHARED) * u
-            if s.broke:  # in the draw's own world: the wing stalled before the stop, whatever the airspeed system said
-                miss = np.maximum(speed - wing, 0.0) / own
-            else:
-                miss = (speed - s.speed - math.sqrt(SHARED) * u * offset[s.modification]) / own
+        flap = by_name[s.flap] if s.elevator is not None else by_both.get((s.modification, s.flap), by_name[s.flap])
+        miss = _miss(many, flap, s, replace(loading, mass=s.mass), offset[s.modification])
         log -= 0.5 * np.where(np.isfinite(miss), miss, 1e3) ** 2
     w = np.exp(log - log.max())
     w /= w.sum()
@@ -261,6 +193,18 @@ def taught(
     return picked(many, names), tuple((m, picked(f, parts)) for m, f in flaps), float(1.0 / np.sum(w**2))
 
 
+def _miss(many: Airplane, flap: Flap, s: Seen, loading: Loading, offset: np.ndarray) -> np.ndarray:
+    """By how many standard deviations each draw misses what was seen."""
+    if s.elevator is not None:
+        return (elevator_needed(many, flap, loading.lift(s.speed), s.cg) - s.elevator) / (s.within / 1.96)
+    limits = lift_limits(many, flap, s.cg)
+    speed, u = loading.speed(limits["elevator stop"]), s.speed_within / 1.96
+    own = math.sqrt(1.0 - SHARED) * u
+    if s.broke:  # in the draw's own world: the wing stalled before the stop, whatever the airspeed system said
+        return np.maximum(speed - loading.speed(limits["wing"]), 0.0) / own
+    return (speed - s.speed - math.sqrt(SHARED) * u * offset) / own
+
+
 def middle(thing):
     """An airplane or flap with every array of draws replaced by its mean [-]."""
     arrays = {f.name: float(np.mean(getattr(thing, f.name))) for f in fields(thing)
@@ -270,12 +214,11 @@ def middle(thing):
 
 @in_range("cg", gear_alpha=ANGLE)
 def tail_authority(
-    a: Airplane, flaps: Sequence[tuple[str, Flap]], *, mass: float, wing_area: float, cg: float, density: float = 1.225,
-    height_over_span: float = FLARE, gear_alpha: float | None = None, seen: Sequence[Seen] = (), draws: int = DRAWS,
-    tail_devices: tuple[float, float] | None = None, only: tuple[str, str] | None = None,
-    approach: Mapping[tuple[str, str], float] | None = None,
-    cg_limits: tuple[float | None, float | None] = (None, None), inputs: dict[str, str] | None = None,
-    notes: Sequence[str] = (),
+    a: Airplane, flaps: Sequence[tuple[str, Flap]], *, mass: float, wing_area: float, cg: float,
+    density: float = DENSITY_0, height_over_span: float = FLARE, gear_alpha: float | None = None,
+    seen: Sequence[Seen] = (), draws: int = DRAWS, tail_devices: tuple[float, float] | None = None,
+    only: tuple[str, str] | None = None, approach: Mapping[tuple[str, str], float] | None = None,
+    cg_limits: tuple[float | None, float | None] = (None, None), notes: Sequence[str] = (),
 ) -> TailAuthority:  # fmt: skip
     """Slowest steady speed, forward CG limit and limiting factor, aloft and near the ground.
 
@@ -307,8 +250,6 @@ def tail_authority(
         Approach speeds at this mass; 1.3 times the wing's own stall speed where none is given.
     cg_limits : pair of float [-]
         Approved limits, forward and aft, shares of the MAC; None: not known.
-    inputs : dict of str [-]
-        Shown beside the answer.
     notes : sequence of str [-]
         What the owner should know.
 
@@ -324,34 +265,23 @@ def tail_authority(
 
     Valid range: 0.03 < h/b; elevator to 45 degrees; steady, wings level, idle.
     """
-    _checked(a, mass=mass, wing_area=wing_area, density=density, height_over_span=height_over_span, cg=cg)
+    _checked(a, cg)
+    loading, known = Loading(mass, wing_area, density), approach or {}
     many, drawn_flaps, kept = taught(a, flaps, seen, wing_area=wing_area, density=density, draws=draws)
     if seen and kept < 20:
         notes = (*notes, "what was seen in flight lies at the edge of what the geometry allows: check both")
     if tail_devices is not None:
         gain = np.random.default_rng(9).uniform(*tail_devices, draws)
         many = with_tail_devices(many, gain, 0.5 * gain)
+    places = ({}, {"height_over_span": height_over_span, "gear_alpha": gear_alpha})
     items = [
-        _answer(
-            many,
-            modification,
-            flap,
-            x,
-            mass,
-            wing_area,
-            cg,
-            density,
-            gear_alpha,
-            (approach or {}).get((modification, flap.name)),
-        )
-        for modification, flap in drawn_flaps
-        if only in (None, (modification, flap.name))
-        for x in (math.inf, height_over_span)
-    ]
-    return TailAuthority(tuple(items), cg, mass, cg_limits, dict(inputs or {}), tuple(notes))
+        _answer(many, modification, flap, cg, loading, place, known.get((modification, flap.name)))
+        for modification, flap in drawn_flaps if only in (None, (modification, flap.name)) for place in places
+    ]  # fmt: skip
+    return TailAuthority(tuple(items), cg, mass, cg_limits, tuple(notes))
 
 
-def _checked(a: Airplane, cg: float, **positive: float) -> None:
+def _checked(a: Airplane, cg: float) -> None:
     if not -math.radians(45.0) <= a.stop_up < 0.0:
         raise ValueError(
             f"elevator stop {math.degrees(a.stop_up):.1f} degrees: trailing edge up is negative and at most 45 degrees"
@@ -361,40 +291,25 @@ def _checked(a: Airplane, cg: float, **positive: float) -> None:
             f"tail volume {a.tail_volume:.3g}: a tail ahead of the wing is not covered, since the wing then flies in "
             "its wake and lift, not download, holds the nose up; area and arm must be above zero"
         )
-    for name, value in positive.items():
-        if not value > 0.0:
-            raise ValueError(f"{name} is {value:g}; it must be above zero")
     if not -0.5 <= cg <= 1.5:
         raise ValueError(f"cg {cg:g}: a share of the MAC behind its leading edge; write 0.25 for 25 %")
 
 
-def _answer(many, modification, flap, x, mass, area, cg, density, gear_alpha, flown) -> Answer:
-    near = math.isfinite(x)
-    gear = gear_alpha if near else None
-    one, usual = middle(many), middle(flap)
-    drawn_limits, limits = lift_limits(many, flap, cg, x, gear), lift_limits(one, usual, cg, x, gear)
-    cl_many, which_many = binding(drawn_limits)
-    cl, which = (v.item() for v in binding(limits))
-    names = list(limits)
-    hold_many = np.minimum(drawn_limits["wing"], drawn_limits.get("gear", np.inf))
-    hold = float(np.minimum(limits["wing"], limits.get("gear", np.inf)))
-
-    def speed(c):
-        return np.sqrt(2.0 * mass * GRAVITY / (density * area * np.maximum(c, 1e-9)))
-
-    wing = float(limits["wing"])
-    approach = wing / APPROACH**2 if flown is None else 2.0 * mass * GRAVITY / (density * area * flown**2)
-    load = float(tail_load_needed(one, usual, approach, cg, x))
+def _answer(many: Airplane, modification: str, flap: Flap, cg: float, loading: Loading, place: dict, flown) -> Answer:
+    """At a place, height and the gear's angle there; `flown` is the approach speed [m/s]."""
+    one, usual, height = middle(many), middle(flap), place.get("height_over_span", math.inf)
+    drawn_limits, limits = lift_limits(many, flap, cg, **place), lift_limits(one, usual, cg, **place)
+    (cl_many, which_many), (cl, which) = limiting(drawn_limits), limiting(limits)
+    hold_many, hold = (np.minimum(x["wing"], x.get("gear", np.inf)) for x in (drawn_limits, limits))
+    approach = limits["wing"] / APPROACH**2 if flown is None else loading.lift(flown)
+    forward = float(forward_cg_limit(one, usual, hold, height))
+    forward_ends = ends(forward_cg_limit(many, flap, hold_many, height))
     return Answer(
-        flap.name, modification, near, float(speed(cl)), _interval(speed(cl_many)), float(speed(wing)),
-        float(forward_cg_limit(one, usual, hold, x)), _interval(forward_cg_limit(many, flap, hold_many, x)),
-        names[which],
-        {n: float(np.mean(which_many == k)) for k, n in enumerate(names)},
-        float(elevator_needed(one, usual, approach, cg, x)), float(elevator_needed(one, usual, cl, cg, x)),
-        max(0.0, -load / float(one.tail_clmax)),
+        flap=flap.name, modification=modification, in_ground_effect=math.isfinite(height),
+        slowest_speed=Estimate("slowest speed", float(loading.speed(cl)), "m/s", {}, ends(loading.speed(cl_many))),
+        forward_cg_limit=Estimate("forward CG limit", forward, "-", {}, forward_ends),
+        limit=list(limits)[int(which)],
+        probabilities={n: float(np.mean(which_many == k)) for k, n in enumerate(limits)},
+        elevator_at_approach=float(elevator_needed(one, usual, approach, cg, height)),
+        elevator_at_limit=float(elevator_needed(one, usual, cl, cg, height)),
     )  # fmt: skip
-
-
-def _interval(values) -> tuple[float, float]:
-    low, high = np.quantile(values, [0.025, 0.975])
-    return float(low), float(high)

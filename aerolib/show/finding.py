@@ -47,7 +47,7 @@ class Sentence:
 class Column:
     """Head of a column, and the kind of quantity in it, so that its unit stands in the head once."""
 
-    head: str
+    head: Sentence | str
     kind: str | None = None
     show: str = ""  # as in a slot: '', 'number', 'interval'
 

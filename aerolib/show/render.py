@@ -121,7 +121,8 @@ def said(sentence: Sentence | str, reader: Reader = ANYBODY) -> str:
 def head_of(column: Column, reader: Reader = ANYBODY) -> str:
     """'slowest [kt CAS]'."""
     unit = unit_of(column.kind, reader) if column.kind else ""
-    return f"{column.head} [{unit}]" if unit else column.head
+    head = said(column.head, reader)
+    return f"{head} [{unit}]" if unit else head
 
 
 def cells(table: Table, reader: Reader = ANYBODY) -> list[list[str]]:

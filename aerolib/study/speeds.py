@@ -264,15 +264,15 @@ def _tail(study: Study, landing: str | None):
     for i in found.items:
         if sum(i.probabilities.get(k, 0.0) for k in ("elevator stop", "tail stall")) < COUNTS:
             continue
-        low, high = i.slowest_speed_interval95
+        low, high = i.slowest_speed.interval95
         if i.in_ground_effect and i.flap == landing:
             notes.append(
                 f"{i.modification}, CG forward, {study.reference_weight:.0f} kg: near the ground the tail holds the "
-                f"nose up only to {knots(i.slowest_speed):.0f} kt ({knots(low):.0f} to {knots(high):.0f} kt); slower, "
-                "the airplane settles by itself"
+                f"nose up only to {knots(i.slowest_speed.value):.0f} kt ({knots(low):.0f} to {knots(high):.0f} kt); "
+                "slower, the airplane settles by itself"
             )
         elif not i.in_ground_effect:  # of the speed's ends the fast one counts
-            out[i.modification, i.flap] = i.slowest_speed, (high - i.slowest_speed) / K95
+            out[i.modification, i.flap] = i.slowest_speed.value, (high - i.slowest_speed.value) / K95
     return out, notes
 
 

@@ -174,7 +174,7 @@ WITHOUT = {
         "measured.stalls.loadfactor.load_factors", "measured.stalls.loadfactor.of_steady_flight",
         "predicted.flow_contest", "predicted.flow_rule", "predicted.flow_layer",
         "predicted.flow_section", "predicted.flow_wing",
-        "predicted.section.neuralfoil", "predicted.layout_surface", "consequences.balance.binding",
+        "predicted.section.neuralfoil", "predicted.layout_surface", "consequences.balance.limiting",
         "consequences.draws", "consequences.tail_authority",
         "predicted.flap.increment.share_at_stall", "predicted.flap.increment.effectiveness",
     ),

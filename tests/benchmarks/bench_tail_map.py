@@ -19,8 +19,8 @@ def timed(function) -> float:
 def main() -> bool:
     import aerosandbox as asb
 
-    from aerolib.consequences.balance import Flap, elevator_needed, lift_limits
-    from aerolib.consequences.tail_authority import GRAVITY, middle
+    from aerolib.consequences.balance import Flap, Loading, elevator_needed, lift_limits
+    from aerolib.consequences.tail_authority import middle
     from aerolib.study import open_study
     from aerolib.study.airframe import airframe_of
 
@@ -30,7 +30,7 @@ def main() -> bool:
     flaps = [middle(f) for _, f in frame.flaps]
     eight = (flaps + [Flap("more", f.lift, f.moment, f.clmax + 0.1) for f in flaps])[:8]  # 4 flaps, 2 modifications
     cg, speed = np.linspace(0.10, 0.40, POINTS), np.linspace(18.0, 40.0, POINTS)
-    cl = (2.0 * case.reference_weight * GRAVITY / (1.225 * frame.wing_area * speed**2))[:, None]
+    cl = Loading(case.reference_weight, frame.wing_area).lift(speed)[:, None]
 
     def whole():
         with np.errstate(invalid="ignore"):

@@ -49,7 +49,8 @@ def test_a_new_case_is_told_what_is_missing(tmp_path, capsys, monkeypatch):
 )
 def test_panels_open_before_flying(unflown, name):
     panel = importlib.import_module(f"aerolib.show.panels.{name}")
-    made = getattr(panel, {"flaps": "flap"}.get(name, name) + "_panel")(open_study(unflown))
+    one = {"flaps": "flap"}.get(name, name)
+    made = (getattr(panel, f"{one.capitalize()}Panel", None) or getattr(panel, f"{one}_panel"))(open_study(unflown))
     assert made.error.value == ""
 
 

@@ -1,8 +1,7 @@
-"""Landing attitude and tail in the report: what binds changes with CG, flap and modification; one CG for CLmax."""
+"""Landing attitude and tail in the report: what limits changes with CG, flap and modification; one CG for CLmax."""
 
 import json
 import math
-import re
 from pathlib import Path
 
 import jsonschema
@@ -11,9 +10,10 @@ import pytest
 
 from aerolib.case.problems import CaseError
 from aerolib.consequences.trim import measured_at_reference_cg
-from aerolib.show.sections import landing_attitude, tail_authority
+from aerolib.show.finding import Steps
+from aerolib.show.sections import landing_attitude, sections_of
 from aerolib.study import open_study
-from aerolib.study.airframe import airframe_of
+from aerolib.study.airframe import airframe_of, attitude_of
 
 ROOT = Path(__file__).resolve().parents[2]
 INCH = 0.0254
@@ -27,27 +27,27 @@ def demo():
 
 @pytest.fixture(scope="module")
 def tail(demo):
-    return tail_authority.section(*demo, None)
+    return sections_of(demo[0], names=("tail_authority",))[0][0]
 
 
 def schema(name):
     return json.loads((ROOT / "tests" / "schema" / "estimates" / f"{name}.json").read_text(encoding="utf-8"))
 
 
-def test_what_binds_changes_with_cg_flap_and_modification(tail):
+def test_what_limits_changes_with_cg_flap_and_modification(tail):
     items = tail.data["tail_authority"]
     jsonschema.validate(items, schema("tail_authority"))
     at = {(i["cg_percent_mac"], i["modification"], i["configuration"], i["in_ground_effect"]): i for i in items}
     cgs = sorted({k[0] for k in at})
     assert len(cgs) == 3 and len(at) == 3 * 2 * 3 * 2
 
-    def binds(*key):
+    def limit(*key):
         return at[key]["binding_limit"]
 
     forward, flown, aft = cgs
-    assert binds(forward, "after", "flap 38", False) != binds(aft, "after", "flap 38", False)
-    assert binds(flown, "after", "clean", False) != binds(flown, "after", "flap 38", False)
-    assert binds(flown, "before", "flap 38", False) != binds(flown, "after", "flap 38", False)
+    assert limit(forward, "after", "flap 38", False) != limit(aft, "after", "flap 38", False)
+    assert limit(flown, "after", "clean", False) != limit(flown, "after", "flap 38", False)
+    assert limit(flown, "before", "flap 38", False) != limit(flown, "after", "flap 38", False)
     assert "forward CG asks" in tail.html and "raises what the wing can carry" in tail.html
     for key, item in at.items():
         low, high = item["interval95_kt"]
@@ -69,16 +69,16 @@ def test_as_flown_the_model_says_what_the_flights_said(demo, tail):
 
 
 def test_landing_attitude(demo):
-    made = landing_attitude.section(*demo, None)
-    items = made.data["landing_attitude"]
-    jsonschema.validate(items, schema("landing_attitude"))
-    assert made.html.count("% MAC (") == 3  # the usable share at three centers of gravity
-    extended, loaded = (float(x) for x in re.search(r"extended, ([\d.]+)&deg;.*?at ([\d.]+)&deg;", made.html).groups())
-    slow, fast = (float(x) for x in re.findall(r"(?:loaded|extended), gear angle reached at ([\d.]+) kt", made.html))
-    gear = demo[0].aircraft.gear
-    assert extended == pytest.approx(math.degrees(gear.ground_angle), abs=0.05)
-    assert loaded == pytest.approx(math.degrees(gear.ground_angle_loaded), abs=0.05)
-    assert (slow > fast) == (loaded < extended)  # a flatter stance is reached faster
+    case, _ = demo
+    made = landing_attitude.finding(case)
+    jsonschema.validate(made.data["landing_attitude"], schema("landing_attitude"))
+    usable = next(p for p in made.parts if isinstance(p, Steps)).items
+    assert len({s.slots["cg"].value for s in usable}) == 3  # the usable share at three centers of gravity
+    gear, slots = case.aircraft.gear, next(p.slots for p in made.parts if "Loaded" in getattr(p, "words", ""))
+    assert [slots[k].value for k in ("extended", "loaded")] == [gear.ground_angle, gear.ground_angle_loaded]
+    slow, fast = (attitude_of(case, None, None, gear_angle=a).items[0].gear_speed.value
+                  for a in (math.radians(6.0), math.radians(8.0)))  # fmt: skip
+    assert slow > fast  # a flatter stance is reached faster
 
 
 def test_clmax_at_one_cg_by_hand(demo):
@@ -110,7 +110,7 @@ def test_without_measures_a_sentence(case_folder):
     kept = text[: text.index("[tail]")] + text[text.index("[", text.index("[tail]") + 6) :]
     (case_folder / "aircraft.toml").write_text(kept)
     case = open_study(case_folder)
-    made = tail_authority.section(case, case.reduction, None)
+    made = sections_of(case, names=("tail_authority",))[0][0]
     assert made.data == {"tail_authority": None} and "quarter chord of the tailplane" in made.html
     with pytest.raises(CaseError, match="arm"):
         airframe_of(case)

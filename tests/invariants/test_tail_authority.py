@@ -33,7 +33,7 @@ GIVEN = {"mass": 600.0, "wing_area": 12.0, "cg": 0.25}
 @pytest.mark.parametrize("flap", [CLEAN, FULL])
 def test_at_its_limit_the_elevator_stands_on_its_stop(flap, x, cg):
     at = lift_limits(A, flap, cg, x)["elevator stop"].item()
-    if 0.0 < at < 1.4 * flap.clmax:  # beyond that the wing binds, and the loss near the ground is no longer followed
+    if 0.0 < at < 1.4 * flap.clmax:  # beyond that the wing limits: the loss near the ground is no longer followed
         assert elevator_needed(A, flap, at, cg, x) == pytest.approx(A.stop_up, rel=2e-3)
 
 
@@ -68,9 +68,9 @@ def test_map_equals_points():
                 assert values[i, j] == lift_limits(A, FULL, cg[i, 0], x[j])[name]
 
 
-def test_the_binding_limit_follows_its_cause():
+def test_the_limit_follows_its_cause():
     def which(a=A, flap=FULL, **given):
-        return {i.in_ground_effect: i.binding_limit for i in
+        return {i.in_ground_effect: i.limit for i in
                 tail_authority(a, [("before", flap)], **{**GIVEN, **given}).items}  # fmt: skip
 
     assert which(cg=0.30, flap=CLEAN)[False] == "wing"
@@ -82,8 +82,8 @@ def test_the_binding_limit_follows_its_cause():
 
 def test_interval_holds_the_value_and_chances_add_to_one():
     for i in tail_authority(A, [("before", CLEAN), ("before", FULL)], **GIVEN).items:
-        low, high = i.slowest_speed_interval95
-        assert low - 1e-9 <= i.slowest_speed <= high + 1e-9
+        low, high = i.slowest_speed.interval95
+        assert low - 1e-9 <= i.slowest_speed.value <= high + 1e-9
         assert sum(i.probabilities.values()) == pytest.approx(1.0)
 
 
@@ -93,9 +93,9 @@ def test_what_was_seen_narrows_and_moves():
     seen = Seen("full", 0.18, 25.0, 600.0, None, speed_within=0.5)
     without = tail_authority(a, [("before", FULL)], **{**GIVEN, "cg": 0.18}).items[0]
     told = tail_authority(a, [("before", FULL)], **{**GIVEN, "cg": 0.18}, seen=[seen]).items[0]
-    width = [i.slowest_speed_interval95[1] - i.slowest_speed_interval95[0] for i in (without, told)]
+    width = [i.slowest_speed.interval95[1] - i.slowest_speed.interval95[0] for i in (without, told)]
     assert width[1] < 0.6 * width[0]
-    assert abs(told.slowest_speed - 25.0) < 0.5 * abs(without.slowest_speed - 25.0)
+    assert abs(told.slowest_speed.value - 25.0) < 0.5 * abs(without.slowest_speed.value - 25.0)
     trim = Seen("clean", 0.25, 35.0, 600.0, elevator=-3 * D, within=1 * D)
     many, _, _ = taught(A, [("before", CLEAN)], [trim], wing_area=12.0, density=1.225)
     mean = np.mean(elevator_needed(many, CLEAN, 2 * 600 * 9.80665 / (1.225 * 35**2 * 12), 0.25))

@@ -8,7 +8,7 @@ import pytest
 
 from aerolib.consequences.landing_attitude import landing_attitude
 from aerolib.show.sections import landing_attitude as landing
-from aerolib.show.sections import sections_of
+from aerolib.show.sections import sections_of, tail_authority
 from aerolib.study import open_study
 from aerolib.study.airframe import airframe_of
 
@@ -80,15 +80,14 @@ def test_a_forward_limit_behind_the_aft_one_is_not_usable(demo):
     case, _, frame = demo
     forward, aft = (frame.cg_share(c) for c in (case.aircraft.weights.cg_forward, case.aircraft.weights.cg_aft))
     found = case.tail(forward)
-    beyond = [i for i in found.items if i.forward_cg_limit > aft]
+    beyond = [i for i in found.items if i.forward_cg_limit.value > aft]
     assert beyond and all(found.usable(i) is False for i in beyond)
-    assert all(found.forward_cg_words(i).startswith("outside your limits: not usable") for i in beyond)
     for i in found.items:
-        if i not in beyond:
-            assert found.usable(i) and "not usable" not in found.forward_cg_words(i)
-            assert f"{100 * i.forward_cg_limit:.1f} %" in found.forward_cg_words(i)
-    told = [d["forward_cg_limit_usable"] for d in found.as_list()]
-    assert told == [d["forward_cg_limit_percent_mac"] <= 100 * aft for d in found.as_list()]
+        told = tail_authority.forward_cg(found, i)
+        assert ("not usable" in told.words) == (i in beyond) == (not found.usable(i))
+        assert told.slots["at"].value == i.forward_cg_limit.value
+    told = [d["forward_cg_limit_usable"] for d in tail_authority.data_of(found)]
+    assert told == [d["forward_cg_limit_percent_mac"] <= 100 * aft for d in tail_authority.data_of(found)]
 
 
 @pytest.fixture(scope="module")

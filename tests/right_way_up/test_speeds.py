@@ -12,7 +12,7 @@ from aerolib.consequences.operating_speeds import Needle, State, operating_speed
 from aerolib.estimate import Estimate
 from aerolib.measured.airspeed.calibration import calibrate_airspeed
 from aerolib.show.panels.operating import operating_panel
-from aerolib.show.panels.tail import tail_panel
+from aerolib.show.panels.tail import TailPanel
 from aerolib.show.sections import airspeed
 from aerolib.show.sections import operating_speeds as page
 from aerolib.study import open_study
@@ -97,7 +97,7 @@ def approaches(panel):
 @pytest.mark.parametrize("mass", [620.0, 500.0])
 def test_one_approach_speed_in_11_and_12_and_the_json(demo, mass):
     items = {i.modification: i for i in operating_of(demo).at(mass).items}
-    tail, speeds = tail_panel(demo), operating_panel(demo)
+    tail, speeds = TailPanel(demo), operating_panel(demo)
     tail.mass.value = speeds.mass.value = mass
     tail.flap.value = "flap 38"
     for name, item in items.items():

@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 os.environ.setdefault("JSBSIM_DEBUG", "0")
 jsbsim = pytest.importorskip("jsbsim")
 
-from aerolib.consequences.balance import Airplane, Flap, binding, flow, forward_cg_limit, lift_limits  # noqa: E402
+from aerolib.consequences.balance import Airplane, Flap, flow, forward_cg_limit, lift_limits, limiting  # noqa: E402
 
 D = math.radians(1.0)
 CHORD, AREA = 4.2, 118.0  # ft, ft2
@@ -116,7 +116,7 @@ def test_incidence_at_the_stop_and_what_binds(fly, flap, stop):
     a, f = ours(flap, stop * D)
     for cg in CGS:
         limits = lift_limits(a, f, cg)
-        _, which = binding(limits)
+        _, which = limiting(limits)
         mine = list(limits)[int(which)]
         reached = fly(cg, flap, stop * D, PEAK) > 0.0  # still pitching up where the lift ends
         assert mine == ("wing" if reached else "elevator stop"), (cg, stop, flap)
@@ -127,7 +127,7 @@ def test_incidence_at_the_stop_and_what_binds(fly, flap, stop):
 
 
 def test_both_limits_occur(fly):
-    names = {list(lift_limits(*ours(f, s * D), c))[int(binding(lift_limits(*ours(f, s * D), c))[1])]
+    names = {list(lift_limits(*ours(f, s * D), c))[int(limiting(lift_limits(*ours(f, s * D), c))[1])]
              for f in FLAPS for s in STOPS for c in CGS}  # fmt: skip
     assert names == {"wing", "elevator stop"}
 
@@ -149,7 +149,7 @@ def test_flown_with_the_stick_held_on_its_stop(model, cg, flap, stop):
     """Two minutes of glide, the slow oscillation averaged out: the incidence it settles to, within 0.2 degrees."""
     a, f = ours(flap, stop * D)
     limits = lift_limits(a, f, cg)
-    assert list(limits)[int(binding(limits)[1])] == "elevator stop"
+    assert list(limits)[int(limiting(limits)[1])] == "elevator stop"
     alpha = float(flow(a, f, limits["elevator stop"]).alpha)
     fdm, seen = model(cg, flap, stop * D, alpha - 2 * D), []
     fdm["fcs/elevator-cmd-norm"] = stop * D
