@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.atmosphere import GRAVITY
 from aerolib.ranges import in_range
 
-GRAVITY = 9.80665  # [m/s2]
 OBSTACLE = 15.24  # 50 ft [m]
 # friction coefficients: braked, rolling; lows and highs from memory (textbook tables), grass wide
 SURFACES = {

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.ranges import in_range
 from aerolib.units import knots, to_si
 
-GRAVITY = 9.80665  # [m/s2]
 FOOT = to_si(1.0, "ft", "length")
 GUSTS = {"cruise": 50 * FOOT, "dive": 25 * FOOT, "flap": 25 * FOOT}  # derived gust velocities up to 20,000 ft [m/s]
 FLAP_FACTOR = 2.0  # limit load factor with flaps extended
@@ -57,7 +57,7 @@ def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarra
 @in_range(gust=(-50.0, 50.0, "m/s"))
 def gust_load_factor(
     speed: float | np.ndarray, gust: float | np.ndarray, *, wing_loading: float, chord: float, slope: float,
-    density: float = 1.225,
+    density: float = DENSITY_0,
 ) -> np.ndarray:  # fmt: skip
     """Load factor of a vertical gust.
 
@@ -85,7 +85,7 @@ def gust_load_factor(
     """
     mu = 2.0 * wing_loading / (density * chord * slope * GRAVITY)
     relief = 0.88 * mu / (5.3 + mu)
-    return 1.0 + relief * 1.225 * np.asarray(gust, float) * np.asarray(speed, float) * slope / (2.0 * wing_loading)
+    return 1.0 + relief * DENSITY_0 * np.asarray(gust, float) * np.asarray(speed, float) * slope / (2.0 * wing_loading)
 
 
 LOAD = (-20.0, 20.0, "-")  # a load factor, before its sign is looked at
@@ -108,7 +108,7 @@ class Diagram:
 def maneuvering_diagram(
     *, mass: float, wing_area: float, clmax: float, clmin: float, limit: float, negative_limit: float, chord: float,
     slope: float, cruise_speed: float, dive_speed: float, flap_clmax: float | None = None,
-    flap_speed: float | None = None, density: float = 1.225,
+    flap_speed: float | None = None, density: float = DENSITY_0,
 ) -> Diagram:  # fmt: skip
     """The maneuvering diagram of one weight with its gust lines.
 
@@ -150,7 +150,7 @@ def maneuvering_diagram(
     if not 0.0 < cruise_speed < dive_speed:
         raise ValueError("the dive speed must be above the cruise speed: check units and which is which")
     weight = mass * GRAVITY
-    q = 0.5 * 1.225 * wing_area / weight
+    q = 0.5 * DENSITY_0 * wing_area / weight
     slowest = math.sqrt(1.0 / (q * clmax))
     if cruise_speed <= slowest:
         raise ValueError(f"the cruise speed, {_kt(cruise_speed)}, is below the stall at {mass:.0f} kg, {_kt(slowest)}")

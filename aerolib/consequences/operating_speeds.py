@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.atmosphere import DENSITY_0
+from aerolib.consequences.balance import Loading
 from aerolib.consequences.distances import (
     Ground,
     climb_distance,
@@ -19,9 +21,7 @@ from aerolib.consequences.maneuver import limit_load_speed
 from aerolib.consequences.operating_results import ONE_G, TAIL, OperatingSpeeds, Speeds
 from aerolib.estimate import Estimate
 from aerolib.ranges import RANGES, in_range
-from aerolib.units import knots
 
-GRAVITY = 9.80665  # [m/s2]
 FEWEST = 1.2  # times the stall speed: no slower approach speed is printed
 SLOW_SIDE = 1.645  # standard deviations: nineteen times in twenty the stall is no faster
 LIFT_OFF = 1.2  # times the stall speed, kept to the obstacle
@@ -39,7 +39,6 @@ class Needle:
 
     reading: np.ndarray  # [m/s], rising
     calibrated: np.ndarray  # [m/s]
-    within: float  # of the calibrated speed, nineteen times in twenty [m/s]
 
     def shows(self, calibrated: float) -> float | None:
         """The reading at a calibrated speed [m/s]; None where it was not calibrated."""
@@ -130,16 +129,15 @@ def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lif
 
     Source: any performance textbook, such as Anderson, *Aircraft Performance and Design*.
     """
-    cl = math.sqrt(3.0 * zero_lift_drag / span_factor)
-    return math.sqrt(2.0 * mass * GRAVITY / (density * wing_area * cl))
+    return float(Loading(mass, wing_area, density).speed(math.sqrt(3.0 * zero_lift_drag / span_factor)))
 
 
 @in_range(limit=(-20.0, 20.0, "-"), factor=(0.5, 3.0, "-"), gust=(-50.0, 50.0, "m/s"), path=(0.005, 1.0, "rad"))
 def operating_speeds(
     states: list[State], *, mass: float, wing_area: float, span_factor: float, factor: float = 1.3,
-    limit: float | None = None, ground: Ground | None = None, density: float = 1.225, path: tuple[float, float] = PATH,
-    gust: float = 0.0, power_thrust=None, lift_change: tuple[Estimate, str] | None = None, dial_unit: str = "kt",
-    draws: int = 4000, inputs: dict[str, str] | None = None,
+    limit: float | None = None, ground: Ground | None = None, density: float = DENSITY_0,
+    path: tuple[float, float] = PATH, gust: float = 0.0, power_thrust=None,
+    lift_change: tuple[Estimate, str] | None = None, draws: int = 4000,
 ) -> OperatingSpeeds:  # fmt: skip
     """Approach, operating maneuvering speed and distances, before and after, at one mass.
 
@@ -170,10 +168,7 @@ def operating_speeds(
         Low and high; None: no take-off distance, only its ratio.
     lift_change : pair of Estimate and str [-]
         CLmax flaps up, last state over first, and the verdict on it; None: no change of V_O is said.
-    dial_unit : str [-]
-        Unit of the airspeed indicator's dial.
     draws : int [-]
-    inputs : dict of str [-]
 
     Returns
     -------
@@ -195,135 +190,146 @@ def operating_speeds(
         raise ValueError(f"density {density:g} kg/m3 is outside what light airplanes fly in, 0.6 to 1.4 kg/m3")
     if not gust >= 0.0:
         raise ValueError(f"an addition of {gust:g} m/s for gusts: it is never taken off; write 0 or more")
-    ground = ground or Ground()
     z = np.random.default_rng(11).standard_normal((2 + len(states), draws))
     u = np.random.default_rng(12).uniform(size=(8, draws))
-    true = math.sqrt(1.225 / density)
-    items, rolls, runs, notes = [], [], [], []
-    for k, s in enumerate(states):
-        own = math.sqrt(1.0 - s.shared) * z[2 + k] + math.sqrt(s.shared) * z[0]
-        given = {"mass": mass, "wing_area": wing_area, "density": density}
-        stall = s.stall_speed + s.stall_uncertainty * own
-        approach, stands_on = approach_speed(
-            s.stall_speed, s.stall_uncertainty, s.stall_kind, s.slowest_tail_speed, s.tail_uncertainty,
-            factor=factor, gust=gust,
-        )  # fmt: skip
-        tail_drawn = np.zeros(draws)
-        if s.slowest_tail_speed is not None:
-            tail_drawn = s.slowest_tail_speed + s.tail_uncertainty * z[1]
-        slowest = np.maximum(stall, tail_drawn)
-        touchdown = true * ((TOUCHDOWN[0] + u[3] * (TOUCHDOWN[1] - TOUCHDOWN[0])) * slowest + gust)
-        ground_speed = np.maximum(touchdown - ground.headwind, 0.0)
-        roll = landing_roll(
-            touchdown, **given,
-            drag=_between(ROLL_DRAG, u[0]), lift=_between(ROLL_LIFT, u[1]), friction=_between(ground.braked, u[2]),
-            slope=ground.slope, headwind=ground.headwind,
-        )  # fmt: skip
-        roll = roll + FREE_ROLL[0] * ground_speed + u[6] * (FREE_ROLL[1] - FREE_ROLL[0]) * ground_speed
-        steep = path[0] + u[7] * (path[1] - path[0])
-        air = landing_air_distance(true * approach, true * approach / 1.3, steep, headwind=ground.headwind)
-        run, over, climb = _take_off(s, own, true, given, span_factor, ground, power_thrust, u)
-        low, high = sorted(speed_of_least_power(mass, wing_area, 1.225, d, span_factor) for d in s.zero_lift_drag)
-        side = _side(approach, low, high)
-        limit_speed, limit_range, limit_shown = _limit_load(s, limit)
-        shown = None if s.needle is None else s.needle.shows(approach)
-        if shown is None:
-            why = "this state is not calibrated" if s.needle is None else "the calibration does not reach that speed"
-            notes.append(f"{s.modification}: no indicated approach speed, because {why}")
-        notes.append(f"{s.modification}: {side}")
-        items.append(Speeds(
-            s.modification, mass, s.stall_speed, approach, _ends(factor * slowest + gust), shown,
-            None if shown is None else s.needle.within, stands_on, (low, high), side, limit_speed, limit_range,
-            limit_shown, s.clean_needle is not None, float(np.median(roll)), _ends(roll), float(np.median(roll + air)),
-            _ends(roll + air),
-            *_middle(run), *_middle(over), *climb,
-        ))  # fmt: skip
-        rolls.append(roll)
-        # without thrust data: the same mean force, so distance goes with the square of the lift-off speed over ground
-        runs.append(run if run is not None else _square(s, own, true, ground.headwind))
+    day = _Day(Loading(mass, wing_area, density), span_factor, factor, limit, ground or Ground(), path, gust,
+               power_thrust)  # fmt: skip
+    own = [math.sqrt(1.0 - s.shared) * mine + math.sqrt(s.shared) * z[0] for s, mine in zip(states, z[2:])]
+    found = [_one_state(s, day, e, z[1], u) for s, e in zip(states, own)]
+    notes = [_no_reading(s, i) for s, (i, *_) in zip(states, found) if i.approach_indicated is None]
     if power_thrust is None:
         notes.append("take-off in meters needs [power] rated_power and propeller_diameter; only its change is shown")
-    return OperatingSpeeds(
-        tuple(items), factor, *_ratio(rolls), *_ratio(runs), lift_change, dial_unit, dict(inputs or {}), tuple(notes)
-    )
+    items, rolls, runs = zip(*found)
+    return OperatingSpeeds(items, factor, _ratio(rolls), _ratio(runs), lift_change, tuple(notes))
 
 
-def _side(approach: float, low: float, high: float) -> str:
-    """What it means where the approach lies against the speeds of least power and least sink."""
-    speeds = f"{knots(low):.0f} to {knots(high):.0f} kt, where a glide also sinks least"
-    if approach < low:
-        return (
-            f"the approach lies below the speed of least power ({speeds}): slower sinks faster and steeper, and "
-            "arresting it takes power, not pull"
-        )
-    if approach < high:
-        return f"the approach may lie below the speed of least power ({speeds}), where slower sinks faster"
-    return f"the approach lies above the speed of least power ({speeds})"
+@dataclass(frozen=True)
+class _Day:
+    """What all states share: loading, air, field and the pilot's choices."""
+
+    loading: Loading
+    span_factor: float
+    factor: float
+    limit: float | None
+    ground: Ground
+    path: tuple[float, float]
+    gust: float
+    power_thrust: tuple | None
+
+    @property
+    def given(self) -> dict[str, float]:
+        """Arguments of the distances."""
+        return vars(self.loading)
+
+    @property
+    def true(self) -> float:
+        """True over calibrated airspeed [-]."""
+        return math.sqrt(DENSITY_0 / self.loading.density)
 
 
-def _limit_load(s: State, limit: float | None):
-    """V_O of one state, its interval, and what the dial shows there.
+def _one_state(s: State, day: _Day, own, tail, u) -> tuple[Speeds, np.ndarray, np.ndarray | None]:
+    """Answers, landing roll and take-off run as draws; `own` and `tail` are standard normal, `u` uniform draws."""
+    approach, stands_on = approach_speed(
+        s.stall_speed, s.stall_uncertainty, s.stall_kind, s.slowest_tail_speed, s.tail_uncertainty,
+        factor=day.factor, gust=day.gust,
+    )  # fmt: skip
+    held = 0.0 if s.slowest_tail_speed is None else s.slowest_tail_speed + s.tail_uncertainty * tail
+    slowest = np.maximum(s.stall_speed + s.stall_uncertainty * own, held)
+    touchdown = day.true * (_between(TOUCHDOWN, u[3]) * slowest + day.gust)
+    roll = landing_roll(
+        touchdown, **day.given, drag=_between(ROLL_DRAG, u[0]), lift=_between(ROLL_LIFT, u[1]),
+        friction=_between(day.ground.braked, u[2]), slope=day.ground.slope, headwind=day.ground.headwind,
+    )  # fmt: skip
+    roll = roll + _between(FREE_ROLL, u[6]) * np.maximum(touchdown - day.ground.headwind, 0.0)
+    true = day.true * approach
+    air = landing_air_distance(true, true / 1.3, _between(day.path, u[7]), headwind=day.ground.headwind)
+    run, climb = _take_off(s, day, own, u)
+    low, high = sorted(speed_of_least_power(day.loading.mass, day.loading.wing_area, DENSITY_0, d, day.span_factor)
+                       for d in s.zero_lift_drag)  # fmt: skip
+    maneuvering = _limit_load(s, day.limit)
+    item = Speeds(
+        modification=s.modification, mass=day.loading.mass, stall_speed=s.stall_speed,
+        approach=Estimate("approach speed", approach, "m/s", {}, _ends(day.factor * slowest + day.gust)),
+        approach_indicated=s.needle and s.needle.shows(approach), approach_stands_on=stands_on,
+        minimum_power=(low, high), maneuvering=maneuvering,
+        maneuvering_indicated=s.clean_needle and maneuvering and s.clean_needle.shows(maneuvering.value),
+        clean_calibrated=s.clean_needle is not None, landing_roll=_middle("landing roll", roll),
+        landing_over_obstacle=_middle("landing from the obstacle", roll + air), **climb,
+    )  # fmt: skip
+    # without thrust data: the same mean force, so distance goes with the square of the lift-off speed over ground
+    return item, roll, _square(s, day, own) if run is None else run
+
+
+def _no_reading(s: State, item: Speeds) -> str:
+    why = "this state is not calibrated" if s.needle is None else "the calibration does not reach that speed"
+    return f"{item.modification}: no indicated approach speed, because {why}"
+
+
+def _limit_load(s: State, limit: float | None) -> Estimate | None:
+    """V_O of one state and its interval.
 
     The slow end of what the stall speed may be: a limit at the middle would be passed half of the time.
     """
     if limit is None or s.clean_stall_speed is None:
-        return None, None, None
+        return None
     middle = float(limit_load_speed(s.clean_stall_speed, limit))
     half = 1.96 * s.clean_uncertainty / s.clean_stall_speed * middle
     speed = float(limit_load_speed(s.clean_stall_speed - SLOW_SIDE * s.clean_uncertainty, limit))
-    return speed, (middle - half, middle + half), None if s.clean_needle is None else s.clean_needle.shows(speed)
+    return Estimate("V_O", speed, "m/s", {}, (middle - half, middle + half))
 
 
-def _take_off(s, own, true, given, span_factor, ground, power_thrust, u):
-    """Take-off run, distance over the obstacle [m], (climb speed [m/s], gradient [-], its interval), all by draws."""
-    nothing = None, None, (None, None, None)
-    if power_thrust is None or s.take_off_stall_speed is None:
-        return nothing
-    n = slice(None, DRAWS_TAKE_OFF)
-    stall = s.take_off_stall_speed + s.take_off_uncertainty * own[n]
-    share, cd0 = u[4][n], _between(s.climb_drag, u[5][n])
+def _take_off(s: State, day: _Day, own, u) -> tuple[np.ndarray | None, dict]:
+    """Take-off run by draws [m], and what `Speeds` holds of take-off and climb."""
+    if day.power_thrust is None or s.take_off_stall_speed is None:
+        return None, {}
+    n, ground = slice(None, DRAWS_TAKE_OFF), day.ground
+    off = LIFT_OFF * day.true * (s.take_off_stall_speed + s.take_off_uncertainty * own[n])
+    share = u[4][n]
 
     def thrust(v):
-        low, high = (f(v) for f in power_thrust)
-        return low + share * (high - low)
+        return _between([f(v) for f in day.power_thrust], share)
 
-    off = LIFT_OFF * true * stall
     run = take_off_roll(
-        off, **given, drag=_between(RUN_DRAG, u[6][n]), lift=_between(RUN_LIFT, u[7][n]),
+        off, **day.given, drag=_between(RUN_DRAG, u[6][n]), lift=_between(RUN_LIFT, u[7][n]),
         friction=_between(ground.rolling, u[2][n]), thrust=thrust, slope=ground.slope, headwind=ground.headwind,
     )  # fmt: skip
-    polar = {**given, "zero_lift_drag": cd0, "span_factor": span_factor, "thrust": thrust}
+    drag = _between(s.climb_drag, u[5][n])
+    polar = {**day.given, "zero_lift_drag": drag, "span_factor": day.span_factor, "thrust": thrust}
     over = run + climb_distance(climb_gradient(off, **polar)) * np.maximum(1.0 - ground.headwind / off, 0.0)
     grid = LIFT_OFF * s.take_off_stall_speed * np.linspace(1.0, 1.8, 25)
-    gradients = climb_gradient(true * grid[:, None] + 0.0 * share, **polar)
+    gradients = climb_gradient(day.true * grid[:, None] + 0.0 * share, **polar)
     best = int(np.argmax(np.median(gradients, axis=1)))
-    return run, over, (float(grid[best]), float(np.median(gradients[best])), _ends(gradients[best]))
+    return run, {
+        "take_off_roll": _middle("take-off run", run), "climb_speed": float(grid[best]),
+        "take_off_over_obstacle": _middle("take-off to the obstacle", over),
+        "climb_gradient": _middle("climb gradient", gradients[best], "-"),
+    }  # fmt: skip
 
 
-def _square(s: State, own, true: float, headwind: float):
+def _square(s: State, day: _Day, own) -> np.ndarray | None:
     """Square of the lift-off speed over ground [m2/s2]; None where the take-off configuration was not flown."""
     if s.take_off_stall_speed is None:
         return None
     stall = s.take_off_stall_speed + s.take_off_uncertainty * own
-    return np.maximum(LIFT_OFF * true * stall - headwind, 0.0) ** 2
+    return np.maximum(LIFT_OFF * day.true * stall - day.ground.headwind, 0.0) ** 2
 
 
-def _between(ends: tuple[float, float], share):
+def _between(ends, share):
     return ends[0] + share * (ends[1] - ends[0])
 
 
-def _middle(values):
-    """Median and 95 % ends of draws, None of None; infinite draws stay infinite."""
-    return (None, None) if values is None else (float(np.median(values)), _ends(values))
+def _middle(name: str, values, unit: str = "m") -> Estimate:
+    """Median and 95 % ends of draws; infinite draws stay infinite."""
+    return Estimate(name, float(np.median(values)), unit, {}, _ends(values))
 
 
-def _ratio(values):
+def _ratio(values) -> Estimate | None:
     """Last over first, median and ends; None where either is missing or without end."""
     if len(values) < 2 or values[0] is None or values[-1] is None:
-        return None, None
+        return None
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = values[-1] / values[0]
-    return _middle(ratio) if np.isfinite(ratio).all() else (None, None)
+    return _middle("ratio", ratio, "-") if np.isfinite(ratio).all() else None
 
 
 def _ends(values) -> tuple[float, float]:

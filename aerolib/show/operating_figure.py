@@ -12,7 +12,6 @@ from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, VERMILION, Picture,
 from aerolib.units import knots, on_dial
 
 LOOK = ((BLUE, "--"), (VERMILION, "-"))  # first and last modification
-KNOT = 1852.0 / 3600.0
 DISTANCES = (("landing_roll", "landing roll"), ("landing_over_obstacle", "landing from 15 m"),
              ("take_off_roll", "take-off roll"), ("take_off_over_obstacle", "take-off to 15 m"))  # fmt: skip
 
@@ -44,14 +43,14 @@ def maneuvering_picture(
     words = []
     for name, look in (("cruise", ":"), ("dive", (0, (1, 3)))):
         v, n = last.gusts[name]
-        axes.plot(v / KNOT, n, color=GREY, ls=look, lw=1.3, label=f"gust line, {name}")
+        axes.plot(knots(v), n, color=GREY, ls=look, lw=1.3, label=f"gust line, {name}")
     for k, (name, d) in enumerate(diagrams.items()):
         colour, style = LOOK[min(k, 1)]
         for part in (d.positive, d.negative):
-            axes.plot(part[0] / KNOT, part[1], color=colour, ls=style, lw=2.0,
+            axes.plot(knots(part[0]), part[1], color=colour, ls=style, lw=2.0,
                       label=plain(name) if part is d.positive else None)  # fmt: skip
         if d.flap is not None:
-            axes.plot(d.flap[0] / KNOT, d.flap[1], color=GREEN if k else ORANGE, ls=style, lw=1.4,
+            axes.plot(knots(d.flap[0]), d.flap[1], color=GREEN if k else ORANGE, ls=style, lw=1.4,
                       label=plain(f"{name}, flaps"))  # fmt: skip
         v = knots(d.limit_speed)
         axes.plot([v], [limit], marker="o", ms=8, color=colour, mfc=colour if k else "white", zorder=5)
@@ -59,7 +58,7 @@ def maneuvering_picture(
         sure, reading = items[name].maneuvering, items[name].maneuvering_indicated
         shown = "not calibrated that far" if reading is None else f"{on_dial(reading, dial_unit)} indicated"
         careful = "but how much more it lifts was not seen" if sure is None else (
-            f"with its uncertainty taken off {knots(sure):.0f} kt ({shown})"
+            f"with its uncertainty taken off {knots(sure.value):.0f} kt ({shown})"
         )  # fmt: skip
         words.append(f"{name} {v:.0f} kt CAS, {careful}")
     first = next(iter(diagrams.values()))
@@ -111,13 +110,13 @@ def distances_picture(items: Sequence[Speeds], ground: str) -> Picture:
     said = []
     for row, (key, label) in enumerate(DISTANCES):
         for k, item in enumerate(two):
-            value, ends = getattr(item, key), getattr(item, f"{key}_interval95")
+            found = getattr(item, key)
             y = -row + (0.19 if k == 0 and len(two) > 1 else -0.19 if k else 0.0)
-            if value is None or not np.isfinite([value, *ends]).all():
-                why = "no thrust data" if value is None else "the low thrust does not get it off the ground"
+            if found is None or not np.isfinite([found.value, *found.interval95]).all():
+                why = "no thrust data" if found is None else "the low thrust does not get it off the ground"
                 axes.text(4, y, why, fontsize=8, va="center", color=GREY)  # fmt: skip
                 continue
-            colour, style = LOOK[k]
+            (colour, style), value, ends = LOOK[k], found.value, found.interval95
             axes.barh(y, value, height=0.34, facecolor=colour if k else "white", edgecolor=colour, lw=1.6, ls=style,
                       label=plain(item.modification) if row == 0 else None)  # fmt: skip
             axes.errorbar(value, y, xerr=[[value - ends[0]], [ends[1] - value]], color="black", capsize=3, lw=1.1)

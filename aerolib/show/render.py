@@ -30,6 +30,7 @@ KINDS: dict[str, Kind] = {
     "speed_cas": Kind("speed", "kt", "CAS"),
     "speed_on_dial": Kind("speed", "kt", "IAS"),
     "speed_change": Kind("speed", "kt"),
+    "speed_small": Kind("speed", "kt", digits=2),
     "speed_vertical": Kind("speed", "ft/min", digits=0),
     "angle": Kind("angle", "deg"),
     "length": Kind("length", "m", digits=2),

@@ -78,7 +78,6 @@ class Operating:
     masses: tuple[tuple[str, float], ...]  # loading, mass [kg]
     notes: tuple[str, ...]
     lift_change: tuple[Estimate, str] | None = None  # CLmax flaps up, last over first, and the verdict on it
-    dial_unit: str = "kt"
 
     def at(self, mass: float, *, factor: float = 1.3, ground: Ground | None = None, density: float = DENSITY_0,
            gust: float = 0.0) -> OperatingSpeeds:  # fmt: skip
@@ -88,8 +87,7 @@ class Operating:
                 [self.at_mass(s, mass) for s in self.states], mass=mass, wing_area=self.wing_area,
                 span_factor=1.0 / (math.pi * self.aspect_ratio * SPAN_EFFICIENCY), factor=factor,
                 limit=self.study.aircraft.limits.load_factor, ground=ground, density=density, gust=gust,
-                power_thrust=thrust_of_power(self.study.aircraft.power, density), inputs=self._inputs(mass),
-                lift_change=self.lift_change, dial_unit=self.dial_unit,
+                power_thrust=thrust_of_power(self.study.aircraft.power, density), lift_change=self.lift_change,
             )  # fmt: skip
         except ValueError as e:
             raise CaseError(str(e)) from None
@@ -123,14 +121,6 @@ class Operating:
         of = [self.needles.get((s.modification, c)) for c in (self.roles.landing, self.roles.clean)]
         landing, clean = (None if n is None else n(mass) for n in of)
         return replace(s, **scaled, needle=landing, clean_needle=clean)
-
-    def _inputs(self, mass: float) -> dict[str, str]:
-        return {
-            "mass": f"{mass:.0f} kg",
-            "configurations": f"clean: {self.roles.clean}; take-off: {self.roles.take_off}; landing: "
-            f"{self.roles.landing}",
-            "span efficiency": f"{SPAN_EFFICIENCY:g} (a judgement of ours)",
-        }
 
 
 def operating_of(study: Study) -> Operating:
@@ -178,7 +168,7 @@ def operating_of(study: Study) -> Operating:
     return Operating(
         study, roles, mass, tuple(states), _needles(study, names, roles), clmax, a.wing.area,
         6.5 if span is None else span**2 / a.wing.area, (("solo", solo), ("at the maximum", a.weights.maximum)),
-        (*notes, *more), _lift_change(comparison, names, roles.clean), result.speed_unit,
+        (*notes, *more), _lift_change(comparison, names, roles.clean),
     )  # fmt: skip
 
 
@@ -304,5 +294,4 @@ def _needle(correction, bench, ends, mass: float) -> Needle:
     inner = np.linspace(*ends, 30)
     at = correction.at(mass * GRAVITY)
     calibrated = at.corrected(inner)
-    shown = indicated(calibrated, correction, bench, mass * GRAVITY)
-    return Needle(shown, calibrated, K95 * float(np.max(at.uncertainty(inner))))
+    return Needle(indicated(calibrated, correction, bench, mass * GRAVITY), calibrated)

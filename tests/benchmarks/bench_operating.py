@@ -17,18 +17,19 @@ def timed(function, *arguments) -> float:
 def main() -> bool:
     warnings.simplefilter("ignore")
     from aerolib.show.operating_figure import distances_picture
-    from aerolib.show.panels.operating import operating_panel
+    from aerolib.show.panels.operating import OperatingPanel
     from aerolib.show.sections.operating_speeds import diagram_of
     from aerolib.study import open_study
 
-    shown = operating_panel(open_study(Path(__file__).resolve().parents[2] / "data" / "demo"))
+    study = open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
+    shown = OperatingPanel(study)
 
     def change(k):
         shown.mass.value = 480 + k
 
     def pictures():
-        distances_picture(shown.found.items, "somewhere")
-        diagram_of(shown.ready, shown.mass.value)
+        distances_picture(study.speeds.at(shown.mass.value).items, "somewhere")
+        diagram_of(study.speeds, shown.mass.value)
 
     changes, draws = [], []
     for k in range(1, REPEATS + 1):

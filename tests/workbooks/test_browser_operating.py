@@ -12,7 +12,7 @@ def test_operating_speeds(open_workbook):
     workbook = open_workbook("12-operating-speeds.ipynb")
     page = workbook.page
     assert workbook.errors() == []
-    stall = page.locator(".operating-result td.operating-stall").first
+    stall = page.locator(".operating-result tbody td:nth-child(3)").first
     stall.wait_for()
 
     def typed(label, text):
@@ -25,7 +25,9 @@ def test_operating_speeds(open_workbook):
     distances, diagram = workbook.picture("operating-distances"), workbook.picture("operating-diagram")
     typed("Weight [kg]", "480")
     light = heavy * math.sqrt(480 / 620)
-    page.wait_for_function("t => document.querySelector('td.operating-stall').innerText != t", arg=f"{heavy:.1f}")
+    page.wait_for_function(
+        "t => document.querySelector('.operating-result tbody td:nth-child(3)').innerText != t", arg=f"{heavy:.1f}"
+    )
     assert float(stall.inner_text()) == pytest.approx(light, abs=0.1)
     workbook.wait_for_new_picture("operating-distances", distances)
     diagram = workbook.wait_for_new_picture("operating-diagram", diagram)

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import html
 import math
 
 import ipywidgets as w
 
+from aerolib.atmosphere import DENSITY_0
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
-from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
 from aerolib.consequences.operating_results import OperatingSpeeds
-from aerolib.show.finding import Finding
+from aerolib.show.finding import Finding, Quantity, Sentence, Steps
 from aerolib.show.operating_figure import distances_picture
-from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
+from aerolib.show.render import body_html, marked, part_html, tag
+from aerolib.show.sections import operating_speeds as page
 from aerolib.show.sections.base import sensible
-from aerolib.show.sections.operating_speeds import changes, diagram_of, head_of, rows_of
 from aerolib.study import Study
-from aerolib.study.speeds import DENSITY_0, Operating
-from aerolib.units import knots, to_si
+from aerolib.units import to_si
 
-KNOT = to_si(1.0, "kt", "speed")
 WARMER = 0.0065  # standard lapse [K/m]
 
 
@@ -29,137 +27,94 @@ class OperatingPanel(Panel):
 
     def __init__(self, study: Study):
         super().__init__()
-        self.study = study
-        self.ready: Operating | None = None
-        self.found: OperatingSpeeds | None = None
-        style, layout = {"description_width": "270px"}, w.Layout(width="620px")
-
-        def slider(value, low, high, step, text, shown=".0f"):
-            return w.FloatSlider(value, min=low, max=high, step=step, description=text, readout_format=shown,
-                                 continuous_update=False, style=style, layout=layout)  # fmt: skip
-
-        heavy = study.aircraft.weights.maximum
-        light = min(study.aircraft.weights.empty + 50.0, 0.9 * heavy)  # a light pilot, little fuel
-        self.mass = slider(heavy, light, heavy, 1.0, "Weight [kg]")
-        self.factor = slider(1.3, 1.1, 1.6, 0.01, "Approach over landing stall speed", ".2f")
-        self.surface = w.Dropdown(options=list(SURFACES), description="Surface", style=style, layout=layout)
-        self.slope = slider(0.0, -8.0, 8.0, 0.5, "Runway slope, uphill positive [%]", ".1f")
-        self.headwind = slider(0.0, -15.0, 30.0, 1.0, "Mean headwind [kt]")
-        self.crosswind = slider(0.0, 0.0, 25.0, 1.0, "Crosswind [kt]")
-        self.gusts = slider(0.0, 0.0, 20.0, 1.0, "Gusts above the mean wind [kt]")
-        self.altitude = slider(0.0, -500.0, 8000.0, 100.0, "Density altitude [ft]")
-        self.result, self.wind, self.by_hand = w.HTML(), w.HTML(), w.HTML()
+        self.study, self.told = study, None  # the finding shown
+        limits = study.aircraft.weights
+        heavy = limits.maximum
+        light = min(limits.empty + 50.0, 0.9 * heavy)  # a light pilot, little fuel
+        self.mass = slider("Weight [kg]", heavy, light, heavy, 1.0, digits=0)
+        self.factor = slider("Approach over landing stall speed", 1.3, 1.1, 1.6, 0.01, digits=2)
+        self.surface = choice("Surface", list(SURFACES))
+        self.slope = slider("Runway slope, uphill positive [%]", 0.0, -8.0, 8.0, 0.5)
+        self.headwind = slider("Mean headwind [kt]", 0.0, -15.0, 30.0, 1.0, digits=0)
+        self.crosswind = slider("Crosswind [kt]", 0.0, 0.0, 25.0, 1.0, digits=0)
+        self.gusts = slider("Gusts above the mean wind [kt]", 0.0, 0.0, 20.0, 1.0, digits=0)
+        self.altitude = slider("Density altitude [ft]", 0.0, -500.0, 8000.0, 100.0, digits=0)
+        self.result, self.wind, self.by_hand, self.lacks = w.HTML(), w.HTML(), w.HTML(), w.HTML()
         self.by_hand.add_class("operating-by-hand")
         self.result.add_class("operating-result")
         self.wind.add_class("operating-wind")
         self.distances = PictureBox("operating-distances", 820, 290)
         self.diagram = PictureBox("operating-diagram", 820, 430)
-        self.lacks = w.HTML()
-        self.controls = (self.mass, self.factor, self.surface, self.slope, self.headwind, self.crosswind, self.gusts,
-                         self.altitude)  # fmt: skip
-        for control in self.controls:
-            control.observe(self._update, "value")
-        self.assemble(
-            w.VBox(self.controls),
-            self.wind,
-            self.by_hand,
-            self.result,
-            self.distances.box,
-            self.diagram.box,
-            self.lacks,
-        )
+        controls = (self.mass, self.factor, self.surface, self.slope, self.headwind, self.crosswind, self.gusts,
+                    self.altitude)  # fmt: skip
+        self.watch(*controls)
+        self.assemble(*controls, self.wind, self.by_hand, self.result, self.distances, self.diagram, self.lacks)
         self._update()
 
     @guarded
     def _update(self, *_):
-        if self.ready is None:
-            self.ready = self.study.speeds
-        wind = math.hypot(self.headwind.value, self.crosswind.value) * KNOT
-        gust = wind_addition(wind, wind + self.gusts.value * KNOT)
+        ready, mass = self.study.speeds, self.mass.value
+        head, side, more = (to_si(x.value, "kt", "speed") for x in (self.headwind, self.crosswind, self.gusts))
+        wind = math.hypot(head, side)
+        gust = wind_addition(wind, wind + more)
         try:
-            ground = Ground(
-                self.surface.value, math.atan(0.01 * self.slope.value), self.headwind.value * KNOT
-            )  # fmt: skip
+            ground = Ground(self.surface.value, math.atan(0.01 * self.slope.value), head)
         except ValueError as e:
             raise CaseError(str(e)) from None
         height = to_si(self.altitude.value, "ft", "altitude")
         density = DENSITY_0 * (1.0 - WARMER * height / 288.15) ** 4.2559
-        found = self.ready.at(self.mass.value, factor=self.factor.value, ground=ground, density=density, gust=gust)
-        sensible(Finding("", "", data={"": found.as_list()}))
-        self.found = found
-        self.wind.value = self._wind(found, gust, density)
-        self.by_hand.value = self._hand(gust)
-        self.result.value = _table(found, self.surface.value)
+        found = ready.at(mass, factor=self.factor.value, ground=ground, density=density, gust=gust)
         where = (
             f"{self.surface.value}, runway slope {self.slope.value:+.1f} %, headwind {self.headwind.value:+.0f} kt, "
             f"density altitude {self.altitude.value:.0f} ft"
         )
+        self.told: Finding = sensible(page.finding_of(ready, [found], where, self._grass()))
+        self.wind.value = self._wind(found, gust, side * math.sqrt(density / DENSITY_0))
+        self.by_hand.value = part_html("The approach by hand:") + part_html(self._hand(found, gust))
+        self.result.value = body_html(self.told)
         self.distances.show((found.items, where), lambda: distances_picture(found.items, where))
+        self.lacks.value = ""
         try:
-            self.diagram.show(self.mass.value, lambda: diagram_of(self.ready, self.mass.value))
-            self.lacks.value = ""
+            self.diagram.show(mass, lambda: page.diagram_of(ready, mass))
         except CaseError as e:
-            self.lacks.value = f"<p>No maneuvering diagram: {html.escape(str(e))}.</p>"
+            self.lacks.value = part_html(f"No maneuvering diagram: {e}.")
 
-    def _hand(self, gust: float) -> str:
+    def _hand(self, found: OperatingSpeeds, gust: float) -> Steps:
         """The approach of every state, as a pocket calculator would do it."""
-        k, lines = self.factor.value, []
-        for s, i in zip((self.ready.at_mass(s, self.mass.value) for s in self.ready.states), self.found.items):
-            wing = f"wing {k:g} · ({knots(s.stall_speed):.1f} + 1.645 · {knots(s.stall_uncertainty):.2f}) kt"
-            tail = "" if s.slowest_tail_speed is None else (
-                f", tail {k:g} · ({knots(s.slowest_tail_speed):.1f} + 1.645 · {knots(s.tail_uncertainty):.2f}) kt"
-            )  # fmt: skip
-            lines.append(
-                f"<li>{html.escape(i.modification)}: the larger of {wing}{tail}; plus {knots(gust):.1f} kt for wind: "
-                f"{knots(i.approach):.1f} kt calibrated, not the rule's V_REF</li>"
-            )
-        return f"<p>The approach by hand:</p><ul>{''.join(lines)}</ul>"
+        lines = []
+        for s, i in zip((self.study.speeds.at_mass(s, found.items[0].mass) for s in self.study.speeds.states),
+                        found.items):  # fmt: skip
+            tail = s.slowest_tail_speed
+            words = "{state}: the larger of wing {k} · ({v:number} + 1.645 · {u:number}) kt"
+            words += "" if tail is None else ", tail {k} · ({v_tail:number} + 1.645 · {u_tail:number}) kt"
+            speeds = {"v": s.stall_speed, "v_tail": tail, "gust": gust, "sum": i.approach.value}
+            small = {"u": s.stall_uncertainty, "u_tail": s.tail_uncertainty}
+            lines.append(Sentence(
+                words + "; plus {gust} for wind: {sum}, not the rule's V_REF",
+                {"state": i.modification, "k": f"{found.factor:g}",
+                 **{k: Quantity(x, "speed_cas") for k, x in speeds.items()},
+                 **{k: Quantity(x, "speed_small") for k, x in small.items()}},
+            ))  # fmt: skip
+        return Steps(tuple(lines))
 
-    def _wind(self, found: OperatingSpeeds, gust: float, density: float) -> str:
-        true = math.sqrt(DENSITY_0 / density)
-        drift = [math.degrees(drift_angle(self.crosswind.value * KNOT, i.approach * true)) for i in found.items]
-        angles = ", ".join(f"{i.modification} {d:.0f}°" for i, d in zip(found.items, drift))
-        side = f" Across the approach the nose points into the wind by {html.escape(angles)}." if any(drift) else ""
+    def _wind(self, found: OperatingSpeeds, gust: float, side: float) -> str:
+        """What wind adds, and the drift angles at a crosswind [m/s, as calibrated airspeed]."""
+        added = tag("p", marked(Sentence(
+            "Added for wind: {operating-gust} (the larger of half the gusts and a quarter of a mean wind above 16 kt; "
+            "on the calibrated speed).", {"operating-gust": Quantity(gust, "speed_change")},
+        )))  # fmt: skip
+        drift = [
+            Sentence("{state}: across the approach the nose points into the wind by {angle}.",
+                     {"state": i.modification, "angle": Quantity(drift_angle(side, i.approach.value), "angle")})
+            for i in found.items if side
+        ]  # fmt: skip
+        return added + part_html(Steps(tuple(drift)))
+
+    def _grass(self) -> tuple[str, ...]:
+        if self.surface.value not in PUBLISHED_FACTORS:
+            return ()
+        landing, take_off = PUBLISHED_FACTORS[self.surface.value]
         return (
-            f"<p>Added for wind: <b class='operating-gust'>{knots(gust):.1f}</b> kt (the larger of half the gusts and "
-            f"a quarter of a mean wind above 16 kt; on the calibrated speed).{side}</p>"
+            f"A published factor on dry paved distances over the obstacle for this surface: landing {landing:g}, "
+            f"take-off {take_off:g}. Where it asks for more than the table, it decides.",
         )
-
-
-def _table(found: OperatingSpeeds, surface: str) -> str:
-    rows = "".join(
-        "<tr>" + "".join(f"<td{_mark(k, i)}>{html.escape(c)}</td>" for k, c in enumerate(r)) + "</tr>"
-        for i, r in zip(found.items, rows_of(found))
-    )
-    lines = "".join(f"<li>{html.escape(x)}</li>" for x in changes(found))
-    factor = PUBLISHED_FACTORS.get(surface)
-    grass = "" if factor is None else (
-        f"<p>A published factor on dry paved distances over the obstacle for this surface: landing {factor[0]:g}, "
-        f"take-off {factor[1]:g}. Where it asks for more than the table, it decides.</p>"
-    )  # fmt: skip
-    notes = "".join(f"<li>{html.escape(x)}</li>" for x in (*found.notes, *found.cautions, *STRUCTURE))
-    head = "".join(f"<th>{h}</th>" for h in head_of(found))
-    return (
-        f"<ul>{lines}</ul><table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>{grass}"
-        f"<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(found.source)}.</p>"
-    )
-
-
-def _mark(column: int, item) -> str:
-    """A class on the numbers a test reads: stall and approach."""
-    name = {2: "stall", 3: "approach"}.get(column)
-    return f" class='operating-{name}' data-modification='{html.escape(item.modification)}'" if name else ""
-
-
-def operating_panel(study: Study) -> OperatingPanel:
-    """Operating speeds and distances of a case.
-
-    Parameters
-    ----------
-    study : Study [-]
-
-    Returns
-    -------
-    OperatingPanel [-]
-    """
-    return OperatingPanel(study)

@@ -1,126 +1,200 @@
-"""What a change means for approach, landing, take-off and V_O, in the report."""
+"""What a change means for approach, landing, take-off and V_O."""
 
 from __future__ import annotations
 
-import html
+import math
 
 from aerolib.case.problems import CaseError
 from aerolib.consequences.maneuver import CAUTIONS as STRUCTURE
 from aerolib.consequences.maneuver import CODE
-from aerolib.consequences.operating_results import OperatingSpeeds
+from aerolib.consequences.operating_results import OperatingSpeeds, Speeds
+from aerolib.estimate import Estimate
+from aerolib.show.data import decimals, kt
+from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
 from aerolib.show.operating_figure import distances_picture, maneuvering_picture
-from aerolib.show.sections.base import Section
+from aerolib.show.pictures import Picture
+from aerolib.show.sections.base import measure_first
 from aerolib.study import Study
-from aerolib.study.speeds import Operating
-from aerolib.units import knots, on_dial
+from aerolib.study.speeds import SPAN_EFFICIENCY, Operating
+from aerolib.units import on_dial
 
 KEYS = ("operating_speeds",)
 TITLE = "What changes for the pilot and the structure"
+FIELD = "Calm, level, dry asphalt, sea level"
+DISTANCES = ("landing_roll", "landing_over_obstacle", "take_off_roll", "take_off_over_obstacle")
+V_A_STAYS = "V_A in the approved data and its placard stay"
+SINKS_LEAST = "{low:number} to {high}, where a glide also sinks least"
 
 
-def head_of(found: OperatingSpeeds) -> tuple[str, ...]:
-    """Heads of the table; what is read off the dial is in the dial's unit."""
-    return (
-        "weight [kg]", "modification", "stall, landing [kt CAS]", "approach [kt CAS]",
-        "approach, indicated", f"approach is {found.factor:g} times the",
-        "least power [kt CAS]", "V_O, its uncertainty taken off [kt CAS]", "V_O, indicated",
-        "landing roll [m]", "landing from 15 m (50 ft) [m]", "take-off roll [m]", "take-off to 15 m (50 ft) [m]",
-        "best angle of climb [%], V_X [kt CAS]",
-    )  # fmt: skip
-
-
-def section(study: Study) -> Section | None:
+def finding(study: Study) -> Finding:
     """Table at two weights, the diagram of the light one, distances; else what to measure."""
     try:
         ready = study.speeds
     except CaseError as e:
-        return Section(TITLE, f"<p>{html.escape(str(e))}</p>", {"operating_speeds": None})
+        return measure_first(KEYS[0], TITLE, e)
     found = [ready.at(mass) for _, mass in ready.masses]
-    heavy = found[-1]
-    rows = "".join(
-        "<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in r) + "</tr>" for f in found for r in rows_of(f)
+    page = "A page to print with the formulae by hand and their sources: methods-by-hand.html."
+    return finding_of(ready, found, FIELD, (_diagram(ready), distances_picture(found[-1].items, FIELD), page))
+
+
+def finding_of(ready: Operating, founds: list[OperatingSpeeds], field: str, more: tuple[Part, ...] = ()) -> Finding:
+    """The answer at some weights, on a field in words: the change is that of the last; `more` parts follow it."""
+    last, roles, dial = founds[-1], ready.roles, ready.study.dial_unit
+    changed = () if ready.study.case.order_in_doubt else changes(last)
+    about = (
+        f"{field}. The approach is {last.factor:g} times the calibrated speed named beside it, its uncertainty added: "
+        "the landing stall speed, or the slowest speed the tail can hold. It is not the rule's V_REF. Configurations: "
+        f"{roles.clean} flown as clean, {roles.take_off} for take-off, {roles.landing} for landing; span efficiency "
+        f"{SPAN_EFFICIENCY:g} (a judgement of ours)."
     )
-    head = "".join(f"<th>{html.escape(h)}</th>" for h in head_of(heavy))
-    notes = "".join(f"<li>{html.escape(n)}</li>" for n in (*heavy.notes, *heavy.cautions, *STRUCTURE))
-    changed = [] if study.case.order_in_doubt else changes(heavy)
-    change = "".join(f"<li>{html.escape(x)}</li>" for x in changed)
-    inputs = "; ".join(f"{k}: {v}" for k, v in heavy.inputs.items() if k != "mass")
-    text = (
-        f"<p>Calm, level, dry asphalt, sea level. The approach is {heavy.factor:g} times the calibrated speed named "
-        "beside it, its uncertainty added: the landing stall speed, or the slowest speed the tail can hold. It is not "
-        f"the rule's V<sub>REF</sub>. {html.escape(inputs)}.</p>"
-        f"<table class='wide'><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table><ul>{change}</ul>"
-        f"{_diagram(ready)}{distances_picture(heavy.items, 'Calm, level, dry asphalt, sea level').figure_html()}"
-        f"<ul class='cautions'>{notes}</ul><p class='small'>{html.escape(heavy.source)}; {html.escape(CODE)}.</p>"
-    )
-    text += "<p>A page to print with the formulae by hand and their sources: methods-by-hand.html.</p>"
-    data = {"operating_speeds": [{"configuration": ready.roles.landing, **x} for f in found for x in f.as_list()]}
-    return Section(TITLE, text, data, tuple(changed[:1]))
+    table = Table(columns_of(last), tuple(_row(f, i, dial) for f in founds for i in f.items))
+    notes = (*last.notes, *map(_side, last.items), *last.cautions, *STRUCTURE)
+    data = [{"configuration": roles.landing, **row} for f in founds for row in data_of(f)]
+    return Finding(KEYS[0], TITLE, changed[:1], (about, table, Steps(changed), *more), notes, f"{last.source}; {CODE}",
+                   {KEYS[0]: data})  # fmt: skip
 
 
-def diagram_of(ready: Operating, mass: float):
-    """The maneuvering diagram of first and last modification at a mass [kg]."""
-    names = [s.modification for s in ready.states]
-    found = ready.at(mass)
-    one = found.one_calibrated  # beside a calibrated state the other's curve is not to be compared
-    names = names[:1] + names[1:][-1:] if one is None else [one]
-    limit = ready.study.aircraft.limits.load_factor
-    diagrams = {m: ready.diagram(m, mass) for m in names}
-    return maneuvering_picture(diagrams, {i.modification: i for i in found.items}, limit, ready.dial_unit)
+def data_of(found: OperatingSpeeds) -> list[dict]:
+    """Rows of the JSON: knots CAS unless the name says indicated, meters; unknown or without end is null."""
+    rows = []
+    for i in found.items:
+        ratio = found.maneuvering_ratio if i is found.items[-1] else None
+        rows.append({
+            "modification": i.modification, "weight_kg": decimals(i.mass, 1), "stall_speed_kt": kt(i.stall_speed),
+            "approach_kt": _pair(i.approach, kt), "approach_indicated_kt": kt(i.approach_indicated),
+            "approach_set_by_tail": i.tail_sets_it, "approach_stands_on": i.approach_stands_on,
+            "manoeuvring_kt": _pair(i.maneuvering, kt), "calibrated_flaps_up": i.clean_calibrated,
+            "manoeuvring_indicated_kt": kt(i.maneuvering_indicated),
+            **{f"{name}_m": _pair(getattr(i, name), lambda x: decimals(x, 1)) for name in DISTANCES},
+            "climb_speed_kt": kt(i.climb_speed),
+            "climb_gradient_percent": _pair(i.climb_gradient, lambda x: decimals(100.0 * x, 2)),
+            "manoeuvring_ratio": ratio and decimals(ratio.value, 4),
+            "manoeuvring_ratio_interval95": ratio and [decimals(x, 4) for x in ratio.interval95],
+        })  # fmt: skip
+    return rows
 
 
-def _diagram(ready: Operating) -> str:
-    try:
-        return diagram_of(ready, ready.masses[0][1]).figure_html()
-    except CaseError as e:
-        return f"<p>No maneuvering diagram: {html.escape(str(e))}.</p>"
+def _pair(e: Estimate | None, of) -> dict:
+    ends = None if e is None or e.interval95 is None else [of(x) for x in e.interval95]
+    return {"value": e and of(e.value), "interval95": None if ends is None or None in ends else ends}
 
 
-def changes(found: OperatingSpeeds) -> list[str]:
-    """What changes from first to last modification, the relative change first."""
-    out = [x for x in found.lines() if "changes by" in x]
-    words = found.maneuvering_words()
-    if words is not None:
-        out.insert(0, words)
+def columns_of(found: OperatingSpeeds) -> tuple[Column, ...]:
+    """Heads of the table; what is read off the dial is in the dial's unit."""
+    return (
+        Column("weight", "mass"), Column("modification"), Column("stall, landing", "speed_cas"),
+        Column("approach", "speed_cas", "number"), Column("approach, indicated"),
+        Column(f"approach is {found.factor:g} times the"), Column("least power", "speed_cas"),
+        Column("V_O, its uncertainty taken off", "speed_cas"), Column("V_O, indicated"),
+        Column("landing roll", "distance"), Column("landing from 15 m (50 ft)", "distance"),
+        Column("take-off roll", "distance"), Column("take-off to 15 m (50 ft)", "distance"),
+        Column("best angle of climb", "share"), Column("V_X", "speed_cas"),
+    )  # fmt: skip
+
+
+def _row(found: OperatingSpeeds, i: Speeds, dial: str) -> tuple:
+    least = Sentence("{low:number} to {high:number}", _least_power(i))
+    return (
+        Quantity(i.mass, "mass"), i.modification, Quantity(i.stall_speed, "speed_cas"),
+        quantity(i.approach, "speed_cas"), _on_dial(i.approach_indicated, dial), i.approach_stands_on, least,
+        _maneuvering(found, i), "-" if i.maneuvering is None else _on_dial(i.maneuvering_indicated, dial),
+        *(_finite(getattr(i, name), "distance") for name in DISTANCES), _finite(i.climb_gradient, "share"),
+        Quantity(i.climb_speed, "speed_cas"),
+    )  # fmt: skip
+
+
+def _least_power(i: Speeds) -> dict[str, Quantity | Sentence | str]:
+    return {k: Quantity(v, "speed_cas") for k, v in zip(("low", "high"), i.minimum_power)}
+
+
+def _finite(e: Estimate | None, kind: str) -> Quantity:
+    if e is not None and not all(map(math.isfinite, (e.value, *(e.interval95 or ())))):
+        return Quantity(None, kind, unknown="the low thrust does not get it off the ground")
+    return quantity(e, kind)
+
+
+def _on_dial(reading: float | None, unit: str) -> str:
+    return "not calibrated that far" if reading is None else on_dial(reading, unit)
+
+
+def _maneuvering(found: OperatingSpeeds, i: Speeds) -> Quantity | Sentence:
+    """V_O of one state; beside a calibrated state the other's is not to be compared, and says so."""
+    speed = quantity(i.maneuvering, "speed_cas")
+    if i.clean_calibrated or found.one_calibrated is None:
+        return speed
+    return Sentence("{speed}, airspeed not calibrated: not to be compared", {"speed": speed})
+
+
+def _side(i: Speeds) -> Sentence:
+    """What it means where the approach lies against the speeds of least power and least sink."""
+    low, high = i.minimum_power
+    if i.approach.value < low:
+        rest = (
+            f"lies below the speed of least power ({SINKS_LEAST}): slower sinks faster and steeper, and arresting it "
+            "takes power, not pull"
+        )
+    elif i.approach.value < high:
+        rest = f"may lie below the speed of least power ({SINKS_LEAST}), where slower sinks faster"
+    else:
+        rest = f"lies above the speed of least power ({SINKS_LEAST})"
+    return Sentence("{state}: the approach " + rest, {"state": i.modification, **_least_power(i)})
+
+
+def changes(found: OperatingSpeeds) -> tuple[Sentence | str, ...]:
+    """What changes from first to last modification: V_O first, then the distances."""
+    v_o = maneuvering(found)
+    out: list[Sentence | str] = [] if v_o is None else [v_o]
+    for name, ratio in (("landing roll", found.roll_ratio), ("take-off roll", found.take_off_ratio)):
+        if ratio is not None:
+            words = f"the {name} gets {{way}} by {{change}}, if flown at the same factor of the stall speed"
+            out.append(_by(words, ratio, ("shorter", "longer")))
     if found.items[0].tail_sets_it and found.items[-1].tail_sets_it:
         out.append(
             "the tail sets the approach speed before and after: at the forward CG the gain of the wing cannot be used "
             "in the landing"
         )
-    return out
+    return tuple(out)
 
 
-def rows_of(found: OperatingSpeeds) -> list[tuple[str, ...]]:
-    """Rows of text for the table."""
-    return [
-        (f"{i.mass:.0f}", i.modification, f"{knots(i.stall_speed):.1f}",
-         f"{knots(i.approach):.0f}", _dial(i.approach_indicated, found.dial_unit), i.approach_stands_on,
-         f"{knots(i.minimum_power[0]):.0f} to {knots(i.minimum_power[1]):.0f}", _maneuvering(found, i),
-         "-" if i.maneuvering is None else _dial(i.maneuvering_indicated, found.dial_unit),
-         _range(i, "landing_roll"), _range(i, "landing_over_obstacle"), _range(i, "take_off_roll"),
-         _range(i, "take_off_over_obstacle"), _climb(i))
-        for i in found.items
-    ]  # fmt: skip
+def _by(words: str, ratio: Estimate, ways: tuple[str, str], **slots: Quantity | str) -> Sentence:
+    """What falls or rises by a share: ways are the words for less and more."""
+    sign = -1.0 if ratio.value < 1.0 else 1.0
+    low, high = sorted(sign * (x - 1.0) for x in ratio.interval95 or (ratio.value, ratio.value))
+    change = Quantity(sign * (ratio.value - 1.0), "share", (low, high))
+    return Sentence(words, {"way": ways[0 if sign < 0.0 else 1], "change": change, **slots})
 
 
-def _dial(reading, unit: str) -> str:
-    return "not calibrated that far" if reading is None else on_dial(reading, unit)
+def maneuvering(found: OperatingSpeeds) -> Sentence | None:
+    """What becomes of V_O; None where there is nothing to say it from."""
+    first, last = found.items[0], found.items[-1]
+    if len(found.items) < 2 or first.maneuvering is None or last.maneuvering is None:
+        return None
+    what, mass = "V_O, the operating maneuvering speed at {mass}", Quantity(last.mass, "mass")
+    if found.one_calibrated is not None:
+        return Sentence(
+            f"{what}: no change is given, because only '{{state}}' has its airspeed calibrated flaps up; it falls when "
+            f"CLmax rises. {V_A_STAYS}", {"mass": mass, "state": found.one_calibrated},
+        )  # fmt: skip
+    if found.maneuvering_ratio is None or found.lift_change is None:
+        return None
+    old = ": below the old one the structure is no longer protected" if found.maneuvering_ratio.value < 1.0 else ""
+    words = f"{what}, {{way}} by {{change}}, from the ratio of CLmax (flaps up: {{verdict}}){old}. {V_A_STAYS}"
+    return _by(words, found.maneuvering_ratio, ("falls", "rises"), mass=mass, verdict=found.lift_change[1])
 
 
-def _maneuvering(found: OperatingSpeeds, item) -> str:
-    """V_O of one state; beside a calibrated state the other's is not to be compared, and says so."""
-    apart = found.one_calibrated is not None and not item.clean_calibrated
-    return _range(item, "maneuvering", knots) + (", airspeed not calibrated: not to be compared" if apart else "")
+def diagram_of(ready: Operating, mass: float) -> Picture:
+    """The maneuvering diagram of first and last modification at a mass [kg]."""
+    names = [s.modification for s in ready.states]
+    found = ready.at(mass)
+    one = found.one_calibrated  # beside a calibrated state the other's curve is not to be compared
+    names = names[:1] + names[1:][-1:] if one is None else [one]
+    diagrams = {m: ready.diagram(m, mass) for m in names}
+    limit = ready.study.aircraft.limits.load_factor
+    return maneuvering_picture(diagrams, {i.modification: i for i in found.items}, limit, ready.study.dial_unit)
 
 
-def _climb(item) -> str:
-    if item.climb_speed is None:
-        return "not known"
-    return f"{_range(item, 'climb_gradient', lambda x: 100.0 * x)} at {knots(item.climb_speed):.0f} kt"
-
-
-def _range(item, name: str, unit=float) -> str:
-    value, ends = getattr(item, name), getattr(item, f"{name}_interval95")
-    if value is None:
-        return "not known"
-    return f"{unit(value):.0f} ({unit(ends[0]):.0f} to {unit(ends[1]):.0f})"
+def _diagram(ready: Operating) -> Picture | str:
+    try:
+        return diagram_of(ready, ready.masses[0][1])
+    except CaseError as e:
+        return f"No maneuvering diagram: {e}."
