@@ -27,11 +27,13 @@ if TYPE_CHECKING:
     from aerolib.measured.plan import plan_test as plan_test
     from aerolib.measured.stalls import reduce_stalls as reduce_stalls
     from aerolib.physics.lifting_line import Planform as Planform
-    from aerolib.predicted.flaps import flap_increment as flap_increment
-    from aerolib.predicted.flow_control import flow_control_increment as flow_control  # noqa: F401
-    from aerolib.predicted.flow_devices import Device as Device
+    from aerolib.predicted.devices import CleanWing as CleanWing
+    from aerolib.predicted.devices import Device as Device
+    from aerolib.predicted.devices import Vanes as Vanes
+    from aerolib.predicted.devices import flow_control_increment as flow_control  # noqa: F401
+    from aerolib.predicted.flap import flap_increment as flap_increment
+    from aerolib.predicted.layout import Row as Row
     from aerolib.predicted.layout import device_layout as device_layout
-    from aerolib.predicted.vanes import Vanes as Vanes
     from aerolib.predicted.wing import wing_clmax as wing_clmax
     from aerolib.study import Study as Study
     from aerolib.study import open_study as open_study
@@ -44,12 +46,13 @@ _PLACES = {
     # estimates
     "reduce_stalls": "measured.stalls", "compare": "measured.comparison", "plan_test": "measured.plan",
     "calibrate_airspeed": "measured.airspeed", "section_lift": "case.published", "wing_clmax": "predicted.wing",
-    "flap_increment": "predicted.flaps", "flow_control": "predicted.flow_control:flow_control_increment",
+    "flap_increment": "predicted.flap", "flow_control": "predicted.devices:flow_control_increment",
     "device_layout": "predicted.layout", "landing_attitude": "consequences.landing_attitude",
     "tail_authority": "consequences.tail_authority", "operating_speeds": "consequences.operating_speeds",
     # records they take and give
     "Airplane": "consequences.balance", "Flap": "consequences.balance", "State": "consequences.operating_speeds",
-    "Planform": "physics.lifting_line", "Vanes": "predicted.vanes", "Device": "predicted.flow_devices",
+    "Planform": "physics.lifting_line", "CleanWing": "predicted.devices", "Vanes": "predicted.devices",
+    "Device": "predicted.devices", "Row": "predicted.layout",
     "Estimate": "estimate", "ErrorSizes": "measured.assumptions", "SpeedCorrection": "measured.airspeed",
     "Thrust": "measured.assumptions",
     # for a teacher

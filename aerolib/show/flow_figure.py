@@ -7,12 +7,9 @@ import math
 import numpy as np
 
 from aerolib.physics.lifting_line import Planform
-from aerolib.predicted.flow_control import PER_DEGREE
-from aerolib.predicted.flow_layer import vanes_in_layer
-from aerolib.predicted.flow_results import FlowControl
-from aerolib.predicted.flow_section import attached_share, kirchhoff_lift
-from aerolib.predicted.flow_wing import WingCurve
-from aerolib.predicted.vanes import Vanes
+from aerolib.predicted.devices import PER_DEGREE, FlowControl, WingCurve
+from aerolib.predicted.devices.layer import vanes_in_layer
+from aerolib.predicted.devices.stalling import attached_share, kirchhoff_lift
 from aerolib.show.pictures import (
     BLACK,
     BLUE,
@@ -31,7 +28,7 @@ from aerolib.units import knots
 
 CURVE = np.deg2rad(np.arange(0.0, 24.01, 0.5))
 STEP = 1.5  # each choice is multiplied and divided by this
-CHOICES = ("chord position", "height", "pitch", "angle")
+CHOICES = ("chord position", "height", "spacing", "angle")
 
 
 def _plain(axes):
@@ -42,17 +39,7 @@ def _plain(axes):
 
 @own_style()
 def lift_picture(result: FlowControl) -> Picture:
-    """Section lift against incidence, and the attached share of the chord, before and after.
-
-    Parameters
-    ----------
-    result : FlowControl [-]
-        Of vanes on the wing.
-
-    Returns
-    -------
-    Picture [-]
-    """
+    """Section lift of vanes on the wing against angle of attack, and the attached share of the chord [-]."""
     base = result.explained.section
     low, high = result.section.interval95
     a1 = base.alpha_1
@@ -69,7 +56,7 @@ def lift_picture(result: FlowControl) -> Picture:
     lift.plot([math.degrees(base.stall()[1])], [float(base.stall()[0])], "o", mfc="none", mec=BLACK, ms=8)
     top, at = base.stall(shifts[1])
     lift.plot([math.degrees(float(at))], [float(top)], "o", color=BLUE, ms=8)
-    lift.set(xlabel="incidence of the section [deg]", ylabel="lift coefficient of the section [-]")
+    lift.set(xlabel="angle of attack of the section [deg]", ylabel="lift coefficient of the section [-]")
     lift.set_xlim(0, 24)
     lift.legend(frameon=False, fontsize=9, loc="lower right")
     gone = figure.add_axes((0.69, 0.15, 0.295, 0.73))
@@ -77,15 +64,14 @@ def lift_picture(result: FlowControl) -> Picture:
                       color=SKY, alpha=0.45, lw=0)  # fmt: skip
     gone.plot(alpha, 100 * attached_share(CURVE, a1), color=BLACK, ls="--", lw=1.8)
     gone.plot(alpha, 100 * attached_share(CURVE, a1 + shifts[1]), color=BLUE, lw=2.0)
-    gone.set(xlabel="incidence [deg]", ylabel="separation, % of the chord", xlim=(0, 24), ylim=(0, 102))
-    gone.set_title("where the flow lets go", fontsize=9.5)
+    gone.set(xlabel="angle of attack [deg]", ylabel="separation, % of the chord", xlim=(0, 24), ylim=(0, 102))
+    gone.set_title("where the flow separates", fontsize=9.5)
     for axes in (lift, gone):
         _plain(axes)
     caption = (
         "Lift of the section before (dashed) and after (solid, its 95 % band blue). The circles are the maxima. The "
-        "band starts at the dashed line: no gain is inside it. On the right where the flow lets go, which is what "
-        "moves; "
-        "beyond the maxima both are sketches."
+        "band starts at the dashed line: no gain is inside it. On the right where the flow separates, which is what "
+        "moves; beyond the maxima both are sketches."
     )
     words = (
         f"Section clmax {float(base.stall()[0]):.2f} before, {float(top):.2f} after, 95 % {clean.max() + low:.2f} to "
@@ -96,22 +82,11 @@ def lift_picture(result: FlowControl) -> Picture:
 
 
 @own_style()
-def layer_picture(vanes: Vanes, result: FlowControl, chord: float) -> Picture:
-    """The vane in its layer, to scale; and what each choice does to the computed gain.
-
-    Parameters
-    ----------
-    vanes : Vanes [m]
-    result : FlowControl [-]
-    chord : float [m]
-
-    Returns
-    -------
-    Picture [-]
-    """
+def layer_picture(result: FlowControl, chord: float) -> Picture:
+    """The vane in its boundary layer, to scale, on a chord [m]; and what each choice does to the computed gain."""
     from matplotlib.patches import Polygon
 
-    e = result.explained
+    vanes, e = result.device, result.explained
     h, length, delta = 1e3 * vanes.height, 1e3 * vanes.length, 1e3 * e.thickness
     figure = new_figure(8.2, 2.9)
     view = figure.add_axes((0.085, 0.2, 0.48, 0.68))
@@ -129,8 +104,9 @@ def layer_picture(vanes: Vanes, result: FlowControl, chord: float) -> Picture:
     view.set_ylim(-0.05 * reach, (1.5 * 0.501 - 0.05) * reach)  # 0.501: height of these axes over their width
     view.set_aspect("equal", adjustable="box")
     view.set(xlabel="along the skin [mm]", ylabel="above the skin [mm]")
-    view.set_title(f"layer {delta:.1f} mm, vane {h:.1f} mm: {e.height_ratio:.1f} of it", fontsize=9.5)
-    names, lows, highs = sensitivities(vanes, result, chord)
+    view.set_title(f"boundary layer {delta:.1f} mm, vane {h:.1f} mm: {e.height_ratio:.1f} of it", fontsize=9.5)
+    lows, highs = sensitivities(result, chord)
+    names = CHOICES
     bars = figure.add_axes((0.74, 0.2, 0.235, 0.68))
     y = np.arange(len(names))[::-1]
     for k, (low, high) in enumerate(zip(lows, highs)):
@@ -144,9 +120,9 @@ def layer_picture(vanes: Vanes, result: FlowControl, chord: float) -> Picture:
     bars.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.45, 1.2), ncols=2, handletextpad=0.1)
     _plain(bars)
     caption = (
-        "Left, to scale: the vane from the side in the layer it meets at the stall (dotted edge). Right: what the "
-        "computation makes of each choice, divided (ring) and multiplied (square) by 1.5, the others kept. It ranks "
-        "choices; the estimate's size does not come from it."
+        "Left, to scale: the vane from the side in the boundary layer it meets at the stall (dotted edge). Right: what "
+        "the computation makes of each choice, divided (ring) and multiplied (square) by 1.5, the others kept. It "
+        "ranks choices; the estimate's size does not come from it."
     )
     words = f"Layer {delta:.1f} mm, vane {h:.1f} mm. " + "; ".join(
         f"{n}: {low:.2f} and {high:.2f}" for n, low, high in zip(names, lows, highs)
@@ -154,50 +130,26 @@ def layer_picture(vanes: Vanes, result: FlowControl, chord: float) -> Picture:
     return finish(figure, caption, words)
 
 
-def sensitivities(vanes: Vanes, result: FlowControl, chord: float):
-    """Computed section gain over that of this layout, each choice divided and multiplied by 1.5 [-].
-
-    Parameters
-    ----------
-    vanes : Vanes [m]
-    result : FlowControl [-]
-    chord : float [m]
-
-    Returns
-    -------
-    names : tuple of str [-]
-    divided, multiplied : array (n,) [-]
-    """
+def sensitivities(result: FlowControl, chord: float):
+    """Computed section gain over that of this layout on a chord [m], each choice divided and multiplied by 1.5 [-]."""
+    vanes = result.device
     own = np.array([vanes.station, vanes.height / chord, vanes.length / chord, vanes.angle, vanes.pitch / chord])
     rows = np.tile(own, (9, 1))
-    for k, column in enumerate((0, 1, 4, 3)):
-        rows[2 * k + 1, column] /= STEP
-        rows[2 * k + 2, column] *= STEP
-        if column == 1:  # the vane keeps its shape
-            rows[2 * k + 1, 2] /= STEP
-            rows[2 * k + 2, 2] *= STEP
-    counter = vanes.arrangement == "counter-rotating"
-    gain = vanes_in_layer(result.explained.section, *rows.T, counter).delta_clmax
+    for k, columns in enumerate(((0,), (1, 2), (4,), (3,))):  # height and length: the vane keeps its shape
+        for column in columns:
+            rows[2 * k + 1, column] /= STEP
+            rows[2 * k + 2, column] *= STEP
+    gain = vanes_in_layer(result.explained.section, *rows.T, vanes.vanes_per_pitch == 2).delta_clmax
     relative = gain / max(float(gain[0]), 1e-4)
-    return CHOICES, relative[1::2], relative[2::2]
+    return relative[1::2], relative[2::2]
 
 
 @own_style()
 def wing_picture(result: FlowControl, planform: Planform, computed: WingCurve, tufts=()) -> Picture:
     """The right half of the wing from above, to scale: what is treated, where the stall starts, what tufts showed.
 
-    Parameters
-    ----------
-    result : FlowControl [-]
-    planform : Planform [m]
-    computed : WingCurve [-]
-        Without what tufts showed.
-    tufts : sequence of (label, span stations [m], chord stations [-]) [-]
-        Separation lines seen at the slowest speed, the first state first.
-
-    Returns
-    -------
-    Picture [-]
+    `computed` is without what tufts showed; `tufts` are up to two of (label, span stations [m], chord stations [-]):
+    separation lines seen at the slowest speed, the first state first.
     """
     device = result.device
     half = 0.5 * planform.span
@@ -208,32 +160,31 @@ def wing_picture(result: FlowControl, planform: Planform, computed: WingCurve, t
     axes = figure.add_axes((0.07, 0.2, 0.9, 0.6))
     axes.plot(np.r_[y, y[::-1], y[:1]], np.r_[front, (front + chord)[::-1], front[:1]], color=BLACK, lw=1.3)
     treated = np.linspace(device.inner, device.outer, 30)
-    station = device.station if isinstance(device, Vanes) else 0.02
 
     def place(at, share):
         c = planform.chord_at(at)
         return 0.25 * planform.chord_at(0.0) - 0.25 * c + np.asarray(share) * c
 
-    axes.plot(treated, place(treated, station), color=BLUE, lw=0, marker="^", ms=5, label="device")
+    axes.plot(treated, place(treated, device.station), color=BLUE, lw=0, marker="^", ms=5, label="device")
     before, after = (float(np.interp(v, computed.increment, computed.touch)) for v in (0.0, result.section.value))
     for at, mark, face, label in ((before, "o", "none", "stall starts, computed, before"),
                                   (after, "o", BLUE, "stall starts, computed, after")):  # fmt: skip
         back = 0.78 if face == "none" else 0.92
         axes.plot([at], [place(at, back)], ls="none", marker=mark, mfc=face, mec=BLACK, ms=9, label=label)
     styles = ((VERMILION, "--", "none"), (GREEN, "-", GREEN))
-    for (label, at, share), (colour, line, face) in zip(tufts, styles):
+    for (label, at, share), (color, line, face) in zip(tufts, styles):
         order = np.argsort(at)
         at, share = np.asarray(at)[order], np.asarray(share)[order]
-        axes.plot(at, place(at, share), color=colour, ls=line, marker="s", mfc=face, lw=1.6, label=f"tufts, {label}")
+        axes.plot(at, place(at, share), color=color, ls=line, marker="s", mfc=face, lw=1.6, label=f"tufts, {label}")
     axes.set_aspect("equal", adjustable="datalim")
     axes.invert_yaxis()
-    axes.set(xlabel="from the centreline [m]", ylabel="back [m]")
+    axes.set(xlabel="from the centerline [m]", ylabel="back [m]")
     figure.legend(loc="upper center", ncols=5, frameon=False, fontsize=8.5, handletextpad=0.3, columnspacing=1.0)
     _plain(axes)
     shown = "" if tufts else " No tufts were recorded: film them first."
     caption = (
         "The right wing from above, to scale. Triangles: the device. Rings: where the stall is computed to start, "
-        f"hollow before, filled after. Squares: the line behind which tufts had let go at the slowest speed "
+        f"hollow before, filled after. Squares: the line behind which tufts had separated at the slowest speed "
         f"filmed.{shown}"
     )
     return finish(figure, caption, f"Device {device.inner:.2f} to {device.outer:.2f} m; stall starts at {before:.2f} m "
@@ -242,29 +193,20 @@ def wing_picture(result: FlowControl, planform: Planform, computed: WingCurve, t
 
 @own_style()
 def posterior_picture(result: Posterior) -> Picture:
-    """Prediction, measurement and what both leave, as distributions of the change of stall speed.
-
-    Parameters
-    ----------
-    result : Posterior [m/s]
-
-    Returns
-    -------
-    Picture [-]
-    """
+    """Prediction, measurement and what both leave, as distributions of the change of stall speed [m/s]."""
     figure = new_figure(8.2, 2.7)
     axes = figure.add_axes((0.07, 0.2, 0.9, 0.66))
-    rows = [(e, label, colour, line) for e, label, colour, line in (
+    rows = [(e, label, color, line) for e, label, color, line in (
         (result.prior, "predicted before", GREY, ":"), (result.measured, "measured", VERMILION, "--"),
         (result.best, "both together" if result.prior_used else "prediction left out", BLUE, "-"))
         if e is not None]  # fmt: skip
     ends = [knots(e.value + k * spread(e)) for e, *_ in rows for k in (-3.2, 3.2)]
     x = np.linspace(min(ends), max(ends), 160)
     words = []
-    for e, label, colour, line in rows:
+    for e, label, color, line in rows:
         m, s = knots(e.value), knots(spread(e))
         density = np.exp(-0.5 * ((x - m) / s) ** 2) / (s * math.sqrt(2.0 * math.pi))
-        axes.plot(x, density, color=colour, ls=line, lw=2.0, label=label)
+        axes.plot(x, density, color=color, ls=line, lw=2.0, label=label)
         if e is result.best:
             axes.fill_between(x, 0.0, density, color=SKY, alpha=0.35, lw=0)
         words.append(f"{label} {m:+.2f} kt, standard deviation {s:.2f}")

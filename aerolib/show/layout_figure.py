@@ -4,29 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.predicted.layout_result import DeviceLayout
+from aerolib.predicted.layout import DeviceLayout
+from aerolib.show.layout_words import distances, headline, moved_or_dropped
 from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
 
 
 @own_style()
 def layout_picture(left: DeviceLayout, right: DeviceLayout) -> Picture:
-    """Both sides of a row from above, to scale, and the position on the section.
-
-    Parameters
-    ----------
-    left, right : DeviceLayout [SI]
-
-    Returns
-    -------
-    Picture [-]
-    """
+    """Both sides of a row from above, to scale, and the position on the section [-]."""
     figure = new_figure(8.2, 4.4)
     axes = figure.add_axes((0.08, 0.61, 0.89, 0.32))
     for a, out in ((left, -1), (right, 1)):
         _half(axes, a, out)
     axes.set_aspect("equal", adjustable="datalim")
     axes.invert_yaxis()
-    axes.set_xlabel("distance from the centreline [m]", fontsize=9)
+    axes.set_xlabel("distance from the centerline [m]", fontsize=9)
     axes.set_ylabel("aft [m]", fontsize=9)
     axes.set_title(f"LEFT {left.count}          from above, nose up          {right.count} RIGHT", fontsize=10)
     axes.tick_params(labelsize=8)
@@ -36,14 +28,13 @@ def layout_picture(left: DeviceLayout, right: DeviceLayout) -> Picture:
         "Orange boxes are kept free; a cross is a position dropped there, a ring one that was moved. Dashed: the "
         "tape's zero. Bottom: the same position measured along the chord line and along the skin."
     )
-    said = "; ".join(left.said()[:3] + right.said()[:3])
-    words = f"{left.headline()}. {right.headline()}. {left.distances()}. {said}"
+    said = "; ".join(moved_or_dropped(left)[:3] + moved_or_dropped(right)[:3])
+    words = f"{headline(left)}. {headline(right)}. {distances(left)}. {said}"
     return finish(figure, caption, words)
 
 
 def _half(axes, a: DeviceLayout, out: int) -> None:
-    s = a.stations
-    chord, lead = (lambda y: np.interp(y, s[:, 0], s[:, 1])), (lambda y: np.interp(y, s[:, 0], s[:, 2]))
+    s, chord, lead = a.stations, a.chord_at, a.lead_at
     y = np.concatenate([s[:, 0], s[::-1, 0], s[:1, 0]])
     x = np.concatenate([s[:, 2], (s[:, 2] + s[:, 1])[::-1], s[:1, 2]])
     axes.plot(out * y, x, color=BLACK, lw=1.1)

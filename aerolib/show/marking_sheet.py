@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aerolib.case.problems import CaseError
-from aerolib.predicted.layout_result import DeviceLayout, Position
+from aerolib.predicted.layout import DeviceLayout, Position
 from aerolib.show import marking_sheet_pages as pages
 from aerolib.show.print.drawings import pdf_of
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.predicted.layout_result import CAUTIONS, TRANSFER, DeviceLayout
+from aerolib.predicted.layout import CAUTIONS, DeviceLayout
+from aerolib.show.layout_words import TRANSFER, moved_or_dropped
 from aerolib.show.print.drawings import DATUM, GREY, INK, MEASURE, PALE, Paper, wrap
 
 EDGE = 10.0  # kept free all round [mm]
@@ -100,7 +101,7 @@ def how_to(page: Paper, sheet: Sheet) -> None:
          f"{100 * a.chord_station:g} % of the local chord, along the chord line"),
         ("along the skin", TRANSFER if a.skin is None else
          f"{_ends([p.along_surface for p in a.positions])} mm from the end of the chord line ({a.skin.section})"
-         + (f"; {_ends(a.from_nose())} mm from the foremost point of the nose" if a.skin.foremost > 0.0 else "")),
+         + (f"; {_ends(a.from_nose)} mm from the foremost point of the nose" if a.skin.foremost > 0.0 else "")),
         ("rear check", _rear(a)),
         ("vane", f"height {say_mm(a.height)} mm, length {say_mm(a.length)} mm, {math.degrees(abs(a.angle)):.3g} deg; "
          + ("single, front end turned to the " + ("ROOT" if a.angle >= 0 else "TIP") if a.gap is None else
@@ -114,7 +115,7 @@ def how_to(page: Paper, sheet: Sheet) -> None:
     for i, step in enumerate(_steps(sheet), start=1):
         page.text(EDGE, y, f"{i}", 8, weight="bold")
         y = page.wrapped(EDGE + 6.0, y, step, right - EDGE - 6.0, 8) - 0.7
-    said = a.said()
+    said = [*moved_or_dropped(a), *a.notes]
     foot = EDGE + 9.0
     size = 6.7
     needed = sum(len(wrap(c, right - EDGE - 4.0, size)) for c in CAUTIONS) * 3.03 + 4.0
@@ -157,7 +158,7 @@ def _steps(sheet: Sheet) -> list[str]:
         "them, and where the chord's taper changes. Join them with a straightedge or a chalk line: the row "
         "line, where the FRONT ends of the vanes stand.",
         "Confirm the row line by the rear check at five places. Where it is off by more than 1 mm, find out why first."
-        if a.rear_line
+        if a.rear_line_name
         else "No line behind the row was given: measure from a spar or rivet line yourself, at five places, left and "
         "right alike.",
         f"Stick a steel tape down parallel to the row line, {tape_behind(sheet.width):.0f} mm behind it, its zero "
@@ -173,7 +174,7 @@ def _rear(a: DeviceLayout) -> str:
     behind = [p.to_rear_line for p in a.positions]
     if behind[0] is None:
         return "no line behind the row was given ([layout] rear_line_inner)"
-    words = f"row line to {a.rear_line or 'the line behind it'}: {_ends(behind)} mm along the chord"
+    words = f"row line to {a.rear_line_name or 'the line behind it'}: {_ends(behind)} mm along the chord"
     skin = [p.to_rear_line_surface for p in a.positions]
     return words if skin[0] is None else f"{words}, {_ends(skin)} mm along the skin"
 

@@ -18,14 +18,14 @@ LOOK = (
 
 def preflight_card(
     rows, *, airplane: str = "", modification: str = "", limit: int | None = None, limit_by: str | None = None,
-    invented: bool = False,
+    invented: bool = False, fitted: bool = True,
 ) -> bytes:  # fmt: skip
     """The preflight count card as a PDF, A5.
 
     Parameters
     ----------
     rows : sequence of (str, str, int or None) [-]
-        Device and surface, side, count as fitted; None where it was not noted.
+        Device and surface, side, number of vanes; None where it was not noted.
     airplane, modification : str [-]
         Printed at the top.
     limit : int [-]
@@ -34,6 +34,8 @@ def preflight_card(
         Who set it.
     invented : bool [-]
         Say so at the top.
+    fitted : bool [-]
+        The counts are those fitted; else those planned.
 
     Returns
     -------
@@ -51,11 +53,11 @@ def preflight_card(
         y = page.wrapped(EDGE + 6.0, y, words, right - EDGE - 6.0, 8) - 1.0
     y -= 2.0
     told = f"{limit} or more" if limit is not None else "______ or more"
-    page.text(EDGE, y, f"DOES NOT FLY with {told} missing, both sides together.", 10, color=DATUM, weight="bold")
+    page.text(EDGE, y, f"Do not fly with {told} vanes missing, both sides together.", 10, color=DATUM, weight="bold")
     y -= 5.0
     who = plainly(limit_by, 40) if limit_by else "____________________"
     page.text(EDGE, y, f"Number set by the inspector: {who}     Date ____________", 8)
-    head = ("device, side", "fitted", *[""] * FLIGHTS)
+    head = ("vanes, side", "fitted" if fitted else "planned", *[""] * FLIGHTS)
     widths = (46.0, 12.0, *[(right - EDGE - 58.0) / FLIGHTS] * FLIGHTS)
     cells = [(f"{plainly(name, 44)}, {side.upper()}", "?" if n is None else str(n), *[""] * FLIGHTS)
              for name, side, n in rows]  # fmt: skip
@@ -65,7 +67,10 @@ def preflight_card(
     y = page.table(EDGE, y - 4.0, widths, head, cells, size=7.5, least=8.0)
     y = page.wrapped(
         EDGE, y - 5.0,
-        "One column a flight. The counts are those fitted, not those planned. A device lost on one side only can "
+        "One column a flight. Count single vanes: a pair is two. "
+        + ("The counts are those fitted, not those planned. " if fitted else
+           "The counts are those PLANNED: write in what was fitted before the first flight. ")
+        + "A device lost on one side only can "
         "drop that wing at the stall: report it, and do not fly until the inspector's number was looked at. Replace "
         "with the same adhesive, by its maker's instructions and with a pull test; note it in the record. This card "
         "replaces no inspection that is required.",

@@ -14,6 +14,7 @@ from aerolib.show.pictures import Picture
 from aerolib.units import from_si
 
 WIDTH = 100  # of a line in a terminal
+LONGEST = 60  # letters in a cell that is not folded
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,7 @@ class Kind:
     unit: str  # the unit where the reader has not chosen another
     also: str = ""  # 'CAS', 'of the chord', ...
     digits: int = 1
+    signed: bool = False  # a change: '+' stands before it
 
 
 KINDS: dict[str, Kind] = {
@@ -31,19 +33,27 @@ KINDS: dict[str, Kind] = {
     "speed_on_dial": Kind("speed", "kt", "IAS"),
     "speed_change": Kind("speed", "kt"),
     "speed_small": Kind("speed", "kt", digits=2),
+    "speed_delta": Kind("speed", "kt", signed=True),
     "speed_vertical": Kind("speed", "ft/min", digits=0),
     "angle": Kind("angle", "deg"),
+    "angle_delta": Kind("angle", "deg", digits=0, signed=True),
     "length": Kind("length", "m", digits=2),
     "length_small": Kind("length", "mm", digits=0),
+    "length_tape": Kind("length", "mm"),  # as a tape is read
+    "length_delta": Kind("length", "mm", digits=2, signed=True),
     "distance": Kind("length", "m", digits=0),
     "mass": Kind("mass", "kg", digits=0),
+    "mass_weighed": Kind("mass", "kg", digits=2),
     "mass_small": Kind("mass", "g", digits=0),
     "force": Kind("force", "N", digits=0),
     "area": Kind("area", "m2", digits=2),
     "cl": Kind("ratio", "-", digits=2),
+    "cl_delta": Kind("ratio", "-", digits=2, signed=True),
+    "drag_delta": Kind("ratio", "-", digits=4, signed=True),
     "count": Kind("ratio", "-", digits=0),
     "factor": Kind("ratio", "-", digits=2),
     "share": Kind("ratio", "%", digits=0),
+    "share_delta": Kind("ratio", "%", signed=True),
     "share_of_chord": Kind("ratio", "%", "MAC", digits=1),
     "probability": Kind("ratio", "%", digits=0),
 }
@@ -71,8 +81,7 @@ def _number(q: Quantity, value: float, reader: Reader) -> str:
         low, high = (from_si(x, unit, kind.measure) for x in q.interval95)
         if high > low:
             places = min(digits((high - low) / (2.0 * K95)), max(kind.digits, 1) + 1)
-    text = f"{shown:.{places}f}"
-    return text.replace("-0", "0", 1) if float(text) == 0.0 and text.startswith("-") else text
+    return f"{shown:{'+' if kind.signed else ''}z.{places}f}"  # z: no minus before a zero
 
 
 def unit_of(kind: str, reader: Reader = ANYBODY) -> str:
@@ -220,7 +229,8 @@ def table_html(table: Table, reader: Reader = ANYBODY) -> str:
     caption = tag("caption", html.escape(table.title)) if table.title else ""
     top = tag("thead", tag("tr", "".join(tag("th", html.escape(h), scope="col") for h in head)))
     rows = "".join(tag("tr", "".join(tag("td", html.escape(x)) for x in r)) for r in body)
-    return tag("table", caption + top + tag("tbody", rows), class_="wide" if len(head) > 6 else "aerolib")
+    wide = len(head) > 6 or any(len(x) > LONGEST for r in body for x in r)
+    return tag("table", caption + top + tag("tbody", rows), class_="wide" if wide else "aerolib")
 
 
 def part_html(part: Part, reader: Reader = ANYBODY) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from aerolib.physics.lifting_line import Planform
+import numpy as np
+
 from aerolib.show.print.drawings import GREY, MEASURE, Paper, pdf_of
 from aerolib.show.print.sheet_parts import A4
 
@@ -12,24 +13,28 @@ LENGTH = 0.07  # of the chord, wool or thin cord: common practice, no source
 LEFT, WIDTH, TOP = 15.0, 180.0, 275.0
 
 
-def tuft_stations(planform: Planform) -> list[tuple[float, float, list[float]]]:
-    """Rows of tufts on each wing half: span station [m], chord there [m], distances from the leading edge [m]."""
-    half = 0.5 * planform.span
-    least = max(planform.side + 0.1, SPAN_STATIONS[0] * half)
+def tuft_stations(stations) -> list[tuple[float, float, list[float]]]:
+    """Rows of tufts on each wing half: span station [m], chord there [m], distances from the leading edge [m].
+
+    `stations` (n, 3) are those of the wing as measured: distance from the centerline, chord, leading edge [m].
+    """
+    s, half = np.asarray(stations), float(stations[-1][0])
+    inner = float(s[1, 0]) if len(s) > 2 and s[1, 0] < 0.3 * half else 0.0  # the side of the fuselage
     out = []
     for share in SPAN_STATIONS:
-        y = max(share * half, least)
-        chord = float(planform.chord_at(y))
+        y = max(share * half, inner + 0.1, SPAN_STATIONS[0] * half)
+        chord = float(np.interp(y, s[:, 0], s[:, 1]))
         out.append((y, chord, [x * chord for x in CHORD_STATIONS]))
     return out
 
 
-def tuft_plan(planform: Planform, name: str = "my airplane", tail_span: float | None = None) -> bytes:
+def tuft_plan(stations, name: str = "my airplane", tail_span: float | None = None) -> bytes:
     """The plan as a PDF of one A4 page.
 
     Parameters
     ----------
-    planform : Planform [m]
+    stations : array [m]
+        (n, 3): distance from the centerline, chord, leading edge, as measured.
     name : str [-]
         Of the airplane.
     tail_span : float [m]
@@ -40,30 +45,28 @@ def tuft_plan(planform: Planform, name: str = "my airplane", tail_span: float | 
     bytes [-]
     """
     paper = Paper(*A4)
-    _page(paper, planform, name, tail_span)
+    _page(paper, np.asarray(stations, dtype=float), name, tail_span)
     return pdf_of([paper], "Tuft plan")
 
 
-def _page(paper: Paper, planform: Planform, name: str, tail_span: float | None) -> None:
-    rows = tuft_stations(planform)
-    half = 0.5 * planform.span
+def _page(paper: Paper, stations: np.ndarray, name: str, tail_span: float | None) -> None:
+    rows = tuft_stations(stations)
+    half, at_, chord_, lead_ = float(stations[-1, 0]), *stations.T
     paper.text(LEFT, TOP, f"Tuft plan: {name}", 14, weight="bold")
     y = paper.wrapped(
-        LEFT, TOP - 7, "Tufts show where the flow lets go first. Fly it before anything is fitted, and again after. "
+        LEFT, TOP - 7, "Tufts show where the flow separates first. Fly it before anything is fitted, and again after. "
         "The same "
         "on both wings; below is the right one from above, to scale.", WIDTH, 8.5,
     )  # fmt: skip
     scale = WIDTH / half
-    front = {at: 0.25 * float(planform.chord_at(0.0)) - 0.25 * float(planform.chord_at(at)) for at in
-             [0.0, half, *planform.station, *(r[0] for r in rows)]}  # fmt: skip
+    front = {at: float(np.interp(at, at_, lead_)) for at in (*at_, *(r[0] for r in rows))}
     base = y - 6
-    deepest = max(front[at] + float(planform.chord_at(at)) for at in front)
+    deepest = float(np.max(lead_ + chord_))
 
     def point(at, back):
         return LEFT + scale * at, base - scale * back
 
-    outline = [point(at, front[at]) for at in planform.station]
-    outline += [point(at, front[at] + float(planform.chord_at(at))) for at in reversed(planform.station)]
+    outline = [point(y, x) for y, x in zip(at_, lead_)] + [point(y, x + c) for y, c, x in stations[::-1]]
     paper.line(outline, closed=True, width=1.1)
     for at, chord, backs in rows:
         for back in backs:
@@ -71,16 +74,16 @@ def _page(paper: Paper, planform: Planform, name: str, tail_span: float | None) 
             paper.line([(x0, y0), (x0, y0 - scale * LENGTH * chord)], MEASURE, 1.4)
         paper.text(*point(at, front[at] + chord + 0.09 * deepest), f"{at:.2f}", 7, "center")
     bottom = base - scale * deepest - 11
-    paper.text(LEFT, bottom, "metres from the centreline of the airplane", 7, color=GREY)
+    paper.text(LEFT, bottom, "meters from the centerline of the airplane", 7, color=GREY)
     bottom = _table(paper, rows, bottom - 8)
     text = [
-        "Tufts: 2 to 3 mm wool or cord of one bright colour, length as in the table, one end under tape 20 mm square, "
+        "Tufts: 2 to 3 mm wool or cord of one bright color, length as in the table, one end under tape 20 mm square, "
         "free "
         "end aft. They hang clear of hinge gaps, vents, the pitot tube and the stall warning. None on a control "
         "surface.",
         "Flap: two rows on its upper side, at a third and two thirds of its span, 20 % and 60 % of its chord. "
         "Tail underside: four tufts on each half of the fixed part"
-        + (f", {0.15 * tail_span:.2f} and {0.35 * tail_span:.2f} m from the centreline" if tail_span else "")
+        + (f", {0.15 * tail_span:.2f} and {0.35 * tail_span:.2f} m from the centerline" if tail_span else "")
         + ", at 30 % and 60 % of its chord; a second camera under the fuselage looks at them.",
         "Camera: above the cabin, or on the fin 0.5 m above the wing, looking along the wing to its tip so that the "
         "whole "
@@ -121,5 +124,5 @@ def _table(paper: Paper, rows, y: float) -> float:
         for k, cell in enumerate(cells):
             paper.text(LEFT + (k + 0.5) * width, y, cell, 7.5, "center")
     y -= 5
-    paper.text(LEFT, y, "under the percentages: millimetres behind the leading edge, along the chord", 7, color=GREY)
+    paper.text(LEFT, y, "under the percentages: millimeters behind the leading edge, along the chord", 7, color=GREY)
     return y - 3.0

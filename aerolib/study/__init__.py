@@ -23,13 +23,12 @@ if TYPE_CHECKING:
     from aerolib.measured.plan import TestPlan
     from aerolib.measured.stalls.results import StallReduction
     from aerolib.physics.lifting_line import Planform
-    from aerolib.predicted.flow_results import FlowControl
-    from aerolib.predicted.layout_fitted import FittedRecord
-    from aerolib.predicted.layout_result import DeviceLayout
+    from aerolib.predicted.devices.flow_control import CleanWing, FlowControl
+    from aerolib.predicted.layout.fitted import FittedRecord
+    from aerolib.predicted.layout.positions import DeviceLayout
     from aerolib.predicted.section import SectionLift
     from aerolib.predicted.wing.result import WingClmax
     from aerolib.study.airframe import Airframe
-    from aerolib.study.devices import CleanWing
     from aerolib.study.flaps import FlapSettings
     from aerolib.study.plan import OwnScatter
     from aerolib.study.speeds import Operating

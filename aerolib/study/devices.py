@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from aerolib.case.aircraft import AIRCRAFT
@@ -11,16 +11,12 @@ from aerolib.case.published import published
 from aerolib.case.schema import Aircraft
 from aerolib.case.schema import Device as Row
 from aerolib.case.tufts import first_stall_seen
-from aerolib.estimate import Estimate
 from aerolib.memo import MEMO
-from aerolib.physics.lifting_line import Planform
-from aerolib.predicted.flow_contest import Pair
-from aerolib.predicted.flow_control import flow_control_increment
-from aerolib.predicted.flow_devices import KINDS, Device
-from aerolib.predicted.flow_results import FlowControl
-from aerolib.predicted.flow_wing import wing_curve
-from aerolib.predicted.section import SectionLift
-from aerolib.predicted.vanes import Vanes
+from aerolib.predicted.devices.flow_control import CleanWing, FlowControl, flow_control_increment
+from aerolib.predicted.devices.kinds import KINDS, Device, OnWing
+from aerolib.predicted.devices.rule import Contest, Pair, contest_of
+from aerolib.predicted.devices.vanes import Vanes
+from aerolib.predicted.devices.wing import wing_curve
 from aerolib.study.section import stall_speed
 from aerolib.together.posterior import Posterior, posterior
 
@@ -31,25 +27,10 @@ NEEDED = {
     "height": "above the skin", "length": "along the foot", "chord_station": "in percent of the chord",
     "angle": "to the flow",
 }  # fmt: skip
-SPAN = {"span_inner": "centreline to its inner end", "span_outer": "centreline to its outer end"}
+SPAN = {"span_inner": "centerline to its inner end", "span_outer": "centerline to its outer end"}
 VANE_WORDS = ("vane", "vortex generator")
 ANCHOR = (0.8, 1.25)  # beyond it a measured clean CLmax is a finding, no calibration: as in `together/reconcile.py`
 OF = "change of 1-g stall speed"
-
-
-@dataclass(frozen=True)
-class CleanWing:
-    """What the estimate needs of a case: the clean wing, before."""
-
-    planform: Planform
-    sections: dict[float, SectionLift]
-    stall_speed: float  # 1-g, CAS at the reference weight [m/s]
-    measured: bool  # whether that speed was
-    surfaces: tuple[str, ...]
-    first_stall: float | None  # [m]
-    let_go: float | None  # chord station [-]
-    skin: str | None
-    anchor: float = 1.0  # what the section limits were multiplied by, from the owner's own clean CLmax
 
 
 def clean_wing_of(study: Study) -> CleanWing:
@@ -88,11 +69,21 @@ def clean_configuration(study: Study) -> str | None:
     return next((c.name for c in study.aircraft.configuration if not c.flap), None)
 
 
-def device_of(row: Row, aircraft: Aircraft) -> Vanes | Device:
+def is_vanes(row: Row) -> bool:
+    """Whether a row of [[device]] describes vanes."""
+    return any(w in f"{row.kind or ''} {row.name}".casefold() for w in VANE_WORDS)
+
+
+def in_pairs(row: Row) -> bool:
+    """Whether the vanes of a row stand in counter-rotating pairs."""
+    words = (row.arrangement or row.kind or row.name).casefold()
+    return "single" not in words and "co-rotating" not in words
+
+
+def device_of(row: Row, aircraft: Aircraft) -> OnWing:
     """A row of [[device]] as the estimate takes it; CaseError names the key."""
     place = f"`{AIRCRAFT}` [[device]] '{row.name}'"
     kind = " ".join((row.kind or row.name).casefold().split())
-    surface = " ".join((row.surface or "wing, upper side").casefold().split())
     vanes = any(w in kind for w in VANE_WORDS)
     if not vanes and kind not in KINDS:
         known = ("vane pair", "single vane", "vortex generators", *KINDS)
@@ -103,59 +94,58 @@ def device_of(row: Row, aircraft: Aircraft) -> Vanes | Device:
         missing.append(f"{place}: pitch is missing: from one to the next; or count, on both wings")
     if missing:
         raise CaseError(missing)
-    common = {"inner": row.span_inner, "outer": row.span_outer, "surface": surface, "cleared": row.cleared or "",
-              "name": row.name}  # fmt: skip
+    common = {"inner": row.span_inner, "outer": row.span_outer, "cleared": row.cleared or "", "name": row.name,
+              "surface": " ".join((row.surface or "wing, upper side").casefold().split())}  # fmt: skip
     try:
-        if not vanes:
-            return Device(kind, **common)
-        arrangement = row.arrangement or ("co-rotating" if "single" in kind or "co-rotating" in kind else
-                                          "counter-rotating")  # fmt: skip
-        pitch = row.pitch
-        if row.count is not None and row.count < 1:
-            raise ValueError(f"count is {row.count}; no vanes, no change: write how many stand on both wings")
-        if pitch is None:
-            each = 2 if arrangement == "counter-rotating" else 1
-            pitch = 2.0 * each * (row.span_outer - row.span_inner) / row.count
-        return Vanes(row.height, row.length, row.angle, pitch, row.chord_station, arrangement=arrangement,
-                     shape=row.shape or "triangle", **common)  # fmt: skip
+        return _vanes(row, common) if vanes else Device(kind, **common)
     except ValueError as e:
         raise CaseError(f"{place}: {e}") from None
 
 
-def known_pairs() -> tuple[Pair, ...]:
-    """The published pairs without and with vanes, those recalled marked so."""
-    return tuple(
+def _vanes(row: Row, common: dict) -> Vanes:
+    pairs = in_pairs(row)
+    if row.count is not None and row.count < 1:
+        raise ValueError(f"count is {row.count}; no vanes, no change: write how many stand on both wings")
+    pitch = row.pitch
+    if pitch is None:
+        pitch = 2.0 * (2 if pairs else 1) * (row.span_outer - row.span_inner) / row.count
+    return Vanes(row.height, row.length, row.angle, pitch, row.chord_station, shape=row.shape or "triangle",
+                 arrangement="counter-rotating" if pairs else "co-rotating", **common)  # fmt: skip
+
+
+def known_contest() -> Contest:
+    """Why no model takes the place of the rule, from the published table; only rows that were read count."""
+    return contest_of([
         Pair(str(r["source"]), r["clean"], r["treated"], r["reynolds"], 0.01 * r["thickness [%]"],
-             str(r["read"]).startswith("table") or str(r["read"]).startswith("figure"))
+             str(r["read"]).startswith(("table", "figure")))
         for r in published("vg_pairs")
-    )  # fmt: skip
+    ])  # fmt: skip
 
 
-def estimate(device: Vanes | Device, airplane: CleanWing, beside: tuple[str, ...] = ()) -> FlowControl:
+def estimate(device: OnWing, wing: CleanWing, beside: tuple[str, ...] = ()) -> FlowControl:
     """What a device is expected to do on this airplane; ValueError says what is wrong with it."""
-    return MEMO(
-        flow_control_increment, device, airplane.planform, airplane.sections, stall_speed=airplane.stall_speed,
-        surfaces=airplane.surfaces, first_stall=airplane.first_stall, let_go=airplane.let_go, surface=airplane.skin,
-        beside=beside, pairs=known_pairs(),
-    )  # fmt: skip
+    return MEMO(flow_control_increment, device, wing, beside, known_contest())
 
 
 def devices_of(study: Study) -> tuple[list[FlowControl], list[str]]:
     """Every device of a case with what it is expected to do, and what kept the others out; empty without devices."""
-    rows = study.aircraft.device
-    if not rows:
-        return [], []
-    airplane = study.clean_wing
-    found, problems = [], []
+    rows, found, problems = study.aircraft.device, [], []
     for row in rows:
         try:
-            device = device_of(row, study.aircraft)
-            found.append(estimate(device, airplane, _beside(row, rows)))
+            one = estimate(device_of(row, study.aircraft), study.clean_wing, _beside(row, rows))
+            found.append(weighed(study, row.name, one))
         except CaseError as e:
-            problems += e.problems
+            problems += [p for p in e.problems if p not in problems]
         except ValueError as e:
             problems.append(f"`{AIRCRAFT}` [[device]] '{row.name}': {e}")
     return found, problems
+
+
+def weighed(study: Study, name: str, found: FlowControl) -> FlowControl:
+    """The estimate with the mass of what was fitted, where that was weighed."""
+    rows = [f for m in study.aircraft.modification for f in m.fitted if f.device == name]
+    masses = [f.count * f.mass_each for f in rows if f.count is not None and f.mass_each is not None]
+    return replace(found, mass=sum(masses), weighed=True) if rows and len(masses) == len(rows) else found
 
 
 def _beside(row: Row, rows) -> tuple[str, ...]:
@@ -166,8 +156,7 @@ def _beside(row: Row, rows) -> tuple[str, ...]:
         if other is row or None in ends or other.modification != row.modification:
             continue
         if other.span_inner < row.span_outer and row.span_inner < other.span_outer:
-            kind = (other.kind or other.name).casefold()
-            out.append("vortex generators" if any(w in kind for w in VANE_WORDS) else kind)
+            out.append(Vanes.kind if is_vanes(other) else (other.kind or other.name).casefold())
     return tuple(out)
 
 
@@ -176,7 +165,7 @@ def posterior_of(
 ) -> Posterior | None:
     """Predicted and measured change of the clean stall speed; None where there is neither, or no change of the wing."""
     clean = clean_configuration(study)
-    measured: Estimate | None = None
+    measured = None
     mine = device is None or comparison is None or device.modification in (None, comparison.after)
     if comparison is not None and mine:
         for change in comparison.changes:

@@ -11,20 +11,19 @@ import numpy as np
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Aircraft, Device
-from aerolib.predicted.flow_control import stalling
-from aerolib.predicted.flow_section import LET_GO
-from aerolib.predicted.layout import device_layout
-from aerolib.predicted.layout_fitted import FittedRecord, FittedRow, Planned, fitted_record
-from aerolib.predicted.layout_result import DeviceLayout, KeepOut
-from aerolib.predicted.layout_surface import surface_line
+from aerolib.predicted.devices.kinds import Explained
+from aerolib.predicted.layout.fitted import FittedRecord, FittedRow, fitted_record
+from aerolib.predicted.layout.positions import DeviceLayout, device_layout
+from aerolib.predicted.layout.row import KeepOut, Row, in_mm
+from aerolib.predicted.layout.skin import surface_line
+from aerolib.study.devices import device_of, in_pairs, is_vanes
 
 if TYPE_CHECKING:
     from aerolib.study import Study
 
-SIDES = ("left", "right")
 NEEDED = {
     "height": "above the skin", "length": "along the foot", "chord_station": "in percent of the chord",
-    "span_inner": "centreline to the first one", "span_outer": "centreline to the last one",
+    "span_inner": "centerline to the first one", "span_outer": "centerline to the last one",
     "pitch": "from one to the next", "angle": "to the flow",
 }  # fmt: skip
 GAP = 3.0  # heights between the vanes of a pair where the case gives none: middle of the published 2.5 to 3.5
@@ -32,8 +31,7 @@ GAP = 3.0  # heights between the vanes of a pair where the case gives none: midd
 
 def is_laid_out(device: Device) -> bool:
     """A row of many alike, as vanes are: only these have positions."""
-    words = f"{device.kind or ''} {device.name}".casefold()
-    return device.pitch is not None or "vane" in words or "vortex generator" in words
+    return device.pitch is not None or is_vanes(device)
 
 
 def part_of(surface: str | None) -> tuple[str, bool]:
@@ -68,51 +66,45 @@ def layout_of(study: Study, device: Device) -> tuple[DeviceLayout, DeviceLayout]
         raise CaseError([f"{place}: {k} is missing; the layout needs it: {NEEDED[k]}" for k in missing])
     surface = device.surface or "wing, upper side"
     part, underneath = part_of(surface)
-    stations, datum, datum_name, notes = _stations(a, part)
-    gap, gap_note = _gap(device)
+    stations, datum, datum_name, notes = STATIONS[part](a)
     skin, skin_note = _skin(a, part, underneath)
-    thickness, separation, layer_note = _layer(study, device, part, underneath)
+    layer, layer_note = _layer(study, device, part, underneath)
+    gap, gap_note = None, ""
+    if in_pairs(device):
+        gap = GAP * device.height
+        gap_note = (
+            f"the gap within a pair is taken as {GAP:g} heights, {in_mm(gap)}: middle of the published 2.5 to 3.5"
+        )
     rear = _rear_line(a, part, datum, stations)
-    zones = [
+    zones = tuple(
         KeepOut(z.name, z.inner, z.outer, z.front, z.back, z.side, z.clearance)
         for z in a.keep_out
         if z.surface is None or " ".join(z.surface.casefold().split()) == " ".join(surface.casefold().split())
-    ]
-    common = {
-        "first": device.span_inner, "last": device.span_outer, "pitch": device.pitch, "gap": gap, "datum": datum,
-        "chord_station": device.chord_station, "height": device.height, "length": device.length, "angle": device.angle,
-        "part": part, "underneath": underneath, "skin": skin, "keep_out": zones, "layer_thickness": thickness,
-        "separation": separation, "rear_line": rear, "rear_line_name": (rear and a.layout.rear_line) or "",
-        "device": device.name, "surface": surface, "datum_name": datum_name, "inputs": _inputs(device),
-        "notes": [n for n in (*notes, gap_note, skin_note, layer_note) if n],
-    }  # fmt: skip
+    )
     try:
-        left, right = (study.memo(device_layout, stations, side=side, **common) for side in SIDES)
+        left = Row(
+            stations=stations, first=device.span_inner, last=device.span_outer, pitch=device.pitch, gap=gap,
+            chord_station=device.chord_station, height=device.height, length=device.length, angle=device.angle,
+            datum=datum, datum_name=datum_name, part=part, underneath=underneath, skin=skin, keep_out=zones,
+            rear_line=rear, rear_line_name=(rear and a.layout.rear_line) or "", device=device.name, surface=surface,
+        )  # fmt: skip
+        said = tuple(n for n in (*notes, gap_note, skin_note, layer_note) if n)
+        known = {"layer_thickness": layer.thickness, "ahead": layer.ahead} if layer else {}
+        right = replace(left, side="right")
+        return tuple(study.memo(device_layout, row, notes=said, **known) for row in (left, right))
     except ValueError as e:
         raise CaseError(f"{place}: {e}") from None
-    return left, right
 
 
-def _inputs(d: Device) -> dict[str, str]:
-    return {
-        "row": f"{d.span_inner:.3f} to {d.span_outer:.3f} m from the centreline", "pitch": f"{1e3 * d.pitch:g} mm",
-        "chord station": f"{100 * d.chord_station:g} %", "height": f"{1e3 * d.height:g} mm",
-        "length": f"{1e3 * d.length:g} mm", "angle": f"{math.degrees(d.angle):.3g} deg",
-    }  # fmt: skip
+Place = tuple[np.ndarray, float, str, list[str]]  # stations, datum, its name, notes
 
 
-def _stations(a: Aircraft, part: str):
-    """(stations, datum, its name, notes) of a surface, in metres, chords as measured."""
-    wing, tail, notes = a.wing, a.tail, []
-    if part == "flap":
-        _need(wing, "[wing]", "flap_chord", "flap_inner", "flap_outer")
-        rows = [(wing.flap_inner, wing.flap_chord, 0.0), (wing.flap_outer, wing.flap_chord, 0.0)]
-        notes.append("the leading edge of the flap is taken at its hinge line; check clearance over the full travel")
-        return np.array(rows), wing.flap_inner, "inner end of the flap", notes
-    if part == "tailplane":
-        _need(tail, "[tail]", "span", "chord")
-        notes.append("the tailplane is taken as rectangular, its chord that half-way out")
-        return np.array([(0.0, tail.chord, 0.0), (0.5 * tail.span, tail.chord, 0.0)]), 0.0, "centreline", notes
+def wing_stations(a: Aircraft) -> Place:
+    """The wing as it was measured, not scaled to its area: what is marked on it counts from its own edges.
+
+    Stations (n, 3): distance from the centerline, chord, leading edge [m]; the tape's zero [m], its name, notes.
+    """
+    wing, notes = a.wing, []
     _need(wing, "[wing]", "span", "chord_root")
     half, root = 0.5 * wing.span, wing.chord_root
     datum = a.layout.datum
@@ -120,7 +112,7 @@ def _stations(a: Aircraft, part: str):
         datum = 0.5 * (a.fuselage.width or 0.0)
         notes.append(
             f"[layout] datum is not given: the {a.layout.datum_name} is taken {1e3 * datum:.0f} mm from the "
-            "centreline, " + ("at the side of the fuselage" if datum else "on the centreline itself")
+            "centerline, " + ("at the side of the fuselage" if datum else "on the centerline itself")
         )
     inner = min(max(0.0, datum), 0.45 * half)
     y, c = [0.0, half], [root, wing.chord_tip if wing.chord_tip is not None else root]
@@ -137,36 +129,38 @@ def _stations(a: Aircraft, part: str):
     return np.column_stack([y, c, edge]), datum, a.layout.datum_name, notes
 
 
+def _flap_stations(a: Aircraft) -> Place:
+    wing = a.wing
+    _need(wing, "[wing]", "flap_chord", "flap_inner", "flap_outer")
+    rows = [(y, wing.flap_chord, 0.0) for y in (wing.flap_inner, wing.flap_outer)]
+    note = "the leading edge of the flap is taken at its hinge line; check clearance over the full travel"
+    return np.array(rows), wing.flap_inner, "inner end of the flap", [note]
+
+
+def _tail_stations(a: Aircraft) -> Place:
+    _need(a.tail, "[tail]", "span", "chord")
+    rows = [(y, a.tail.chord, 0.0) for y in (0.0, 0.5 * a.tail.span)]
+    note = "the tailplane is taken as rectangular, its chord that half-way out"
+    return np.array(rows), 0.0, "centerline", [note]
+
+
+STATIONS = {"wing": wing_stations, "flap": _flap_stations, "tailplane": _tail_stations}
+
+
 def _need(table, name, *keys):
     missing = [k for k in keys if getattr(table, k) is None]
     if missing:
         raise CaseError([f"`{AIRCRAFT}` {name} {k} is missing; the layout needs it" for k in missing])
 
 
-def _gap(device: Device):
-    words = f"{device.kind or ''} {getattr(device, 'arrangement', None) or ''}".casefold()
-    if "pair" not in words and "counter" not in words:
-        return None, ""
-    gap = getattr(device, "gap", None)
-    if gap is not None:
-        return gap, ""
-    gap = GAP * device.height
-    return (
-        gap,
-        f"the gap within a pair is taken as {GAP:g} heights, {1e3 * gap:g} mm: middle of the published 2.5 to 3.5",
-    )
-
-
 def _skin(a: Aircraft, part: str, underneath: bool):
-    if part != "wing":
+    section, tip = a.wing.section, a.wing.section_tip
+    if part != "wing" or section is None:
         return None, ""
-    if a.wing.section is None:
-        return None, ""
-    tip = a.wing.section_tip
-    if tip is not None and tip.casefold() != a.wing.section.casefold():
-        return None, f"the section changes from {a.wing.section} to {tip}: no distance along the skin is given"
+    if tip is not None and tip.casefold() != section.casefold():
+        return None, f"the section changes from {section} to {tip}: no distance along the skin is given"
     try:
-        return surface_line(a.wing.section, "lower" if underneath else "upper"), ""
+        return surface_line(section, "lower" if underneath else "upper"), ""
     except ValueError as e:
         return None, f"no distance along the skin: {e}"
 
@@ -179,31 +173,25 @@ def _rear_line(a: Aircraft, part: str, datum: float, stations):
     return (datum, t.rear_line_inner), (tip, t.rear_line_inner if t.rear_line_outer is None else t.rear_line_outer)
 
 
-def _layer(study: Study, device: Device, part: str, underneath: bool):
-    """(thickness [m], separation over the chord, note) at the stall, clean: by the flow-control estimate."""
+def _layer(study: Study, device: Device, part: str, underneath: bool) -> tuple[Explained | None, str]:
+    """The boundary layer at the row at the stall, clean: that of the flow-control estimate; and a note."""
     if part != "wing" or underneath:
-        return None, None, "layer thickness not computed: it is computed for the wing's upper side only"
+        return None, "boundary-layer thickness not computed: it is computed for the wing's upper side only"
     try:
-        thickness, let_go, seen = _layer_of(study, device)
+        wing, ends = study.clean_wing, (device.span_inner, device.span_outer)
+        found = device_of(device, study.aircraft).on_section(
+            wing.section_at(*ends), wing.chord_at(*ends), wing.let_go, wing.skin
+        )
     except (CaseError, ValueError) as e:
-        return None, None, f"layer thickness not computed: {e}"
-    where = "as the tufts showed" if seen else "as the computation of the layer takes it"
+        return None, f"boundary-layer thickness not computed: {e}"
+    layer = found.explained
+    if layer is None:
+        return None, "boundary-layer thickness not computed: it is computed for vanes only"
+    where = "as the tufts showed" if layer.seen else "as the computation of the boundary layer takes it"
     return (
-        thickness,
-        let_go,
-        f"before fitting, the flow lets go at {100 * let_go:.0f} % of the chord at the stall, {where}",
+        layer,
+        f"before fitting, the flow separates at {100 * layer.separation:.0f} % of the chord at the stall, {where}",
     )
-
-
-def _layer_of(study: Study, device: Device):
-    airplane = study.clean_wing
-    middle = 0.5 * (device.span_inner + device.span_outer)
-    share = 2.0 * middle / airplane.planform.span
-    nearest_share = min(airplane.sections, key=lambda e: abs(e - share))
-    layer = study.memo(stalling, airplane.sections[nearest_share])
-    chord = float(airplane.planform.chord_at(middle))
-    thickness = float(layer.thickness_at(device.chord_station)) * chord
-    return thickness, LET_GO if airplane.let_go is None else airplane.let_go, airplane.let_go is not None
 
 
 def fitted_devices(study: Study, modification: str | None = None) -> tuple[FittedRow, ...]:
@@ -231,14 +219,11 @@ def fitted_devices(study: Study, modification: str | None = None) -> tuple[Fitte
 
 def fitted_records(study: Study) -> dict[str, FittedRecord]:
     """The record of every modification that has one; a plan that cannot be laid out is left out of the comparison."""
-    a, planned = study.aircraft, []
+    a, out = study.aircraft, {}
     try:
-        layouts = study.layouts
+        planned = study.layouts
     except CaseError:
-        layouts = ()
-    for x in layouts:
-        planned.append(Planned(x.device, x.side, x.count, x.positions[0].tape, x.pitch))
-    out = {}
+        planned = ()
     for m in a.modification:
         rows = [replace(r, station=_station(a, r)) for r in fitted_devices(study, m.name)]
         if not rows:
@@ -251,12 +236,9 @@ def fitted_records(study: Study) -> dict[str, FittedRecord]:
 
 
 def _station(a: Aircraft, r: FittedRow) -> float | None:
-    """Station of a row [m]: as given, else on the mean chord of the wing."""
-    if r.station is not None:
-        return r.station
+    """Station of a row [m]: as given, else on the MAC of the wing."""
     device = next((d for d in a.device if d.name == r.device), None)
-    if part_of(r.surface)[0] != "wing" or a.weights.mac_leading_edge is None or device is None:
-        return None
-    if a.weights.mac is None or device.chord_station is None:
-        return None
-    return a.weights.mac_leading_edge + device.chord_station * a.weights.mac
+    edge, mac = a.weights.mac_leading_edge, a.weights.mac
+    if r.station is not None or None in (device, edge, mac) or part_of(r.surface)[0] != "wing":
+        return r.station
+    return None if device.chord_station is None else edge + device.chord_station * mac

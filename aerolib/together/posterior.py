@@ -7,17 +7,15 @@ The verdict of a comparison never uses this: it rests on what was flown alone.
 
 from __future__ import annotations
 
-import html
 import math
 from dataclasses import dataclass
 
-from aerolib.estimate import K95, Estimate, Source, digits
-from aerolib.units import from_si
+from aerolib.estimate import K95, Estimate, Source
 
 CONFLICT = 1.96  # standard deviations between prediction and measurement: our convention
 CAUSES = (
     "the airspeed's position error differs between the states, and only one of them was calibrated",
-    "weight, centre of gravity, entry rate or the pilot differed between the states",
+    "weight, center of gravity, entry rate or the pilot differed between the states",
     "one of the states was stopped by the elevator, or recovered early, so that the wing's limit was not reached",
     "the vanes stand elsewhere than was written down, or another span stalls first",
     "the table the prediction rests on holds tests that worked: a wing that gains nothing is no error",
@@ -39,50 +37,6 @@ class Posterior:
     def conflict(self) -> bool:
         """Whether prediction and measurement can hardly both be right."""
         return self.sigmas is not None and abs(self.sigmas) > CONFLICT
-
-    def lines(self) -> list[str]:
-        """In words."""
-        out = [f"{label}: {_signed(e)}" for label, e in (
-            ("predicted before", self.prior), ("measured", self.measured), ("both together", self.best))
-            if e]  # fmt: skip
-        if self.sigmas is not None:
-            out.append(f"measurement and prediction lie {abs(self.sigmas):.1f} standard deviations apart")
-        if self.conflict:
-            out.append(
-                "They are in conflict: find out why before using what both leave. Usual causes: " + "; ".join(CAUSES)
-            )
-        if not self.prior_used:
-            out.append("the prediction is left out: what is left is the measurement")
-        if self.measured is None:
-            out.append("nothing was measured yet: what is left is the prediction")
-        return [*out, "The verdict of the comparison does not use the prediction."]
-
-    def text(self) -> str:
-        """All lines."""
-        return "\n".join([self.name, *self.lines()])
-
-    def __str__(self) -> str:
-        return self.text()
-
-    def _repr_html_(self) -> str:
-        items = "".join(f"<li>{html.escape(x)}</li>" for x in self.lines())
-        return f"<p><b>{html.escape(self.name)}</b></p><ul>{items}</ul>"
-
-    def as_dict(self, unit: str, kind: str) -> dict:
-        """One item of the JSON list `posterior`, values in `unit` of a `kind` of quantity [that unit]."""
-
-        def item(e):
-            return None if e is None else {
-                "value": float(f"{from_si(e.value, unit, kind):.6g}"),
-                "standard_uncertainty": float(f"{from_si(spread(e), unit, kind):.6g}"),
-                "interval95": [float(f"{from_si(x, unit, kind):.6g}") for x in e.interval95],
-            }  # fmt: skip
-
-        return {
-            "of": self.name, "unit": unit, "prior": item(self.prior), "measured": item(self.measured),
-            "posterior": item(self.best), "prior_used": self.prior_used,
-            "sigmas": None if self.sigmas is None else float(f"{self.sigmas:.4g}"), "conflict": self.conflict,
-        }  # fmt: skip
 
 
 def posterior(
@@ -140,11 +94,3 @@ def spread(e: Estimate) -> float:
     """Standard deviation [the unit of e] of a normal distribution with the interval of `e`, wider side counting."""
     low, high = e.interval95
     return max(e.value - low, high - e.value) / K95
-
-
-def _signed(e: Estimate) -> str:
-    kind, unit = ("speed", "kt") if e.unit == "m/s" else (None, e.unit)
-    value, low, high, sd = (x if kind is None else from_si(x, unit, kind) for x in (e.value, *e.interval95, spread(e)))
-    d = digits(sd)
-    text = "" if unit == "-" else f" {unit}"
-    return f"{value:+.{d}f}{text} (95 %: {low:+.{d}f} to {high:+.{d}f}{text})"

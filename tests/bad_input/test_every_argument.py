@@ -15,6 +15,7 @@ import pytest
 from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.operating_speeds import State
 from aerolib.estimate import Estimate, Source
+from aerolib.predicted.devices import CleanWing
 
 ROOMS = ("atmosphere", "physics", "measured", "predicted", "consequences", "together")
 BAD = {"NaN": math.nan, "infinite": math.inf, "negative": -1.0, "absurd": 1e12}
@@ -93,8 +94,8 @@ CALLS = {
     "predicted.section.lift.section_lift": {"section": "4412", "reynolds": 2e6, "sag": 0.002, "surface_break": 0.001,
                                        "gap": 0.002},
     "predicted.section.lift.stall_type": {"thickness": 0.12, "camber": 0.02},
-    "predicted.vanes.circulation": {"height": 0.01, "length": 0.03, "angle": 0.25, "speed": 25.0, "layer": 0.01},
-    "predicted.vanes.plain_circulation": {"height": 0.01, "length": 0.03, "angle": 0.25, "speed": 25.0},
+    "predicted.devices.layer.circulation": {"height": 0.01, "length": 0.03, "angle": 0.25, "speed": 25.0, "layer": 0.01},
+    "predicted.devices.layer.plain_circulation": {"height": 0.01, "length": 0.03, "angle": 0.25, "speed": 25.0},
     "consequences.balance.flow": BALANCE,
     "consequences.balance.tail_load_needed": {**BALANCE, "cg": 0.3},
     "consequences.balance.elevator_needed": {**BALANCE, "cg": 0.3},
@@ -172,9 +173,9 @@ WITHOUT = {
         "measured.recording.results",
         "measured.recording.signs", "measured.recording.times", "physics.lifting_line.step_circulation",
         "measured.stalls.loadfactor.load_factors", "measured.stalls.loadfactor.of_steady_flight",
-        "predicted.flow_contest", "predicted.flow_rule", "predicted.flow_layer",
-        "predicted.flow_section", "predicted.flow_wing",
-        "predicted.section.neuralfoil", "predicted.layout_surface", "consequences.balance.limiting",
+        "predicted.devices.rule", "predicted.devices.layer.vanes_in_layer", "predicted.devices.stalling",
+        "predicted.devices.wing",
+        "predicted.section.neuralfoil", "predicted.layout.skin", "consequences.balance.limiting",
         "consequences.draws", "consequences.tail_authority",
         "predicted.flap.increment.share_at_stall", "predicted.flap.increment.effectiveness",
     ),
@@ -183,13 +184,13 @@ WITHOUT = {
         "measured.airspeed.correction.correction_of", "measured.airspeed.correction.borrowed",
         "measured.airspeed.doubts", "measured.recording.channels", "measured.recording.ground",
         "measured.recording.stalls",
-        "measured.quantities", "measured.comparison", "predicted.section.shapes", "predicted.layout_result",
-        "predicted.layout_fitted", "predicted.wing.result", "predicted.wing.clmax", "predicted.flap.increment.kind_of",
-        "predicted.flap.span", "predicted.vanes", "predicted.flow_results", "predicted.flow_control",
-        "predicted.flow_sweep", "predicted.flow_devices", "together", "consequences.trim.measured_at_reference_cg",
+        "measured.quantities", "measured.comparison", "predicted.section.shapes", "predicted.layout.fitted",
+        "predicted.wing.result", "predicted.wing.clmax", "predicted.flap.increment.kind_of",
+        "predicted.flap.span", "predicted.devices.vanes", "predicted.devices.flow_control", "predicted.devices.sweep",
+        "predicted.devices.kinds", "predicted.layout.row", "together", "consequences.trim.measured_at_reference_cg",
     ),
     "has a file of refusals of its own": ("measured.airspeed.calibration", "measured.airspeed.circle",
-                                          "measured.checks", "predicted.layout", "predicted.layout_guidance"),
+                                          "measured.checks", "predicted.layout.positions", "predicted.layout.guidance"),
 }  # fmt: skip
 
 
@@ -262,4 +263,4 @@ def test_what_was_once_taken(name, change):
 @pytest.mark.parametrize("speed", [math.nan, -22.0, 0.0, math.inf])
 def test_flow_control_wants_a_stall_speed(speed):
     with pytest.raises(ValueError, match="stall_speed"):
-        FOUND["predicted.flow_control.flow_control_increment"](None, None, {}, stall_speed=speed)
+        CleanWing(None, {}, speed)

@@ -11,12 +11,12 @@ from aerolib.estimate import Estimate, Source
 from aerolib.physics.boundary_layer import march
 from aerolib.physics.lifting_line import straight_taper
 from aerolib.physics.panel import section_flow
-from aerolib.predicted.flow_control import KNOT, flow_control_increment
-from aerolib.predicted.flow_devices import Device
-from aerolib.predicted.flow_section import StallingSection
+from aerolib.predicted.devices import CleanWing, Device, Vanes, flow_control_increment
+from aerolib.predicted.devices.flow_control import KNOT
+from aerolib.predicted.devices.stalling import StallingSection
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.section.shapes import shape_of
-from aerolib.predicted.vanes import Vanes
+from aerolib.show.sections.flow_control import item
 from aerolib.study import open_study
 from aerolib.study.devices import device_of, devices_of
 from aerolib.together.posterior import posterior
@@ -29,14 +29,14 @@ GOOD = {"height": 0.008, "length": 0.024, "angle": 0.26, "pitch": 0.06, "station
 
 
 def ask(device, planform=PLAN, **named):
-    return flow_control_increment(device, planform, {0.0: SECTION}, stall_speed=45 * KNOT, **named)
+    return flow_control_increment(device, CleanWing(planform, {0.0: SECTION}, 45 * KNOT, **named))
 
 
 @pytest.mark.parametrize(
     "change, words",
     [
         ({"height": math.nan}, "height"), ({"height": 0.0}, "height"), ({"height": "8 mm"}, "height"),
-        ({"height": 8.0}, "is the unit right"), ({"length": math.inf}, "length"), ({"pitch": -0.05}, "pitch"),
+        ({"height": 8.0}, "is the unit right"), ({"length": math.inf}, "length"), ({"pitch": -0.05}, "spacing"),
         ({"angle": 15.0}, "angle"), ({"angle": 0.0}, "angle"), ({"station": 15.0}, "chord station"),
         ({"station": math.nan}, "chord station"), ({"outer": 0.4}, "no span"), ({"inner": -0.2}, "span_inner"),
         ({"pitch": 0.01}, "below the"), ({"pitch": 0.05, "outer": 0.52}, "no vane fits"),
@@ -85,7 +85,7 @@ def test_a_cleared_flap_is_answered_and_gains_nothing():
 @pytest.mark.parametrize("height, length, pitch", [(0.025, 0.05, 0.08), (0.0003, 0.002, 0.01)])
 def test_odd_heights_are_marked_not_refused(height, length, pitch):
     found = ask(Vanes(**{**GOOD, "height": height, "length": length, "pitch": pitch}))
-    assert found.outside and found.drag.value > 0.0 and found.as_dict()["outside_tested_range"]
+    assert found.outside and found.drag.value > 0.0 and item(found)["outside_tested_range"]
 
 
 def test_unknown_device():

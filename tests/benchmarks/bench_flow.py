@@ -17,34 +17,32 @@ def timed(function) -> float:
 
 
 def main() -> bool:
-    from aerolib.predicted.flow_sweep import sweep_vanes
+    from aerolib.predicted.devices import sweep_vanes
     from aerolib.show.flow_figure import layer_picture
-    from aerolib.show.panels.flow import flow_panel
+    from aerolib.show.panels.flow import FlowPanel
     from aerolib.study import open_study
     from aerolib.study.devices import device_of, estimate
 
     case = open_study(DEMO)
     airplane, vanes = case.clean_wing, device_of(case.aircraft.device[0], case.aircraft)
-    given = {"stall_speed": airplane.stall_speed, "first_stall": airplane.first_stall, "let_go": airplane.let_go}
     axes = {"station": np.linspace(0.05, 0.65, 20), "height": np.linspace(0.003, 0.02, 10),
             "pitch": np.linspace(0.04, 0.15, 10), "inner": np.linspace(0.6, 3.0, 10)}  # fmt: skip
     told = []
-    whole = timed(lambda: sweep_vanes(vanes, airplane.planform, airplane.sections, **given, **axes,
-                                      progress=lambda done, total: told.append(done)))  # fmt: skip
-    one = lambda: sweep_vanes(vanes, airplane.planform, airplane.sections, **given)  # noqa: E731
+    whole = timed(lambda: sweep_vanes(vanes, airplane, **axes, progress=lambda done, total: told.append(done)))
+    one = lambda: sweep_vanes(vanes, airplane)  # noqa: E731
     single = lambda: estimate(vanes, airplane)  # noqa: E731
     one(), single()
     pairs = [(timed(single), timed(one)) for _ in range(REPEATS)]
     scalar = median(a / b for a, b in pairs)
-    panel = flow_panel(case)
+    panel = FlowPanel(case)
     heights = iter(np.linspace(4.0, 20.0, 2 * REPEATS + 2))
 
     def change():
-        panel.height.value = round(2 * next(heights)) / 2
+        panel.sliders["height"].value = round(2 * next(heights)) / 2
 
     chord = float(airplane.planform.chord_at(2.6))
     change()
-    changes = [(timed(change), timed(lambda: layer_picture(panel.result.device, panel.result, chord)))
+    changes = [(timed(change), timed(lambda: layer_picture(panel.result, chord)))
                for _ in range(REPEATS)]  # fmt: skip
     ratio = median(a / b for a, b in changes)
     print(f"20,000 layouts: {whole:.0f} s (target {LIMIT:g}), {len(told)} words of progress; single call over a sweep "

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from aerolib.case.shipped import demo_folder
-from aerolib.predicted.layout import device_layout
-from aerolib.predicted.layout_result import KeepOut
+from aerolib.predicted.layout import KeepOut, Row, device_layout
 from aerolib.show.marking_sheet import marking_sheet, tiles_of
 from aerolib.show.preflight_card import preflight_card
+from aerolib.show.sections.layout import card_of
 from aerolib.study import open_study
-from aerolib.study.layout import fitted_records, plan_layouts
+from aerolib.study.layout import plan_layouts
 
 pdfplumber = pytest.importorskip("pdfplumber")
 MM = 72.0 / 25.4
@@ -25,7 +25,7 @@ LENGTH, GAP, ANGLE = 0.030, 0.036, math.radians(16.0)
 def layout(side="left", pitch=0.06, last=4.09, stations=STRAIGHT, **more):
     row = {"first": 0.61, "last": last, "pitch": pitch, "chord_station": 0.12, "height": 0.012, "length": LENGTH,
            "angle": ANGLE, "gap": GAP, "datum": 0.51, "side": side}  # fmt: skip
-    return device_layout(stations, **(row | more))
+    return device_layout(Row(stations=stations, **(row | more)))
 
 
 def pages_of(data):
@@ -89,7 +89,7 @@ def check_tile(page, tile, paper):
 def test_every_tile_is_true(paper, side):
     """A tile for every stretch, one position moved and some dropped; no reading is 100, which is the bar's label."""
     zones = [KeepOut("fuel cap", 1.30, 1.42), KeepOut("vent", 2.055, 2.06)]
-    a = layout(side, pitch=0.062, first=0.615, keep_out=zones)
+    a = layout(side, pitch=0.062, first=0.615, keep_out=tuple(zones))
     assert a.dropped and not a.even
     tiles = tiles_of(a, paper, every=True)
     pages = pages_of(marking_sheet(a, paper, every=True))
@@ -106,7 +106,7 @@ def test_every_tile_is_true(paper, side):
 
 @pytest.mark.parametrize("paper", SIZES)
 def test_one_repeating_tile_at_constant_pitch(paper):
-    a = layout("left", keep_out=[KeepOut("fuel cap", 1.30, 1.42)])
+    a = layout("left", keep_out=(KeepOut("fuel cap", 1.30, 1.42),))
     (tile,) = tiles_of(a, paper)
     assert tile.repeating and a.count < 59
     pages = pages_of(marking_sheet(a, paper))
@@ -183,17 +183,24 @@ def test_progress_may_stop_the_work():
 
 
 def test_preflight_card_counts_what_was_fitted():
+    """40 and 39 pairs were fitted: 80 and 78 vanes."""
     case = open_study(demo_folder())
-    (record,) = fitted_records(case).values()
-    rows = [(r.device, r.side, r.count) for r in record.rows]
-    (page,) = pages_of(preflight_card(rows, airplane=case.name, modification="after", limit=2, limit_by="an inspector"))
+    (page,) = pages_of(card_of(case, case.layouts, case.fitted))
     text = " ".join(page.extract_text().split())
-    assert "LEFT 40" in text and "RIGHT 39" in text and "ALL 79" in text and "DOES NOT FLY with 2 or more" in text
+    assert "LEFT 80" in text and "RIGHT 78" in text and "ALL 158" in text and "Do not fly with 2 or more vanes" in text
     assert (float(page.width) / MM, float(page.height) / MM) == pytest.approx((148.0, 210.0), abs=0.05)
     inside = [w for w in page.extract_words() if float(w["x1"]) > float(page.width) - 5 * MM]
     assert not inside  # nothing runs off the edge
     (page,) = pages_of(preflight_card([("vanes", "left", None)]))
     assert "______ or more" in page.extract_text() and "?" in page.extract_text()
+
+
+def test_preflight_card_of_what_is_planned():
+    """Nothing fitted yet: 40 pairs on either side are planned, and nowhere does the card call them fitted."""
+    case = open_study(demo_folder())
+    (page,) = pages_of(card_of(case, case.layouts, {}))
+    text = " ".join(page.extract_text().split())
+    assert "LEFT 80" in text and "ALL 160" in text and "planned" in text and "are those fitted" not in text
 
 
 @pytest.mark.parametrize("paper", SIZES)

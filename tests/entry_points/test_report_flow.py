@@ -10,10 +10,12 @@ import pdfplumber
 import pytest
 
 from aerolib.__main__ import main
-from aerolib.show.sections.flow_control import KEYS, section
+from aerolib.show.render import body_html
+from aerolib.show.sections.flow_control import KEYS, finding
 from aerolib.show.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations
 from aerolib.study import open_study
 from aerolib.study.devices import device_of, estimate
+from aerolib.study.layout import wing_stations
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 
@@ -25,7 +27,7 @@ def case():
 
 @pytest.fixture(scope="module")
 def made(case):
-    return section(case)
+    return finding(case)
 
 
 def test_the_json_is_the_estimate(case, made):
@@ -48,11 +50,12 @@ def test_the_posterior_by_hand(made):
 
 
 def test_the_page_shows_what_it_must(made):
-    for words in ("Worth buying?", "undecided", "Published tests favour devices that worked", "CG at its forward limit",
-                  "airspeed calibration", "The verdict of the comparison does not use the prediction"):  # fmt: skip
-        assert words in made.html, words
-    assert made.html.count("<img") == 3 and "alt=''" not in made.html
-    assert " safe " not in made.html and "safer" not in made.html
+    for words in ("Worth buying?", "undecided", "Published tests favor devices that worked", "CG at its forward limit",
+                  "Airspeed calibration", "The verdict of the comparison does not use the prediction"):  # fmt: skip
+        assert words in body_html(made), words
+    page = body_html(made)
+    assert page.count("<img") == 3 and "alt=''" not in page
+    assert " safe " not in page and "safer" not in page
 
 
 def test_the_verdict_does_not_use_the_prediction(case):
@@ -68,12 +71,13 @@ def test_tuft_plan_is_the_wing(case, made):
         assert len(pdf.pages) == 1
         text = pdf.pages[0].extract_text()
         assert math.isclose(float(pdf.pages[0].width), 595.3, abs_tol=1.0)
-    for y, chord, backs in tuft_stations(case.planform):
+    stations = wing_stations(case.aircraft)[0]
+    for y, chord, backs in tuft_stations(stations):
         assert 0.0 < y < half and f"{y:.2f} {chord:.2f}" in text
         assert f"{1000 * backs[0]:.0f}" in text and backs == pytest.approx([x * chord for x in CHORD_STATIONS])
     for words in ("Camera", "tufts.csv", "Tail underside", "Flap", "No spin"):
         assert words in text
-    again = tuft_plan(case.planform, case.name, case.aircraft.tail.span)
+    again = tuft_plan(stations, case.name, case.aircraft.tail.span)
     assert again == made.files["tuft-plan.pdf"]  # the same bytes each time
 
 
@@ -99,8 +103,8 @@ def test_a_case_without_devices_gets_the_plan_and_a_word(case_folder):
             text = text[:start] + text[min(e for e in ends if e > 0) + 1 :]
     path.write_text(text, encoding="utf-8")
     case = open_study(case_folder)
-    made = section(case)
-    assert made.data == {"flow_control": None, "posterior": None} and "No [[device]]" in made.html
+    made = finding(case)
+    assert made.data == {"flow_control": None, "posterior": None} and "No [[device]]" in body_html(made)
     assert list(made.files) == ["tuft-plan.pdf"]
 
 
@@ -109,7 +113,11 @@ def test_a_case_without_a_wing_gets_what_to_measure(write_case, tmp_path, capsys
 
     folder = write_case(AIRCRAFT, STALLS)
     case = open_study(folder)
-    made = section(case)
-    assert made.data == {"flow_control": None, "posterior": None} and "span is missing" in made.html and not made.files
+    made = finding(case)
+    assert (
+        made.data == {"flow_control": None, "posterior": None}
+        and "span is missing" in body_html(made)
+        and not made.files
+    )
     assert main(["report", str(folder), "--out", str(tmp_path / "r"), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["flow_control"] is None

@@ -5,9 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from aerolib.predicted.layout import device_layout
-from aerolib.predicted.layout_fitted import FittedRow, fitted_record
-from aerolib.predicted.layout_surface import surface_line
+from aerolib.predicted.layout import FittedRow, Row, device_layout, fitted_record, surface_line
 
 CHORD = 1.050  # m, the example of the sheet
 INCH = 0.0254
@@ -74,8 +72,8 @@ def test_an_ellipse_by_scipy():
 
 def test_59_positions_at_60_mm_span_3480_mm():
     wing = [(0.0, 1.05, 0.0), (5.0, 1.05, 0.0)]
-    a = device_layout(wing, first=0.61, last=0.61 + 3.48, pitch=0.06, chord_station=0.03, height=0.01,
-                      length=0.02, angle=0.28, gap=0.03, datum=0.51)  # fmt: skip
+    a = device_layout(Row(stations=wing, first=0.61, last=0.61 + 3.48, pitch=0.06, chord_station=0.03, height=0.01,
+                          length=0.02, angle=0.28, gap=0.03, datum=0.51))  # fmt: skip
     assert (a.count, a.vanes) == (59, 118)
     assert 1e3 * a.span == pytest.approx(3480.0)
     assert [1e3 * p.tape for p in a.positions[:3]] == pytest.approx([100.0, 160.0, 220.0])

@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from aerolib.predicted.flow_layer import vanes_in_layer
-from aerolib.predicted.flow_section import CURVE, StallingSection, first_maximum, kirchhoff_factor, kirchhoff_lift
+from aerolib.predicted.devices.layer import circulation, plain_circulation, vanes_in_layer
+from aerolib.predicted.devices.stalling import CURVE, StallingSection, first_maximum, kirchhoff_factor, kirchhoff_lift
+from aerolib.predicted.devices.vanes import Vanes, drag_increment
 from aerolib.predicted.section.shapes import shape_of
-from aerolib.predicted.vanes import Vanes, circulation, drag_increment, plain_circulation
 
 ANGLE = math.radians(15.0)
 

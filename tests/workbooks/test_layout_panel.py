@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from aerolib.show.layout_figure import layout_picture
-from aerolib.show.panels.layout import layout_panel
+from aerolib.show.panels.layout import LayoutPanel
 from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
@@ -18,11 +18,11 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 @pytest.fixture
 def panel():
-    return layout_panel(open_study(DEMO))
+    return LayoutPanel(open_study(DEMO))
 
 
 def counts(panel):
-    return [int(re.search(rf"class='layout-count-{s}'>(\d+)<", panel.result.value)[1]) for s in ("left", "right")]
+    return [int(re.search(rf'class="layout-count-{s}">(\d+)<', panel.result.value)[1]) for s in ("left", "right")]
 
 
 def by_hand(pitch):
@@ -52,7 +52,7 @@ def test_it_starts_with_the_case_and_says_what_was_dropped(panel):
 def test_bad_values_keep_the_last_result(panel):
     told = panel.result.value
     panel.controls["height"].value = 50.0  # a gap of 3 heights is then wider than the pitch
-    assert "neighbours would overlap" in panel.error.value and panel.result.value == told
+    assert "neighbors would overlap" in panel.error.value and panel.result.value == told
     panel.controls["height"].value = 12.0
     assert panel.error.value == ""
 
@@ -62,7 +62,7 @@ def test_the_sheets_are_offered_and_taken_back(panel):
 
     panel.paper.value = "Letter"
     panel._make()
-    found = re.findall(r"download='([^']+)' href='data:application/pdf;base64,([^']+)'", panel.links.value)
+    found = re.findall(r'download="([^"]+)" href="data:application/pdf;base64,([^"]+)"', panel.links.value)
     assert [n for n, _ in found] == [
         "marking-sheet-left-letter.pdf",
         "marking-sheet-right-letter.pdf",
@@ -78,7 +78,7 @@ def test_the_sheets_are_offered_and_taken_back(panel):
 def test_a_case_without_devices(write_case):
     from cards import AIRCRAFT, STALLS
 
-    panel = layout_panel(open_study(write_case(AIRCRAFT, STALLS)))
+    panel = LayoutPanel(open_study(write_case(AIRCRAFT, STALLS)))
     assert "[[device]]" in panel.error.value and panel.picture.drawn == 0
 
 

@@ -5,8 +5,8 @@
 
 f is the attached share of the upper surface; at alpha_1 it is 0.7. alpha_1 is set so that the section has the clmax it
 is known to have. The layer is then computed on the speeds of attached flow, at and beyond alpha_1: the shape factor it
-has at 0.7 of the chord at alpha_1 is taken as the one at which this flow lets go there. Attached speeds are too kind to
-the layer, but the same kindness is in both: what is asked of the computation is only by how many degrees that shape
+has at 0.7 of the chord at alpha_1 is taken as the one at which this flow separates there. Attached speeds are too kind
+to the layer, but the same kindness is in both: what is asked of the computation is only by how many degrees that shape
 factor *moves* when something is added to the layer.
 """
 
@@ -21,11 +21,11 @@ from scipy.interpolate import PchipInterpolator
 from aerolib.physics.boundary_layer import Layer, march
 from aerolib.physics.panel import SectionFlow, section_flow
 
-STATIONS = 100  # along the upper surface, from the stagnation point to where the flow lets go
+STATIONS = 100  # along the upper surface, from the stagnation point to where the flow separates
 LET_GO = 0.7  # of the chord: separation at alpha_1
 SUDDEN, SLOW = np.deg2rad(3.0), np.deg2rad(4.0)  # S1, S2: typical, from memory
-CURVE = np.deg2rad(np.arange(-4.0, 34.01, 0.25))  # [rad] incidences of the lift curve
-BEYOND = np.deg2rad(np.arange(-1.0, 12.1, 1.0))  # [rad] incidences beyond alpha_1 at which the layer is computed
+CURVE = np.deg2rad(np.arange(-4.0, 34.01, 0.25))  # [rad] angles of attack of the lift curve
+BEYOND = np.deg2rad(np.arange(-1.0, 12.1, 1.0))  # [rad] angles of attack beyond alpha_1 at which the layer is computed
 MOST_SHIFT = np.deg2rad(8.0)  # no test has shown more: from memory
 
 
@@ -134,14 +134,14 @@ class StallingSection:
 
     @cached_property
     def alpha_1(self) -> float:
-        """Incidence [rad] at which the flow has let go at 0.7 of the chord, from the known clmax."""
+        """Angle of attack [rad] at which the flow has separated at 0.7 of the chord, from the known clmax."""
         tried = np.deg2rad(np.linspace(5.0, 28.0, 93)) + self.alpha0
         value, stall = first_maximum(CURVE, kirchhoff_lift(CURVE, tried[:, None], self.alpha0, self.slope))
         value = np.where(stall < tried + np.deg2rad(5.0), value, 0.0)  # a low alpha_1 leaves no local maximum
         return float(np.interp(self.clmax, np.maximum.accumulate(value), tried))
 
     def stall(self, shift=0.0) -> tuple[np.ndarray, np.ndarray]:
-        """clmax [-] and its incidence [rad] once alpha_1 is moved by `shift` (...,) [rad]."""
+        """clmax [-] and its angle of attack [rad] once alpha_1 is moved by `shift` (...,) [rad]."""
         moved = self.alpha_1 + np.asarray(shift, dtype=float)[..., None]
         return first_maximum(CURVE, kirchhoff_lift(CURVE, moved, self.alpha0, self.slope))
 
@@ -152,12 +152,12 @@ class StallingSection:
 
     @cached_property
     def alpha(self) -> np.ndarray:
-        """Incidences [rad] at which the layer is computed."""
+        """Angles of attack [rad] at which the layer is computed."""
         return self.alpha_1 + BEYOND
 
     @cached_property
     def upper(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Arc from the stagnation point, chord station (below the nose negative), speed; (incidences, STATIONS)."""
+        """Arc from the stagnation point, chord station (below the nose negative), speed; (angles, STATIONS)."""
         flow, alpha = self.flow, self.alpha
         speed = flow.speed(alpha)
         last = speed.shape[1] - 2 - np.argmax((speed[:, 1:-1] <= 0.0)[:, ::-1], axis=1)  # last corner of the lower side
@@ -182,9 +182,9 @@ class StallingSection:
         return march(arc, speed, self.reynolds)
 
     def crossing(self, layer: Layer) -> np.ndarray:
-        """Move (...,) [rad] of the incidence at which the layer has the fitted shape factor at 0.7 of the chord."""
+        """Move (...,) [rad] of the angle at which the layer has the fitted shape factor at 0.7 of the chord."""
         limit = np.interp(0.0, BEYOND, np.maximum.accumulate(self.clean.shape[:, -1]))
-        shape = np.maximum.accumulate(layer.shape[..., -1], axis=-1)  # (..., incidences)
+        shape = np.maximum.accumulate(layer.shape[..., -1], axis=-1)  # (..., angles of attack)
         over = shape >= limit
         k = np.where(over.any(axis=-1), np.argmax(over, axis=-1), len(BEYOND) - 1)[..., None]
         j = np.maximum(k - 1, 0)
@@ -193,7 +193,7 @@ class StallingSection:
         return (BEYOND[j] + part * (BEYOND[k] - BEYOND[j]))[..., 0]
 
     def at(self, station, values) -> np.ndarray:
-        """`values` (incidences, STATIONS) at chord stations (...,) of the upper side: (..., incidences)."""
+        """`values` (angles of attack, STATIONS) at chord stations (...,) of the upper side: (..., angles of attack)."""
         _, x, _ = self.upper
         station = np.asarray(station, dtype=float)
         flat = np.stack([np.interp(station.ravel(), x[k], values[k]) for k in range(len(self.alpha))], axis=-1)

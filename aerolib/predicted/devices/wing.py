@@ -1,4 +1,4 @@
-"""From a section's increment to the wing, the top speed and the mass."""
+"""From a section's increment to the wing, and from drag to the top speed."""
 
 from __future__ import annotations
 
@@ -8,18 +8,11 @@ from functools import lru_cache
 import numpy as np
 
 from aerolib.estimate import Estimate
-from aerolib.physics.boundary_layer import laminar_end, skin_friction, thwaites
 from aerolib.physics.lifting_line import Planform
-from aerolib.predicted.flow_section import StallingSection
-from aerolib.predicted.vanes import Vanes
 from aerolib.predicted.wing import TRIM_LOSS, SpanIncrement, wing_spread
 
 NODES = (-0.3, 0.0, 0.12, 0.25, 0.45, 0.7)  # section increments at which the wing is solved
 TRIMMED = 1.0 - 0.5 * sum(TRIM_LOSS)  # trimmed over wing: the middle of what the tail may cost; it cancels in ratios
-CRUISE_CL = 0.3
-CRUISE_REYNOLDS = 2.0  # of the Reynolds number at the stall: twice the speed
-SHEET = 2700.0 * 1.0e-3  # [kg/m2] aluminium of 1 mm
-FOOT = 2.0  # vane and foot over vane alone
 
 
 @dataclass(frozen=True)
@@ -38,7 +31,7 @@ class WingCurve:
     increment: np.ndarray  # of the section's clmax [-]
     gain: np.ndarray  # of trimmed CLmax [-]
     before: float  # trimmed CLmax [-]
-    touch: np.ndarray  # where the stall starts, from the centreline [m]
+    touch: np.ndarray  # where the stall starts, from the centerline [m]
     margin: np.ndarray  # least margin over the aileron when the stall starts [-]; NaN without aileron
 
     def at(self, increment) -> np.ndarray:
@@ -56,7 +49,7 @@ def wing_curve(planform: Planform, sections, inner: float, outer: float, first_s
     planform : Planform [m]
     sections : mapping of share of the half span to SectionLift [-]
     inner, outer : float [m]
-        From the centreline.
+        From the centerline.
     first_stall : float [m]
         Where tufts first let go; None: not observed.
 
@@ -105,44 +98,3 @@ def top_speed_change(drag, zero_lift_drag):
     Source: power required, P = CD rho V^3 S / 2; any textbook.
     """
     return (1.0 + np.asarray(drag, dtype=float) / zero_lift_drag) ** (-1.0 / 3.0) - 1.0
-
-
-def trip_cost(section: StallingSection, station: float) -> tuple[float, float]:
-    """Section drag of a laminar run that vanes trip, in cruise: at most this much, nothing on a rough surface.
-
-    dcd = int (cf turbulent - cf laminar) (ue / V)^2 dx from the vane to natural transition
-
-    Parameters
-    ----------
-    section : StallingSection [-]
-    station : float [-]
-        Of the vanes, over the chord.
-
-    Returns
-    -------
-    drag : float [-]
-    transition : float [-]
-        Natural transition on the upper side, over the chord.
-    """
-    flow, reynolds = section.flow, CRUISE_REYNOLDS * section.reynolds
-    alpha = section.alpha0 + CRUISE_CL / section.slope
-    speed = flow.speed(alpha)
-    start = np.flatnonzero(speed[: len(speed) - 3] <= 0.0)[-1] + 1
-    arc, x, u = flow.arc[start:] - flow.arc[start - 1], flow.x[start:], speed[start:]
-    theta, shape, pressure = thwaites(arc, u, reynolds)
-    transition = float(np.interp(laminar_end(arc, u, reynolds, theta, pressure), np.arange(len(x)), x))
-    if station >= transition:
-        return 0.0, transition
-    here = np.linspace(station, transition, 20)
-    ue = np.interp(here, x, u)
-    re_x = reynolds * ue * np.maximum(here, 1e-3)
-    turbulent = skin_friction(TURBULENT_SHAPE, 0.036 * re_x**0.8)
-    return float(np.trapezoid((turbulent - 0.664 / np.sqrt(re_x)) * ue**2, here)), transition
-
-
-TURBULENT_SHAPE = 1.35  # of a plate's layer
-
-
-def vane_mass(vanes: Vanes) -> float:
-    """Mass [kg] of all vanes with their feet, 1 mm of aluminium."""
-    return vanes.count * vanes.area * FOOT * SHEET

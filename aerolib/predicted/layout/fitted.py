@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-import html
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from aerolib.predicted.layout.positions import DeviceLayout
+from aerolib.predicted.layout.row import in_mm
+from aerolib.units import from_si
+
 # What left and right may differ by before it is said: our judgement, about what a careful owner reaches with a tape.
 TOLERANCE = {"start": 0.005, "pitch": 0.002, "chord_distance": 0.002, "height": 0.0005, "angle": math.radians(2.0)}
-_UNITS = {"start": (1e3, "mm"), "pitch": (1e3, "mm"), "chord_distance": (1e3, "mm"), "height": (1e3, "mm"),
-          "angle": (180.0 / math.pi, "deg")}  # fmt: skip
+NAMES = {"pitch": "spacing", "chord_distance": "distance behind the leading edge"}
+SOURCE = "moments about the reference datum, sum of m x over sum of m (FAA-H-8083-1)"
 
 
 @dataclass(frozen=True)
@@ -30,23 +33,12 @@ class FittedRow:
     count: int | None = None  # positions
     spares: int | None = None
     mass_each: float | None = None  # of one position, adhesive counted [kg]
-    station: float | None = None  # of the row, from the weighing datum [m]
+    station: float | None = None  # of the row, from the reference datum [m]
     date: str = ""
     adhesive: str = ""
     batch: str = ""
     fitted_by: str = ""
     inspected_by: str = ""
-
-
-@dataclass(frozen=True)
-class Planned:
-    """What the plan says of one device on one side."""
-
-    device: str
-    side: str
-    count: int
-    start: float  # [m]
-    pitch: float  # [m]
 
 
 @dataclass(frozen=True)
@@ -58,57 +50,19 @@ class FittedRecord:
     spares: int
     mass: float | None  # [kg]; None where a row has no mass
     empty_mass: float | None  # with the devices [kg]
-    cg_before: float | None  # empty, from the weighing datum [m]
+    cg_before: float | None  # empty, from the reference datum [m]
     cg_after: float | None  # [m]
     notes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
-    source: str = "moments about the weighing datum, sum of m x over sum of m (FAA-H-8083-1)"
 
     @property
     def cg_shift(self) -> float | None:
         """Aft positive [m]."""
         return None if self.cg_after is None else self.cg_after - self.cg_before
 
-    def lines(self) -> list[str]:
-        """The record, a sentence each."""
-        out = []
-        for r in self.rows:
-            parts = [f"start {1e3 * r.start:g} mm" if r.start is not None else "",
-                     f"pitch {1e3 * r.pitch:g} mm" if r.pitch is not None else "",
-                     f"{1e3 * r.chord_distance:g} mm along the chord" if r.chord_distance is not None else "",
-                     f"height {1e3 * r.height:g} mm" if r.height is not None else "",
-                     f"angle {math.degrees(r.angle):.3g} deg" if r.angle is not None else "",
-                     f"{r.count} positions" if r.count is not None else "count not noted",
-                     f"fitted {r.date}" if r.date else "", f"by {r.fitted_by}" if r.fitted_by else "",
-                     f"adhesive {r.adhesive}, batch {r.batch or 'not noted'}" if r.adhesive else "adhesive not noted",
-                     f"inspected by {r.inspected_by}" if r.inspected_by else "NOT YET INSPECTED"]  # fmt: skip
-            out.append(f"{r.device}, {r.surface}, {r.side}, row {r.row}: " + ", ".join(p for p in parts if p))
-        out.append(f"{self.count} positions fitted, {self.spares} spares kept")
-        if self.mass is None:
-            out.append("mass not known: weigh ten devices with their adhesive, write mass_each")
-        elif self.cg_after is None:
-            out.append(f"{1e3 * self.mass:.0f} g in all; its effect on the CG is not computed (see the notes)")
-        else:
-            out.append(
-                f"{1e3 * self.mass:.0f} g in all: empty {self.empty_mass:.2f} kg, CG {1e3 * self.cg_before:.1f} to "
-                f"{1e3 * self.cg_after:.1f} mm from the weighing datum, {1e3 * self.cg_shift:+.2f} mm (aft is plus)"
-            )
-        return out
-
-    def __str__(self) -> str:
-        return "\n  ".join([*self.lines(), *self.warnings, *self.notes])
-
-    def _repr_html_(self) -> str:
-        said = "".join(f"<li><b>{html.escape(x)}</b></li>" for x in self.warnings)
-        said += "".join(f"<li>{html.escape(x)}</li>" for x in self.notes)
-        return (
-            "".join(f"<p>{html.escape(x)}</p>" for x in self.lines())
-            + f"<ul class='fitted-said'>{said}</ul><p class='small'>{html.escape(self.source)}.</p>"
-        )
-
 
 def fitted_record(
-    rows: Sequence[FittedRow], *, planned: Sequence[Planned] = (), empty_mass: float | None = None,
+    rows: Sequence[FittedRow], *, planned: Sequence[DeviceLayout] = (), empty_mass: float | None = None,
     empty_cg: float | None = None,
 ) -> FittedRecord:  # fmt: skip
     """What was fitted, beside the plan, left beside right, and its mass and CG.
@@ -118,12 +72,12 @@ def fitted_record(
     Parameters
     ----------
     rows : sequence of FittedRow [SI]
-    planned : sequence of Planned [SI]
+    planned : sequence of DeviceLayout [SI]
         Of the same devices; a difference is shown, never corrected.
     empty_mass : float [kg]
         M, by the weighing before fitting.
     empty_cg : float [m]
-        x_M, from the weighing datum, aft positive.
+        x_M, from the reference datum, aft positive.
 
     Returns
     -------
@@ -175,7 +129,7 @@ def _beside_plan(r: FittedRow, plans, notes) -> None:
             given, meant = getattr(r, name), getattr(p, name)
             if given is not None and abs(given - meant) > TOLERANCE[name]:
                 notes.append(
-                    f"{r.device}, {r.side}: {name} fitted {1e3 * given:g} mm, planned {1e3 * meant:g} mm: the "
+                    f"{r.device}, {r.side}: {NAMES.get(name, name)} fitted {in_mm(given)}, planned {in_mm(meant)}: the "
                     "fitted value counts"
                 )
 
@@ -194,12 +148,10 @@ def _left_right(rows, warnings) -> None:
             warnings.append(f"{device}, row {row}: {left.count} on the left, {right.count} on the right")
         for name, allowed in TOLERANCE.items():
             a, b = getattr(left, name), getattr(right, name)
-            if a is None or b is None:
-                continue
-            factor, unit = _UNITS[name]
-            if abs(a - b) > allowed * (1 + 1e-9):
+            if a is not None and b is not None and abs(a - b) > allowed * (1 + 1e-9):
+                kind, unit = ("angle", "deg") if name == "angle" else ("length", "mm")
+                a, b, by, most = (from_si(x, unit, kind) for x in (a, b, abs(a - b), allowed))
                 warnings.append(
-                    f"{device}, row {row}: {name.replace('_', ' ')} left {factor * a:.4g}, right {factor * b:.4g} "
-                    f"{unit}; they differ by {factor * abs(a - b):.3g}, more than {factor * allowed:.3g} "
-                    f"{unit} (our tolerance)"
+                    f"{device}, row {row}: {NAMES.get(name, name)} left {a:.4g}, right {b:.4g} {unit}; they differ by "
+                    f"{by:.3g}, more than {most:.3g} {unit} (our tolerance)"
                 )
