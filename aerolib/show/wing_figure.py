@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.predicted.wing.result import WingClmax
+from aerolib.predicted.wing import WingClmax
 from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, SKY, VERMILION, Picture, finish, new_figure, own_style
 
 WIDTH, LEFT, RIGHT = 8.2, 0.75, 0.2  # [inch]
@@ -25,7 +25,7 @@ def wing_picture(result: WingClmax) -> Picture:
     """
     plan = result.planform
     half = 0.5 * plan.span
-    scale = (WIDTH - LEFT - RIGHT) / (1.04 * half)  # inch per metre, in both panes
+    scale = (WIDTH - LEFT - RIGHT) / (1.04 * half)  # inch per meter, in both panes
     chord = max(plan.chord)
     lower = 1.5 * chord * scale
     height = UPPER + lower + 1.3
@@ -43,11 +43,11 @@ def wing_picture(result: WingClmax) -> Picture:
     wing.set_ylim(-1.05 * chord, 0.45 * chord)
     wing.set_yticks([])
     wing.spines["left"].set_visible(False)
-    wing.set_xlabel("distance from the centreline [m]")
-    where = f"{result.first_touch_at:.2f} m from the centreline"
+    wing.set_xlabel("distance from the centerline [m]")
+    where = f"{result.first_touch_at:.2f} m from the centerline"
     caption = (
         f"The stall starts where the broken line first meets the black one: {where}, at CL {result.first_touch:.2f}. "
-        f"The coloured full line is the wing at the quoted CLmax of {result.clmax.value:.2f}, the stall having spread. "
+        f"The colored full line is the wing at the quoted CLmax of {result.clmax.value:.2f}, the stall having spread. "
         "The room below the black line over the hatched aileron is what the ailerons have left. Below, the half wing "
         "to scale, with the same distances."
     )

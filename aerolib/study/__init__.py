@@ -27,9 +27,9 @@ if TYPE_CHECKING:
     from aerolib.predicted.layout.fitted import FittedRecord
     from aerolib.predicted.layout.positions import DeviceLayout
     from aerolib.predicted.section import SectionLift
-    from aerolib.predicted.wing.result import WingClmax
+    from aerolib.predicted.wing import WingClmax
     from aerolib.study.airframe import Airframe
-    from aerolib.study.flaps import FlapSettings
+    from aerolib.study.flaps import FlapGain, FlapSettings
     from aerolib.study.plan import OwnScatter
     from aerolib.study.speeds import Operating
 
@@ -226,11 +226,11 @@ class Study:
         return flap_settings(self)
 
     @once
-    def flap_predictions(self):
-        """What the flap should add, by configuration: deflection and estimate; and what kept others out."""
-        from aerolib.study.flaps import flap_predictions
+    def flap_gains(self) -> tuple[dict[str, FlapGain], dict[str, list[str]]]:
+        """What the flap should add, by configuration, and what kept others out."""
+        from aerolib.study.flaps import flap_gains
 
-        return flap_predictions(self)
+        return flap_gains(self)
 
     @once
     def reconciled(self):

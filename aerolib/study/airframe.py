@@ -22,6 +22,7 @@ from aerolib.measured.labels import unique_rows
 from aerolib.measured.stalls.record import STALLED
 
 if TYPE_CHECKING:
+    from aerolib.predicted.flap import FlapIncrement
     from aerolib.study import Study
 
 MOST_SIGHTS = 100  # of stalls that teach where the stop limits: more would say no more, and each costs time
@@ -156,29 +157,31 @@ def airplane_of(study: Study) -> tuple[Airplane, list[str]]:
     return airplane, notes
 
 
-def trim_loss_of(study: Study, configuration: str) -> Estimate | None:
-    """Share of the wing's CLmax lost to the tail in a configuration, by the balance; None without tail geometry.
+def trim_loss_of(study: Study, flap: FlapIncrement | None, clmax: float) -> Estimate | None:
+    """Share of the wing's CLmax [-] lost to the tail with a flap, by the balance; None without tail geometry.
 
     At the middle of the centers of gravity flown, else a quarter of the chord.
     """
     if study.aircraft.tail.kind == "V" or missing(study, "tail") + missing(study, "cg") + airframe_problems(study):
         return None
-    a, t, w = study.aircraft, study.aircraft.tail, study.aircraft.weights
+    t, w = study.aircraft.tail, study.aircraft.weights
     airplane, _ = airplane_of(study)
-    many = drawn(airplane, 1000)
     cg = study.stalls.si["cg"]
     share = float(np.median((cg[np.isfinite(cg)] - w.mac_leading_edge) / w.mac)) if np.isfinite(cg).any() else 0.25
-    down = next((c for c in a.configuration if c.name == configuration and c.flap), None)
-    flap, clmax = Flap(configuration), 1.4
-    if down and a.wing.flap_kind not in (None, "none"):
-        found = study.flap_settings.of(down)
-        z = np.random.default_rng(6).standard_normal((2, 1000))
-        flap = Flap(configuration, found.lift + found.standard_uncertainty("lift") * z[0],
-                    found.moment + found.standard_uncertainty("moment") * z[1])  # fmt: skip
-        clmax += float(found.clmax)
-    loss = trim_loss(many, flap, clmax, share, w.mac / t.arm)
-    parts = {Source("tail load at trim (balance)", "shared"): float(loss.std())}
-    return Estimate("share lost to the tail", float(loss.mean()), "-", parts)
+
+    def loss(of: Airplane, lift: float = 0.0, moment: float = 0.0) -> np.ndarray:
+        if flap is not None:
+            lift, moment = lift + float(flap.lift), moment + float(flap.moment)
+        return trim_loss(of, Flap("", lift, moment), clmax, share, w.mac / t.arm)
+
+    many = loss(drawn(airplane, 1000))
+    parts = {Source("tail load at trim (balance)", "shared"): float(many.std())}
+    if flap is not None:
+        still = float(loss(airplane))
+        for what in ("lift", "moment"):
+            for source, part in flap.estimate(what).parts.items():
+                parts[source] = float(loss(airplane, **{what: part})) - still
+    return Estimate("share lost to the tail", float(many.mean()), "-", parts)
 
 
 def asked_cgs(study: Study) -> list[tuple[float, str]]:
@@ -276,7 +279,9 @@ def _flaps(study: Study, draws: int):
     r = np.random.default_rng(5)
     ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
     down = {c.name: c for c in study.aircraft.configuration if c.flap}
-    settings = study.flap_settings if any(i.configuration in down for i in items) else None
+    if any(i.configuration in down for i in items):
+        _ = study.flap_settings  # what the flap lacks is said once, for all
+    gains, problems = study.flap_gains
     z = r.standard_normal((2, draws))  # one flap: what its method is off by is the same in every setting
     for item in items:
         m, name = item.modification, item.configuration
@@ -293,12 +298,11 @@ def _flaps(study: Study, draws: int):
                 how = "taken as the bound to 15 % above it"
             notes.append(f"{item.name}: {item.ending}; its CLmax is {how}")
         lift = moment = 0.0
-        if settings is not None and name in down:
-            try:
-                flap = settings.of(down[name])
-            except CaseError as e:
-                notes.append(f"{m}, {name} is not in this section: {e}")
-                continue
+        if name in problems:
+            notes.append(f"{m}, {name} is not in this section: {CaseError(problems[name])}")
+            continue
+        if name in gains:
+            flap = gains[name].increment
             lift = flap.lift + flap.standard_uncertainty("lift") * z[0]
             moment = flap.moment + flap.standard_uncertainty("moment") * z[1]
         out.append((m, Flap(name, lift, moment, clmax, ratio)))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -10,10 +9,11 @@ from typing import TYPE_CHECKING
 from aerolib.case.agreement import CHORD, disagreements
 from aerolib.case.aircraft import AIRCRAFT
 from aerolib.case.problems import CaseError
+from aerolib.case.schema import Configuration
 from aerolib.estimate import Estimate
-from aerolib.predicted.flap.increment import flap_increment, kind_of
-from aerolib.predicted.flap.result import FlapIncrement, FlapSpan
-from aerolib.predicted.flap.span import flap_span, trimmed_clmax
+from aerolib.predicted.flap import FlapIncrement, FlapSpan, flap_increment, flap_span, kind_of, trimmed_clmax
+from aerolib.predicted.wing import SpanIncrement
+from aerolib.study.wing import wing_of
 from aerolib.together.reconcile import Reconciliation, difference, reconcile
 
 if TYPE_CHECKING:
@@ -22,9 +22,10 @@ if TYPE_CHECKING:
 NEEDED = {
     "flap_kind": "plain, split, slotted, Fowler, double slotted or none",
     "flap_chord": "hinge line, or the nose of the flap, to its trailing edge",
-    "flap_inner": "centreline to the inner end of the flap",
-    "flap_outer": "centreline to the outer end of the flap",
+    "flap_inner": "centerline to the inner end of the flap",
+    "flap_outer": "centerline to the outer end of the flap",
 }
+EXTENSION = {"flap_chord_extension": "what a Fowler flap adds to the chord when fully down"}
 GAIN = "CLmax added by the flap"
 
 
@@ -56,9 +57,12 @@ class FlapSettings:
         except ValueError as e:
             raise CaseError(f"`{AIRCRAFT}` [[configuration]] '{configuration.name}', flap: {e}") from None
 
-    def trimmed(self, deflection: float) -> Estimate:
-        """What it adds to CLmax of the trimmed airplane at a deflection [rad]."""
-        return trimmed_clmax(self.increment(deflection), self.tail_arm)
+    def devices(self, deflection: float) -> list[SpanIncrement]:
+        """What it does to the section at a deflection [rad], by parts of the span between cut-outs."""
+        section = self.increment(deflection, wing=False)
+        name = f"{section.kind} flap {math.degrees(deflection):.0f} degrees"
+        gain, shift = section.estimate("clmax"), section.estimate("zero_lift_angle")
+        return [SpanIncrement(*ends, gain, shift, name) for ends in self.span.parts]
 
 
 def flap_settings(study: Study) -> FlapSettings | None:
@@ -66,9 +70,10 @@ def flap_settings(study: Study) -> FlapSettings | None:
     wing, place = study.aircraft.wing, f"`{AIRCRAFT}` [wing]"
     if wing.flap_kind == "none":
         return None
-    missing = [k for k in NEEDED if getattr(wing, k) is None]
+    needed = NEEDED | (EXTENSION if wing.flap_kind == "Fowler" else {})
+    missing = [k for k in needed if getattr(wing, k) is None]
     if missing:
-        raise CaseError([f"{place} {k} is missing; what the flap adds needs it: {NEEDED[k]}" for k in missing])
+        raise CaseError([f"{place} {k} is missing; what the flap adds needs it: {needed[k]}" for k in missing])
     if problems := disagreements(study.aircraft, (CHORD,)):
         raise CaseError(problems)
     planform, section = study.planform, study.sections[0.0]
@@ -87,53 +92,47 @@ def flap_settings(study: Study) -> FlapSettings | None:
     return settings
 
 
-def flap_predictions(study: Study) -> tuple[dict[str, tuple[float, Estimate]], list[str]]:
-    """By configuration with the flap down: deflection [rad], CLmax added, trimmed; and what kept the others out."""
-    down = [c for c in study.aircraft.configuration if c.flap]
-    if not down:
-        return {}, []
+@dataclass(frozen=True)
+class FlapGain:
+    """What the flap adds in one configuration."""
+
+    deflection: float  # [rad]
+    clmax: Estimate  # of the trimmed airplane [-]
+    increment: FlapIncrement  # of the wing: lift at fixed angle of attack, moment, drag
+    whole_wing: bool  # clmax by the lifting line; else by the area the flap stands on
+
+
+def flap_gain(study: Study, configuration: Configuration, settings: FlapSettings | None = None) -> FlapGain:
+    """What a flap adds: with the flap down less with the flap up, both wings whole; CaseError says what is missing.
+
+    The wings of `Study.wings` where the flap is that of the case, else (`settings`) new ones. The area method stands in
+    where the lifting line refuses the wing.
+    """
+    flap = settings or study.flap_settings
+    increment = flap.of(configuration)
     try:
-        settings = study.flap_settings
-    except CaseError as e:
-        return {}, list(e.problems)
-    found, problems = {}, []
-    for configuration in down if settings else ():
-        try:
-            found[configuration.name] = (configuration.flap, settings.trimmed(configuration.flap))
-        except ValueError as e:
-            problems.append(f"`{AIRCRAFT}` [[configuration]] '{configuration.name}', flap: {e}")
+        wings = study.wings[0]
+        named = (wings[c.name] for c in study.aircraft.configuration if c.flap == 0.0 and c.name in wings)
+        up = next(named, None) or wing_of(study)
+        down = wings.get(configuration.name) if settings is None else None
+        down = down or (wing_of(study, configuration, flap=flap) if configuration.flap else up)
+        gain, whole = difference(down.trimmed, up.trimmed, GAIN), True
+    except CaseError:
+        gain, whole = trimmed_clmax(increment, flap.tail_arm), False
+    return FlapGain(configuration.flap, gain, increment, whole)
+
+
+def flap_gains(study: Study) -> tuple[dict[str, FlapGain], dict[str, list[str]]]:
+    """`flap_gain` of every configuration with the flap down, and what kept the others out, by configuration."""
+    found: dict[str, FlapGain] = {}
+    problems: dict[str, list[str]] = {}
+    for configuration in study.aircraft.configuration if study.aircraft.wing.flap_kind != "none" else ():
+        if configuration.flap:
+            try:
+                found[configuration.name] = flap_gain(study, configuration)
+            except CaseError as e:
+                problems[configuration.name] = e.problems
     return found, problems
-
-
-def flap_items(study: Study) -> list[dict]:
-    """Items of the JSON list `predicted`: CLmax added by the flap to the trimmed airplane, by configuration."""
-    return [
-        {
-            "modification": None, "configuration": name, "kind": "trimmed", "quantity": GAIN,
-            "value": _short(e.value), "standard_uncertainty": _short(e.standard_uncertainty),
-            "interval95": [_short(x) for x in e.interval95],
-            "method": "thin-aerofoil lift, our effectiveness and share at the stall, 0.92 of the flapped area; trimmed",
-            "flap_deg": _short(math.degrees(deflection)),
-        }
-        for name, (deflection, e) in study.flap_predictions[0].items()
-    ]  # fmt: skip
-
-
-def flap_html(study: Study) -> str:
-    """What the flap should add in each configuration, or what to measure for that, as HTML."""
-    found, problems = study.flap_predictions
-    rows = "".join(
-        f"<tr><td>{html.escape(name)}</td><td>{math.degrees(deflection):.0f}</td><td>{html.escape(e.text())}</td></tr>"
-        for name, (deflection, e) in found.items()
-    )
-    head = "".join(f"<th>{x}</th>" for x in ("configuration", "flap [deg]", "CLmax added, trimmed airplane"))
-    table = f"<table class='aerolib'><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>" if rows else ""
-    if rows:
-        table += (
-            "<p>The flap by the area it stands on. Where the whole wing is predicted, the lifting line has the flap as "
-            "a step along the span and may give more or less; the range holds part of that difference.</p>"
-        )
-    return table + "".join(f"<p>{html.escape(p)}</p>" for p in problems)
 
 
 def measured_gains(study: Study) -> list[tuple[str, str, float, Estimate]]:
@@ -152,18 +151,19 @@ def reconciled(study: Study) -> tuple[list[tuple[str, str, str, Reconciliation]]
     CLmax is compared for the first modification only: what was fitted later is not in the prediction.
     """
     result, (wings, problems) = study.reduction, study.wings
+    flaps, more = study.flap_gains
+    problems = list(dict.fromkeys([*problems, *(p for one in more.values() for p in one)]))
     first = study.case.flown[0].name
-    found = [
-        (i.modification, i.configuration, i.power, reconcile(i.clmax, wings[i.configuration].trimmed))
+    pairs = [
+        (i.modification, i.configuration, i.power, i.clmax, wings[i.configuration].trimmed, "CLmax")
         for i in result.items
         if i.modification == first and i.power == "idle" and i.clmax and i.configuration in wings
     ]
-    flaps, more = study.flap_predictions
-    found += [
-        (m, c, "idle", reconcile(gain, flaps[c][1], what=GAIN)) for m, c, _, gain in measured_gains(study) if c in flaps
-    ]
-    return found, problems + [p for p in more if p not in problems]
-
-
-def _short(value: float) -> float:
-    return float(f"{value:.6g}")
+    pairs += [(m, c, "idle", gain, flaps[c].clmax, GAIN) for m, c, _, gain in measured_gains(study) if c in flaps]
+    found = []
+    for modification, name, power, measured, predicted, what in pairs:
+        try:
+            found.append((modification, name, power, reconcile(measured, predicted, what=what)))
+        except ValueError as e:
+            problems.append(f"{modification}, {name}: {e}")
+    return found, problems

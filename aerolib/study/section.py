@@ -25,30 +25,11 @@ TYPICAL_CLMAX = 1.5  # for the Reynolds number before anything was flown: 20 % o
 MOST_BYTES = 1_000_000  # of a file of points
 
 
-def section_of(
-    study: Study, *, tip: bool = False, chord: float | None = None, rough: bool = False,
-) -> SectionLift:  # fmt: skip
-    """Lift of a case's wing section at its stall.
+def section_of(study: Study, *, tip: bool = False, chord: float | None = None, rough: bool = False) -> SectionLift:
+    """Lift of a case's wing section at its stall, at the root or the tip, smooth or with standard roughness.
 
-    Parameters
-    ----------
-    study : Study [-]
-        The Reynolds number is that of the slowest clean stall measured; before the first stall that of CL 1.5.
-    tip : bool [-]
-        The section at the tip, where `section_tip` names another.
-    chord : float [m]
-        Without it the mean chord, area over span.
-    rough : bool [-]
-        Standard leading-edge roughness.
-
-    Returns
-    -------
-    SectionLift [SI]
-
-    Raises
-    ------
-    CaseError
-        No section, an unknown one (the nearest are offered), a file of points that is none.
+    The Reynolds number is that of the slowest clean stall measured, before the first stall that of CL 1.5, and of a
+    chord [m]; without one the standard mean chord, area over span.
     """
     wing = study.aircraft.wing
     if chord is None:
@@ -131,14 +112,3 @@ def read_points(folder, file: str) -> np.ndarray:
         return checked_points(np.array(points).reshape(-1, 2))
     except ValueError as e:
         raise CaseError(f"{place}: `{file}`: {e}") from None
-
-
-def predicted_items(study: Study) -> list[dict]:
-    """The section's part of the JSON list `predicted`: smooth and rough; empty where no section is named."""
-    if study.aircraft.wing.section is None and study.aircraft.wing.section_file is None:
-        return []
-    out = []
-    for rough in (False, True):
-        found = section_of(study, rough=rough)
-        out.append({"surface": "standard roughness" if rough else "smooth", **found.as_dict()})
-    return out

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import math
 from dataclasses import dataclass
 
@@ -20,7 +19,7 @@ ABOVE = (
 )
 BELOW = (
     "The airplane does worse than predicted. Look at the wing as built: sagging fabric, a step or gap at the nose, "
-    "dents, leaks at the root; then at how the stalls ended: a stick on its stop or a forward centre of gravity keeps "
+    "dents, leaks at the root; then at how the stalls ended: a stick on its stop or a forward center of gravity keeps "
     "the wing from its own limit; then at the indicator, if it reads high near the stall."
 )
 
@@ -80,33 +79,6 @@ class Reconciliation:
                 else " The ratio is far from 1 only because both values are loosely known."
             )
         return out
-
-    def text(self) -> str:
-        """Measured, predicted, difference and what they say."""
-        return (
-            f"{self.what} ({self.kind}): measured {self.measured.text()}; predicted {self.predicted.text()}; "
-            f"difference {self.difference.text()}. {self.words()}"
-        )
-
-    def __str__(self) -> str:
-        return self.text()
-
-    def _repr_html_(self) -> str:
-        return f"<p>{html.escape(self.text())}</p><p>Method: {html.escape(SOURCE)}.</p>"
-
-    def as_dict(self) -> dict:
-        """Plain values for the JSON list `reconciled`."""
-        return {
-            "quantity": self.what,
-            "kind": self.kind,
-            "measured": _short(self.measured.value),
-            "predicted": _short(self.predicted.value),
-            "difference": _short(self.difference.value),
-            "ratio": _short(self.ratio.value),
-            "interval95": [_short(x) for x in self.ratio.interval95],
-            "sigmas": _short(self.sigmas),
-            "words": self.words(),
-        }
 
 
 def difference(a: Estimate, b: Estimate, name: str = "difference") -> Estimate:
@@ -185,7 +157,3 @@ def reconcile(
         half = K95 * math.sqrt(sum(x * x for x in parts.values()))
         ratio = Estimate(name, r, "-", parts, (r - half, r + half))
     return Reconciliation(what, measured_kind, measured, predicted, gap, ratio, gap.value / u)
-
-
-def _short(value: float) -> float:
-    return float(f"{value:.6g}")

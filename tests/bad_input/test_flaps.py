@@ -28,6 +28,8 @@ WING = straight_taper(8.6, 10.6, 0.9, aileron=(2.4, 4.1))
         ("slotted", 0.25, 0.5, {"thickness": 12.0}, "thickness 12 is more than the whole chord"),
         ("slotted", 0.25, 0.5, {"thickness": 0.01}, "single-surface wing"),
         ("plain", 0.25, 0.5, {"extension": 0.1}, "a plain flap adds nothing to the chord"),
+        ("Fowler", 0.25, 0.5, {}, "give what it adds to the chord"),
+        ("Fowler", 0.25, np.array([0.5, 0.6]), {"extension": np.array([0.1, 0.0])}, "give what it adds to the chord"),
         ("Fowler", 0.25, 0.5, {"extension": 0.4}, "more than the flap's own chord"),
         ("Fowler", 0.25, 0.5, {"extension": -0.1}, "0 or more of the chord"),
         ("slotted", 0.25, 0.5, {"gap": 0.01}, "the slot of a slotted flap is part of its kind"),

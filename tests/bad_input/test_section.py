@@ -9,7 +9,7 @@ from aerolib.case.published import section_table
 from aerolib.predicted.section import section_lift
 from aerolib.predicted.section.shapes import checked_points, four_digit, shape_of
 from aerolib.study import open_study
-from aerolib.study.section import predicted_items, section_of
+from aerolib.study.section import section_of
 
 GOOD = four_digit("2412")
 
@@ -102,7 +102,6 @@ def test_case_names_the_place(case):
         section_of(case(""))
     with pytest.raises(CaseError, match=r"\[wing\] span is missing"):
         section_of(case('section = "NACA 4412"', span=""))
-    assert predicted_items(case("")) == []
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ def main() -> bool:
     from aerolib.show.panels import angles_panel, plan_panel, stalls_panel
     from aerolib.show.panels.checks import checks_panel
     from aerolib.show.panels.layout import LayoutPanel
-    from aerolib.show.panels.wing import wing_panel
+    from aerolib.show.panels.wing import WingPanel
     from aerolib.show.plan_figure import plan_picture
     from aerolib.show.wing_figure import wing_picture
     from aerolib.study import open_study
@@ -63,7 +63,7 @@ def main() -> bool:
 
     report("a slider of the angles", slide, lambda k: angles_picture(0.1 + 0.01 * k, -0.1))
 
-    wing, layout, plan, checks = wing_panel(case), LayoutPanel(case), plan_panel(case), checks_panel(case)
+    wing, layout, plan, checks = WingPanel(case), LayoutPanel(case), plan_panel(case), checks_panel(case)
 
     def set_to(control, first, step, of=9):
         return lambda k: setattr(control, "value", first + step * (k % of))

@@ -6,7 +6,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from aerolib.show.sections.predicted import section
+from aerolib.show.finding import Heading
+from aerolib.show.render import body_html
+from aerolib.show.sections.predicted import finding
 from aerolib.study import open_study
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -28,7 +30,7 @@ def case_without(write_case):
 
 def test_every_configuration_once():
     case = open_study(ROOT / "data" / "demo")
-    found = section(case, None, None)
+    found = finding(case)
     items = found.data["predicted"]
     jsonschema.validate(items, SCHEMA)
     names = [c.name for c in case.aircraft.configuration]
@@ -45,28 +47,28 @@ def test_every_configuration_once():
         assert low < trimmed[name]["value"] < high
         assert wing[name]["first_touch"] < wing[name]["value"] < wing[name]["all_at_limit"]
     assert json.loads(json.dumps(items)) == items
-    assert "cautions" in found.html and all(n in found.html for n in names)
-    assert len(found.ledger) == len(names)
+    assert found.cautions and [p.words for p in found.parts if isinstance(p, Heading)][: len(names)] == names
+    assert len(found.answer) == len(names)
 
 
 @pytest.mark.parametrize("start, words", [
     ("span =", "[wing] span is missing"), ("chord_tip", "chord_tip is missing"), ("section =", "section"),
 ])  # fmt: skip
 def test_too_little_is_null_and_says_what_to_measure(case_without, start, words):
-    found = section(case_without(start), None, None)
+    found = finding(case_without(start))
     assert found.data == {"predicted": None}
-    assert "Not predicted" in found.html and words in found.html and found.ledger == ()
+    assert "Not predicted" in body_html(found) and words in body_html(found) and found.answer == ()
 
 
 def test_a_flap_half_described_leaves_the_clean_wing(case_without):
-    found = section(case_without("flap_kind", "flap_chord"), None, None)
+    found = finding(case_without("flap_kind", "flap_chord"))
     items = found.data["predicted"]
     jsonschema.validate(items, SCHEMA)
     assert [i["configuration"] for i in items if i["kind"] == "trimmed" and i.get("quantity") == "CLmax"] == ["clean"]
-    assert "flap_kind" in found.html
+    assert "flap_kind" in body_html(found)
 
 
 def test_an_unknown_section_offers_the_nearest(write_case):
     text = AIRCRAFT.replace('section = "NACA 4412"', 'section = "NACX 44 12 B"')
-    found = section(open_study(write_case(text, STALLS, "unknown")), None, None)
-    assert found.data["predicted"] is None and "NACX 44 12 B" in found.html
+    found = finding(open_study(write_case(text, STALLS, "unknown")))
+    assert found.data["predicted"] is None and "NACX 44 12 B" in body_html(found)

@@ -9,7 +9,6 @@ from aerolib.consequences.balance import Airplane, Flap
 from aerolib.consequences.trim import to_reference_cg, trim_loss
 from aerolib.study import open_study
 from aerolib.study.airframe import trim_loss_of
-from aerolib.study.wing import wings_of
 
 D = math.radians(1.0)
 A = Airplane(
@@ -46,11 +45,16 @@ def test_the_loss_and_the_reference_cg_agree():
 
 
 def test_the_demonstration_is_trimmed_by_its_own_tail(case_folder):
-    loss = trim_loss_of(open_study(case_folder), "clean")
-    assert 0.0 < loss.value < 0.12 and loss.standard_uncertainty < 0.03
-    wings, problems = wings_of(open_study(case_folder))
+    study = open_study(case_folder)
+    wings, problems = study.wings
     assert problems == []
+    loss = trim_loss_of(study, None, wings["clean"].clmax.value)
+    assert 0.0 < loss.value < 0.12 and loss.standard_uncertainty < 0.03
     assert wings["clean"].trimmed.value == pytest.approx(wings["clean"].clmax.value * (1 - loss.value), rel=1e-6)
+    for name, gain in study.flap_gains[0].items():
+        down = trim_loss_of(study, gain.increment, wings[name].clmax.value)
+        assert loss.value < down.value == wings[name].trim_loss.value  # the flap turns the nose down
+        assert down.standard_uncertainty > loss.standard_uncertainty
     text = (case_folder / "aircraft.toml").read_text()
     (case_folder / "aircraft.toml").write_text(text.replace('arm = "3.95 m"', ""))
-    assert trim_loss_of(open_study(case_folder), "clean") is None  # then 0 to 8 % is assumed, and said
+    assert trim_loss_of(open_study(case_folder), None, 1.4) is None  # then 0 to 8 % is assumed, and said

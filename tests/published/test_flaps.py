@@ -191,10 +191,13 @@ def test_other_kinds_error_and_n(published):
             value = effectiveness("plain", ratio, deflection) * row["deflection [deg]"] / first
             errors.setdefault("plain (how lift fades)", []).append(value / row["flapped"] - 1)
         else:
-            # Both coefficients are on the area of wing and flap: the extended chord is the reference.
-            found = flap_increment("Fowler", ratio / (1 + ratio), deflection, thickness=row["thickness [%]"] / 100,
-                                   clmax_clean=row["plain"] / WING_FACTOR)  # fmt: skip
-            gained, u = (WING_FACTOR * x for x in (found.clmax, found.standard_uncertainty("clmax")))
+            # Both coefficients are on the area of wing and flap, the extended chord: of dclmax = x dclmax' + (x - 1)
+            # clmax, x = 1 + E, the table holds dclmax'.
+            clean = row["plain"] / WING_FACTOR
+            found = flap_increment("Fowler", ratio, deflection, thickness=row["thickness [%]"] / 100, extension=ratio,
+                                   clmax_clean=clean)  # fmt: skip
+            gained = WING_FACTOR * (found.clmax - ratio * clean) / (1 + ratio)
+            u = gained * found.relative["clmax"]
             assert abs(gained - (row["flapped"] - row["plain"])) < 1.96 * u
             errors.setdefault("external flap (Fowler)", []).append(gained / (row["flapped"] - row["plain"]) - 1)
     for kind, e in errors.items():

@@ -1,4 +1,4 @@
-"""What a trailing-edge flap adds: lift at fixed incidence, CLmax, zero-lift and stall angle, moment, drag.
+"""What a trailing-edge flap adds: lift at fixed angle of attack, CLmax, zero-lift and stall angle, moment, drag.
 
 Three steps that can be read one after the other. Thin-aerofoil theory gives the lift of a hinged flat plate
 exactly (`flap_theory`). Real flow keeps part of it (`effectiveness`). Of that lift, a share is still there at the
@@ -96,7 +96,7 @@ def flap_theory(chord_ratio: float | np.ndarray) -> tuple[np.ndarray, np.ndarray
     cos t = 2 E - 1;  dcl/dd = 2 (pi - t + sin t);  tau = 1 - (t - sin t)/pi;
     dcm/dd = -sin t (1 - cos t)/2;  r = sin t/(pi - t + sin t)
 
-    r is the part of the flap's lift left when the incidence is lowered until the suction at the leading edge is
+    r is the part of the flap's lift left when the angle of attack is lowered until the suction at the leading edge is
     that of the clean section: the lift sits in A1, the suction in A0 of Glauert's series.
 
     Parameters
@@ -107,7 +107,7 @@ def flap_theory(chord_ratio: float | np.ndarray) -> tuple[np.ndarray, np.ndarray
     Returns
     -------
     lift : array [1/rad]
-        dcl/dd at fixed incidence.
+        dcl/dd at fixed angle of attack.
     tau : array [-]
         Zero-lift angle gained per deflection.
     moment : array [1/rad]
@@ -125,7 +125,7 @@ def flap_theory(chord_ratio: float | np.ndarray) -> tuple[np.ndarray, np.ndarray
 
 
 def effectiveness(kind: str, chord_ratio: float | np.ndarray, deflection: float | np.ndarray) -> np.ndarray:
-    """Share of the theoretical lift that a real flap gives at fixed incidence. Ours; stands in for a chart.
+    """Share of the theoretical lift that a real flap gives at fixed angle of attack. Ours; stands in for a chart.
 
     eta = eta0/sqrt(1 + (d/dk)^2),  dk = d20 (0.20/E)^(1/4)
 
@@ -229,13 +229,14 @@ def flap_increment(
     clmax_clean : array [-]
         Of the clean section; None: typical of the thickness in NACA TR 824.
     extension : array [-]
-        What the flap adds to the chord when out, over the chord; Fowler and the slotted kinds only.
+        What the flap adds to the chord when out, over the chord; Fowler and the slotted kinds only. A Fowler flap
+        without it is refused.
     gap : array [-]
         Open slit at the hinge of a plain flap over chord; 0 where sealed.
     reynolds : float [-]
         Of the flight at the stall; outside 1e6 to 9e6 the ranges are wider.
     lift_clean : float [-]
-        Clean lift coefficient at the fixed incidence: what a longer chord adds to.
+        Clean lift coefficient at the fixed angle of attack: what a longer chord adds to.
     span : FlapSpan [-]
         From `flap_span`; None: the section.
 
@@ -245,7 +246,8 @@ def flap_increment(
         Scalars where all settings are scalars, else arrays of their common shape.
 
     Raises ValueError for an unknown kind, a deflection the method does not cover, a chord ratio outside 0.05 to 0.5, a
-    percentage given for a fraction, degrees given for radians, a gap on a flap that has none.
+    percentage given for a fraction, degrees given for radians, a gap on a flap that has none, a Fowler flap without
+    extension.
     """
     k = kind_of(kind)
     settings = (chord_ratio, deflection, thickness, extension, gap)
@@ -310,6 +312,11 @@ def _check(k, chord_ratio, deflection, thickness, extension, gap, reynolds) -> N
         raise ValueError(
             f"thickness {np.min(thickness):.4g} to {np.max(thickness):.4g}: a wing section has 0.03 to 0.30 of its "
             "chord; a single-surface wing is out of range"
+        )
+    if k.name == "Fowler" and np.any(extension == 0.0):
+        raise ValueError(
+            "extension 0: a Fowler flap moves back and makes the chord longer; give what it adds to the chord when "
+            "down, over the chord with the flap in; a flap that only turns about its hinge behind a slot is 'slotted'"
         )
     if np.any(extension < 0.0) or (np.any(extension > 0.0) and k.name in ("plain", "split")):
         raise ValueError(

@@ -66,9 +66,7 @@ def flap_span(
     return FlapSpan(tuple(parts), float(area), factor, float(line.slope), float(planform.aspect_ratio))
 
 
-def trimmed_gain(
-    increment: FlapIncrement, tail_arm: float | None = None
-) -> tuple[float | np.ndarray, float | np.ndarray]:
+def trimmed_clmax(increment: FlapIncrement, tail_arm: float | None = None) -> Estimate:
     """CLmax that a flap adds to the trimmed airplane: the tail carries its nose-down moment as a download.
 
     dCLmax,trim = dCLmax + dCm c/l_t
@@ -76,48 +74,26 @@ def trimmed_gain(
     Parameters
     ----------
     increment : FlapIncrement [-]
-        Of the wing.
-    tail_arm : float [-]
-        Distance from the centre of gravity to the tail's quarter chord over the mean chord; None: 3.0 +- 0.5 is taken.
-
-    Returns
-    -------
-    value : array [-]
-    standard_uncertainty : array [-]
-
-    The centre of gravity is taken at the quarter chord; what the flap changes in downwash and power is not in it.
-    Source: moment balance about the centre of gravity; common practice.
-    """
-    loss, relative = _trim(increment, tail_arm)
-    return increment.clmax + loss, np.hypot(increment.standard_uncertainty("clmax"), loss * relative)
-
-
-def trimmed_clmax(increment: FlapIncrement, tail_arm: float | None = None) -> Estimate:
-    """`trimmed_gain` of one setting as an estimate with its sources.
-
-    Parameters
-    ----------
-    increment : FlapIncrement [-]
         Of the wing, scalar settings.
     tail_arm : float [-]
+        Distance from the center of gravity to the tail's quarter chord over the mean chord; None: 3.0 +- 0.5 is taken.
 
     Returns
     -------
     Estimate [-]
+
+    The center of gravity is taken at the quarter chord; what the flap changes in downwash and power is not in it.
+    Source: moment balance about the center of gravity; common practice.
     """
-    loss, relative = _trim(increment, tail_arm)
-    free = increment.estimate("clmax")
-    parts = {**free.parts, Source("trim of the flap's moment", "shared", increment.kind): float(loss * relative)}
-    name = f"CLmax of the trimmed airplane added by a {increment.kind} flap"
-    return Estimate(name, float(free.value + loss), "-", parts)
-
-
-def _trim(increment: FlapIncrement, tail_arm: float | None):
-    """What the tail takes [-], and its relative standard uncertainty [-]."""
     if increment.level != "wing":
         raise ValueError("the increment is that of a section; give flap_increment the flap's span first")
     if tail_arm is not None and not 1.0 <= tail_arm <= 10.0:
         raise ValueError(f"tail arm {tail_arm:.4g} mean chords: expected 1 to 10; divide the arm by the mean chord")
     loss = increment.moment / (TAIL_ARM if tail_arm is None else tail_arm)
     unknown = TAIL_ARM_UNCERTAINTY / TAIL_ARM if tail_arm is None else 0.0
-    return loss, np.hypot(increment.relative["moment"], unknown)
+    free = increment.estimate("clmax")
+    trim = Source("trim of the flap's moment", "shared", increment.kind)
+    parts = {**free.parts, trim: float(loss * np.hypot(increment.relative["moment"], unknown))}
+    return Estimate(
+        f"CLmax of the trimmed airplane added by a {increment.kind} flap", float(free.value + loss), "-", parts
+    )

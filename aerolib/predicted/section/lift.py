@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import math
 import re
 from collections.abc import Mapping, Sequence
@@ -29,7 +28,7 @@ READING = 0.015  # one digitised curve, in clmax
 TUNNELS = 0.03  # in clmax: three tests of the NACA 0012 (data/published/section_clmax.csv) differ by this
 COLUMN = 0.03  # in clmax: 6e6 interpolated between 3e6 and 9e6 differs by this from its own curve
 
-# Incidence of clmax beyond alpha0 + clmax/slope: how far the curve bends, by thickness (means over the table, 2 deg).
+# Angle of attack of clmax beyond alpha0 + clmax/slope: how far the curve bends, by thickness (table means, 2 deg).
 BEND_AT, BEND = (0.09, 0.10, 0.12, 0.15, 0.18, 0.21), (1.1, 1.4, 2.0, 4.4, 5.9, 6.3)
 
 TABLE_SOURCE = "measured: NACA TR 824 (1945) page {page:.0f}, digitised by others"
@@ -49,10 +48,10 @@ class SectionLift:
 
     name: str
     reynolds: float
-    alpha0: float  # [rad] incidence of no lift, within about 0.5 deg
+    alpha0: float  # [rad] angle of attack of no lift, within about 0.5 deg
     slope: float  # [1/rad], within about 5 %
     clmax: Estimate
-    alpha_stall: float  # [rad] incidence of clmax, within about 2 deg
+    alpha_stall: float  # [rad] angle of attack of clmax, within about 2 deg
     stall_type: str  # 'trailing edge', 'leading edge', 'thin' or 'mixed'
     thickness: float  # over the chord [-]
     coordinates: np.ndarray | None = field(repr=False, compare=False)  # (n, 2) over the chord
@@ -60,7 +59,7 @@ class SectionLift:
     cautions: tuple[str, ...] = ()
 
     def cl(self, alpha: float | np.ndarray) -> np.ndarray:
-        """Lift coefficient at an incidence [rad]: straight, then a parabola up to clmax; not a number beyond it."""
+        """Lift coefficient at an angle of attack [rad]: straight, then a parabola up to clmax; NaN beyond it."""
         a, top = np.asarray(alpha, float), self.clmax.value
         straight = self.alpha0 + top / self.slope  # where the straight line would reach clmax
         bend = min(max(self.alpha_stall - straight, 0.0), straight - self.alpha0)
@@ -70,34 +69,6 @@ class SectionLift:
             rounded = self.slope * (a - self.alpha0) - np.where(over > 0.0, self.slope * over**2 / (4.0 * bend), 0.0)
         curve = np.where(over < 2.0 * bend, rounded, np.minimum(self.slope * (a - self.alpha0), top))
         return np.where(a > max(self.alpha_stall, straight) + 1e-12, np.nan, curve)
-
-    def text(self) -> str:
-        """The section in words."""
-        return (
-            f"{self.name} at Reynolds number {self.reynolds / 1e6:.2g} million: clmax {self.clmax.text()} at "
-            f"{math.degrees(self.alpha_stall):.0f} deg; zero lift at {math.degrees(self.alpha0):.1f} deg, slope "
-            f"{math.radians(self.slope):.3f} per degree; stall: {self.stall_type}"
-        )
-
-    def __str__(self) -> str:
-        return "\n  ".join([self.text(), self.source, *self.cautions])
-
-    def _repr_html_(self) -> str:
-        notes = "".join(f"<li>{html.escape(c)}</li>" for c in self.cautions)
-        return (
-            f"<p>{html.escape(self.text())}.</p><p class='small'>{html.escape(self.source)}</p>"
-            f"{self.clmax._repr_html_()}<ul class='cautions'>{notes}</ul>"
-        )
-
-    def as_dict(self) -> dict:
-        """Plain values for JSON; angles in degrees, slope per degree."""
-        return {
-            "section": self.name, "kind": "section", "reynolds": self.reynolds, "value": self.clmax.value,
-            "standard_uncertainty": self.clmax.standard_uncertainty, "interval95": list(self.clmax.interval95),
-            "alpha_stall_deg": math.degrees(self.alpha_stall), "alpha0_deg": math.degrees(self.alpha0),
-            "slope_per_deg": math.radians(self.slope), "stall_type": self.stall_type, "thickness": self.thickness,
-            "method": self.source, "cautions": list(self.cautions),
-        }  # fmt: skip
 
 
 @in_range("reynolds")
@@ -144,7 +115,7 @@ def section_lift(
     if not LOWEST <= reynolds <= HIGHEST:
         raise ValueError(
             f"Reynolds number {reynolds:.3g} is outside {LOWEST:g} to {HIGHEST:g}; it is speed times chord over "
-            "kinematic viscosity in SI units, about 70,000 times metres per second times metres near the ground"
+            "kinematic viscosity in SI units, about 70,000 times meters per second times meters near the ground"
         )
     row = None
     if isinstance(section, str):
@@ -198,7 +169,7 @@ def stall_type(thickness: float, camber: float) -> str:
         gradual), 'mixed' between the last two.
 
     Source: the kinds are those of NACA TN 2502 (abstract read); the limits, 8, 13 and 15 % thickness and 2 % camber,
-    are common practice, no source. A five-digit section lets go abruptly though it is thick.
+    are common practice, no source. A five-digit section stalls abruptly though it is thick.
     """
     if thickness < 0.08:
         return "thin"

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,7 +29,17 @@ TWIST_AS_BUILT = math.radians(0.5)  # of the tip, standard: our judgement
 TRIM_LOSS = (0.0, 0.08)  # of CL, without tail geometry
 CARRIED = 0.5  # chords beyond a device's end over which its limit falls to the plain section's: our choice
 MOST_SHIFT = math.radians(25.0)  # zero-lift shift of a device; beyond it the slope no longer holds: our judgement
+ZERO_LIFT_STEP = math.radians(1.0)  # over which the effect of a device's zero-lift shift is taken
 MOST_GAIN = 2.5  # section increment of the largest devices tested is below this
+METHOD = "lifting line; half of the area at its section's limit, at most 2 degrees past first touch"
+CAUTIONS = (
+    "A prediction from shape alone: no stall speed, approach speed, placard or marking follows from it. Only the "
+    "airplane's own flights, flown as its permit and a licensed instructor allow, show what it does.",
+    "Gaps, dents, rain, ice, insects and the joint of wing and fuselage all lower it; the interval holds only what its "
+    "budget names.",
+    "Where the stall starts is predicted for a wing alone, without slip or roll: it is no promise that the nose drops "
+    "before a wing does, and says nothing about spins.",
+)
 
 
 @dataclass(frozen=True)
@@ -39,14 +49,14 @@ class SpanIncrement:
     inner: float  # from the centreline [m]
     outer: float  # [m]
     delta_clmax: Estimate | float  # [-], on the plain chord
-    delta_alpha0: float  # of the zero-lift angle [rad], negative for a flap lowered
+    delta_alpha0: Estimate | float  # of the zero-lift angle [rad], negative for a flap lowered
     label: str = ""
 
     def __post_init__(self):
-        gain = _value(self.delta_clmax)
-        if not abs(self.delta_alpha0) <= MOST_SHIFT:
+        gain, shift = _value(self.delta_clmax), _value(self.delta_alpha0)
+        if not abs(shift) <= MOST_SHIFT:
             raise ValueError(
-                f"{self.label or 'device'}: zero-lift shift {self.delta_alpha0:.3g} rad is beyond {MOST_SHIFT:.2f} rad "
+                f"{self.label or 'device'}: zero-lift shift {shift:.3g} rad is beyond {MOST_SHIFT:.2f} rad "
                 f"({math.degrees(MOST_SHIFT):.0f} degrees), where the method ends; is it in degrees, or the deflection?"
             )
         if not -1.5 <= gain <= MOST_GAIN:
@@ -115,21 +125,18 @@ def wing_clmax(
         parts[Source("whether the limit is low where the stall was seen, or high elsewhere", "shared")] = 0.5 * (
             runs[1].spread - runs[0].spread
         )
-    clmax = Estimate("CLmax of the wing", quoted, "-", parts)
-    kept = 1.0 - loss.value
-    trimmed = {s: kept * p for s, p in parts.items()}
-    for source, part in loss.parts.items():
-        trimmed[source] = trimmed.get(source, 0.0) - quoted * part
     if first.touch_share_at > 0.6 and planform.aileron:
         notes.append("the stall starts over or near the ailerons: a wing may drop, and the ailerons may go early")
-    mean = {n: float(np.mean([getattr(r, n) for r in runs])) for n in ("stalled", "alpha")}
     at = first.at if first_stall is None else float(first_stall)  # what was seen is where it starts
     bend = wing.bend(at)
+    margin, stalled = wing.aileron(first)
     return WingClmax(
-        planform, clmax, Estimate("CLmax of the trimmed airplane", kept * quoted, "-", trimmed), loss, first.touch,
-        at, quoted, mean["stalled"], bound, mean["alpha"] + bend, bend, wing.line.slope, wing.line.drag_factor,
-        *wing.aileron(first), wing.line.y[::-1], first.limit[::-1], first.loading[::-1], first.spread_loading[::-1],
-        wing.inputs(increments, trim_loss), tuple(notes),
+        planform=planform, clmax=Estimate("CLmax of the wing", quoted, "-", parts), trim_loss=loss,
+        first_touch=first.touch, first_touch_at=at, spread=quoted, stalled=float(np.mean([r.stalled for r in runs])),
+        all_at_limit=bound, alpha_stall=float(np.mean([r.alpha for r in runs])) + bend, bend=bend,
+        slope=wing.line.slope, drag_factor=wing.line.drag_factor, aileron_margin=margin, aileron_stalled=stalled,
+        y=wing.line.y[::-1], limit=first.limit[::-1], loading=first.loading[::-1],
+        loading_spread=first.spread_loading[::-1], inputs=wing.inputs(increments, trim_loss), notes=tuple(notes),
     )  # fmt: skip
 
 
@@ -195,11 +202,9 @@ class _Wing:
         if np.any(self.limit[:-1] <= 0.0):
             raise ValueError("the limit of a section with its increments is not above zero; check delta_clmax")
         alpha0 = np.interp(self.share, places, [_value(s.alpha0) for s in ordered])
-        self.steps = [(i.inner, i.outer, -i.delta_alpha0) for i in increments]
-        self.set = planform.twist_at(line.y) - alpha0  # incidence with the root chord along the air
-        self.step_lift = sum(
-            (-i.delta_alpha0 * line.step_lift(i.inner, i.outer) for i in increments), np.zeros(STATIONS + 1)
-        )
+        self.steps = [(i.inner, i.outer, -_value(i.delta_alpha0)) for i in increments]
+        self.set = planform.twist_at(line.y) - alpha0  # angle of attack with the root chord along the air
+        self.step_lift = sum((x * line.step_lift(a, b) for a, b, x in self.steps), np.zeros(STATIONS + 1))
         self.induced = line.induced_angle()
         # Inside the fuselage no section stalls; what carries over there is held to the plain section's limit.
         self.counted = (line.y >= planform.side) & (self.share < 0.98)  # the last stations carry almost nothing
@@ -251,15 +256,15 @@ class _Wing:
     def _held(self, set_, alpha, limit) -> tuple[np.ndarray, np.ndarray]:
         """cl at every station but the root with none above its limit, and which are at it."""
         limit, a0, step = limit[:-1], self.line.section_slope[:-1], self.step_lift[:-1]
-        incidence = alpha + set_[:-1]
+        angle = alpha + set_[:-1]
         held = np.zeros(STATIONS, dtype=bool)
         for _ in range(30):
             free = ~held
             rest = np.where(held, limit - step, 0.0)
             matrix = self.induced[np.ix_(free, free)] + np.diag(1.0 / a0[free])
-            known = (incidence - step / a0)[free] - self.induced[np.ix_(free, held)] @ rest[held]
+            known = (angle - step / a0)[free] - self.induced[np.ix_(free, held)] @ rest[held]
             rest[free] = np.linalg.solve(matrix, known)
-            would = a0 * (incidence - self.induced @ rest)  # what the section would carry
+            would = a0 * (angle - self.induced @ rest)  # what the section would carry
             now = would > limit + 1e-9
             if np.array_equal(now, held):
                 break
@@ -299,6 +304,15 @@ class _Wing:
             weight = change(step * where) / step
             for source, part in estimate.parts.items():
                 parts[source] = parts.get(source, 0.0) + weight * part
+        for k, device in enumerate(self.increments):
+            if isinstance(shift := device.delta_alpha0, Estimate) and shift.parts:
+                step = -math.copysign(ZERO_LIFT_STEP, shift.value)  # towards none, where the method ends nowhere
+                moved = list(self.increments)
+                moved[k] = replace(device, delta_alpha0=shift.value + step)
+                other = _Wing(self.planform, self.sections, tuple(moved))
+                weight = (float(np.mean([other.solve(x).spread for x in limits])) - quoted) / step
+                for source, part in shift.parts.items():
+                    parts[source] = parts.get(source, 0.0) + weight * part
         parts[Source("twist as built", "shared")] = change(0.0, TWIST_AS_BUILT)
         return parts
 
@@ -328,7 +342,7 @@ class _Wing:
         for i in increments:
             out[i.label or "device"] = (
                 f"{i.inner:.2f} to {i.outer:.2f} m, section {_value(i.delta_clmax):+.2f}, zero lift "
-                f"{math.degrees(i.delta_alpha0):+.1f} degrees"
+                f"{math.degrees(_value(i.delta_alpha0)):+.1f} degrees"
             )
         out["tail load"] = "0 to 8 %, assumed" if trim_loss is None else "given"
         return out

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import math
 from dataclasses import replace
 
@@ -11,149 +10,166 @@ import numpy as np
 
 from aerolib.case.problems import CaseError
 from aerolib.case.published import published
+from aerolib.case.schema import Configuration
 from aerolib.physics.lifting_line import straight_taper
-from aerolib.predicted.flap.increment import KINDS, WING_FACTOR, effectiveness, flap_theory
-from aerolib.predicted.flap.span import flap_span
-from aerolib.predicted.wing import SpanIncrement, wing_clmax
+from aerolib.predicted.flap import (
+    INCREMENTS,
+    KINDS,
+    WING_FACTOR,
+    FlapIncrement,
+    effectiveness,
+    flap_span,
+    flap_theory,
+    trimmed_clmax,
+)
+from aerolib.show.finding import Column, Finding, Quantity, Table
 from aerolib.show.flap_figure import CleanWing, GainPoint, flap_picture
-from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
+from aerolib.show.render import body_html, tag, words
 from aerolib.study import Study
-from aerolib.study.flaps import FlapSettings, measured_gains
+from aerolib.study.flaps import FlapGain, FlapSettings, flap_gain, measured_gains
+from aerolib.study.wing import wing_of
 
-DEG = math.pi / 180.0
 OURS = straight_taper(10.0, 15.0, 1.0)  # where the case says too little: an invented rectangular wing
+INVENTED = "An invented wing of 10 m span and 1.5 m chord, of which only the flapped area counts: "
+NODES = 7  # deflections that the picture's line goes through
 
 
 class FlapPanel(Panel):
-    """Kind, chord ratio, deflection and span of a flap: what it adds, three ways, and the picture."""
+    """Kind, chord, deflection and span of a flap: what it adds, three ways, and the picture."""
 
     def __init__(self, study: Study | None = None):
         super().__init__()
-        self.study = study
-        self.planform, self.sections, self.points = OURS, None, ()
-        self.clean = CleanWing(-4.0 * DEG, 4.8, 1.45, "invented")
-        self.settings = FlapSettings("slotted", 0.25, flap_span(OURS, 0.6, 2.75), 0.12, 1.5, 2e6)
-        self.origin = w.HTML()
-        style, layout = {"description_width": "230px"}, w.Layout(width="640px")
-
-        def slider(value, low, high, step, text, digits=".2f"):
-            return w.FloatSlider(value, min=low, max=high, step=step, description=text, readout_format=digits,
-                                 continuous_update=False, style=style, layout=layout)  # fmt: skip
-
-        where = self._from_case()
-        s, half = self.settings, 0.5 * self.planform.span
-        self.kind = w.Dropdown(options=tuple(KINDS), value=s.kind, description="Kind of flap", style=style,
-                               layout=w.Layout(width="420px"))  # fmt: skip
-        self.chord_ratio = slider(round(s.chord_ratio, 3), 0.10, 0.50, 0.005, "Flap chord over wing chord [-]", ".3f")
-        self.deflection = slider(self._deflection(), 0.0, 70.0, 1.0, "Deflection [deg]", ".0f")
-        self.inner = slider(s.span.parts[0][0], 0.0, round(half, 2), 0.05, "Inner end from the centreline [m]")
-        self.outer = slider(s.span.parts[-1][1], 0.0, round(half, 2), 0.05, "Outer end from the centreline [m]")
+        self.study: Study | None = None
+        self.planform, self.points = OURS, ()
+        self.clean = CleanWing(math.radians(-4.0), 4.8, 1.45, "invented")
+        self.own = FlapSettings("slotted", 0.25, flap_span(OURS, 0.6, 2.75), 0.12, 1.5, 2e6)
+        self.deflections: dict[str, float] = {}
+        self._nodes: tuple[FlapSettings | None, list[FlapGain]] = (None, [])  # of the line last drawn
+        self.origin = self._from_case(study)
+        origin = w.HTML(tag("p", words(self.origin), class_="flap-origin"))
+        s, half = self.own, 0.5 * self.planform.span
+        largest = math.degrees(max(self.deflections.values(), default=math.radians(30.0)))
+        self.kind = choice("Kind of flap", tuple(KINDS), s.kind, 230)
+        self.chord_ratio = slider("Flap chord over wing chord [-]", round(s.chord_ratio, 3), 0.10, 0.50, 0.005, 3, 230)
+        self.extension = slider("Chord it adds when down [-]", round(s.extension, 3), 0.0, 0.50, 0.005, 3, 230)
+        self.deflection = slider("Deflection [deg]", round(largest), 0.0, 70.0, 1.0, 0, 230)
+        self.inner = slider("Inner end from the centerline [m]", s.span.parts[0][0], 0.0, round(half, 2), 0.05, 2, 230)
+        self.outer = slider("Outer end from the centerline [m]", s.span.parts[-1][1], 0.0, round(half, 2), 0.05, 2, 230)
         self.by_hand, self.result = w.HTML(), w.HTML()
         self.by_hand.add_class("flap-by-hand")
         self.result.add_class("flap-result")
         self.picture = PictureBox("flap", 840, 390)
-        controls = (self.kind, self.chord_ratio, self.deflection, self.inner, self.outer)
-        for control in controls:
-            control.observe(self._update, "value")
-        self.assemble(self.origin, w.VBox(controls), self.picture.box, self.by_hand, self.result)
-        self.origin.value = f"<p class='flap-origin'>{html.escape(where)}</p>"
+        controls = (self.kind, self.chord_ratio, self.extension, self.deflection, self.inner, self.outer)
+        self.start = [c.value for c in controls if c is not self.deflection]
+        self.controls = controls
+        self.watch(*controls)
+        self.assemble(origin, w.VBox(controls), self.picture, self.by_hand, self.result)
         self._update()
 
-    def _from_case(self) -> str:
-        """Settings, clean wing and points of the case; a sentence on where they came from."""
-        if self.study is None:
-            return "An invented wing of 10 m span and 1.5 m chord: nothing here belongs to an airplane."
+    def _from_case(self, study: Study | None) -> str:
+        """Settings, clean airplane and points of the case; a sentence on where they came from."""
+        if study is None:
+            return INVENTED + "nothing here belongs to an airplane."
+        self.deflections = {c.name: c.flap for c in study.aircraft.configuration if c.flap}
         try:
-            settings = self.study.flap_settings
+            settings = study.flap_settings
             if settings is None:
-                raise CaseError(f"{self.study.name} has no flap")
-            planform, sections = self.study.planform, self.study.sections
-            clean = wing_clmax(planform, sections)
+                raise CaseError(f"{study.name} has no flap")
+            up = next((x for n, x in study.wings[0].items() if n not in self.deflections), None) or wing_of(study)
         except CaseError as e:
-            return f"An invented wing of 10 m span and 1.5 m chord, because the case says too little: {e}"
-        self.settings, self.planform, self.sections = settings, planform, sections
-        self.clean = CleanWing(sections[0.0].alpha0, clean.slope, clean.clmax.value, "predicted")
-        if len(self.study.stalls.row):
-            self._stalls()
-        return f"The flap and wing of {self.study.name}, as `aircraft.toml` has them. Move a slider to try another."
+            return f"{INVENTED}the case says too little. {e}"
+        self.study, self.own, self.planform = study, settings, study.planform
+        self.clean = CleanWing(study.sections[0.0].alpha0, up.slope, up.trimmed.value, "predicted")
+        if len(study.stalls.row):
+            first = study.reduction.items[0].modification
+            self.points = tuple(
+                GainPoint(m, c, d, e.value, e.interval95, m == first) for m, c, d, e in measured_gains(study)
+            )
+        return f"The flap and wing of {study.name}, as `aircraft.toml` has them. Move a slider to try another."
 
-    def _stalls(self) -> None:
-        """What the owner's stalls say of the flap."""
-        gains = measured_gains(self.study)
-        first = self.study.reduction.items[0].modification
-        self.points = tuple(GainPoint(m, c, d, e.value, e.interval95, m == first) for m, c, d, e in gains)
+    def settings(self) -> FlapSettings:
+        """The flap as the sliders have it; the case's own values, and its cut-outs, until one is moved."""
+        if [c.value for c in self.controls if c is not self.deflection] == self.start:
+            return self.own
+        kind, longer = self.kind.value, self.kind.value not in ("plain", "split")
+        span = flap_span(self.planform, round(self.inner.value, 4), round(self.outer.value, 4))
+        return replace(self.own, kind=kind, chord_ratio=self.chord_ratio.value, span=span,
+                       extension=self.extension.value if longer else 0.0,
+                       gap=self.own.gap if kind == "plain" else 0.0)  # fmt: skip
 
-    def _deflection(self) -> float:
-        down = [c.flap / DEG for c in self.study.aircraft.configuration if c.flap] if self.study else []
-        return round(max(down, default=30.0))
+    def gain(self, settings: FlapSettings, deflection: float) -> FlapGain:
+        """What it adds at a deflection [rad]: that of the study where this is the flap as it stands."""
+        if self.study is None:
+            increment = settings.increment(deflection)
+            return FlapGain(deflection, trimmed_clmax(increment, settings.tail_arm), increment, False)
+        same = (n for n, x in self.deflections.items() if settings is self.own and abs(x - deflection) < 1e-9)
+        if (name := next(same, None)) in self.study.flap_gains[0]:
+            return self.study.flap_gains[0][name]
+        return flap_gain(self.study, Configuration.model_construct(name="this flap", flap=deflection), settings)
 
     @guarded
     def _update(self, *_):
         try:
-            key = (round(self.inner.value, 4), round(self.outer.value, 4))
-            span = flap_span(self.planform, *key)
-            settings = replace(self.settings, kind=self.kind.value, chord_ratio=self.chord_ratio.value, span=span,
-                               extension=self.settings.extension if self.kind.value not in ("plain", "split") else 0.0,
-                               gap=self.settings.gap if self.kind.value == "plain" else 0.0)  # fmt: skip
-            deflection = self.deflection.value * DEG
-            wing, section = settings.increment(deflection), settings.increment(deflection, wing=False)
-            lifting_line = self._lifting_line(section)
+            settings, deflection = self.settings(), math.radians(self.deflection.value)
+            gain = self.gain(settings, deflection)
+            section = settings.increment(deflection, wing=False)
         except ValueError as e:
             raise CaseError(str(e)) from None
-        self.by_hand.value = self._hand(settings, section, wing, lifting_line)
-        self.result.value = wing._repr_html_()
-        self.picture.show(
-            (settings, deflection), lambda: flap_picture(settings, deflection, self.clean, self.points)
-        )  # fmt: skip
+        self.by_hand.value = self._hand(settings, section, gain)
+        self.result.value = body_html(increments(gain.increment))
+        self.picture.show((settings, deflection), lambda: flap_picture(self._line(settings, gain), gain, self.clean,
+                                                                       self.points))  # fmt: skip
 
-    def _lifting_line(self, section) -> float | None:
-        """CLmax the wing gains by the lifting line, the flap as a step; None where the case names no section."""
-        if self.sections is None or not self.deflection.value:
-            return None
-        step = SpanIncrement(self.inner.value, self.outer.value, float(section.clmax), float(section.zero_lift_angle))
-        return wing_clmax(self.planform, self.sections, increments=(step,)).clmax.value - self.clean.clmax
+    def _line(self, settings: FlapSettings, gain: FlapGain) -> list[FlapGain]:
+        """The same flap at deflections from none to the largest, found by the same method, this one among them."""
+        if self._nodes[0] != settings:
+            angles = np.linspace(0.0, KINDS[settings.kind].highest, NODES)
+            self._nodes = (settings, [self.gain(settings, float(a)) for a in angles])
+        nodes = [g for g in self._nodes[1] if g.whole_wing == gain.whole_wing and g.deflection != gain.deflection]
+        return sorted([gain, *nodes], key=lambda g: g.deflection)
 
-    def _hand(self, settings, section, wing, lifting_line) -> str:
+    def _hand(self, settings: FlapSettings, section: FlapIncrement, gain: FlapGain) -> str:
         table = {r["kind"]: r["increment_of_clmax"] for r in published("flap_handbook")}[settings.kind]
-        share, d = settings.span.area_share, self.deflection.value * DEG
+        share, d = settings.span.area_share, gain.deflection
         ratio = settings.chord_ratio / (1.0 + settings.extension)
-        theory = float(flap_theory(ratio)[0])
-        kept = float(effectiveness(settings.kind, ratio, d))
         stall = float(np.divide(section.clmax, section.lift, out=np.zeros(()), where=section.lift != 0.0))
-        trimmed = settings.trimmed(d)
 
-        def b(name, value, form=".2f"):
-            return f"<b class='flap-{name}'>{value:{form}}</b>"
+        def b(name, value, digits=2):
+            return tag("b", f"{float(value):.{digits}f}", class_=f"flap-{name}")
 
-        lines = [
-            f"<b>By hand, the short form.</b> {WING_FACTOR:g} × {table:g} (a textbook's round number for a "
-            f"{settings.kind} flap, fully down) × {b('area', share, '.3f')} (flapped area over wing area) = "
-            f"{b('short', WING_FACTOR * table * share)}.",
-            f"<b>Step by step.</b> A hinged plate gives {b('theory', theory, '.3f')} per radian, times "
-            f"{d:.3f} rad; of that a real flap keeps {b('kept', kept)}: lift at fixed incidence "
-            f"{b('lift', float(section.lift))}. At the stall {100 * stall:.0f} % of it is still there: clmax of the "
-            f"section rises by {b('section', float(section.clmax))}; of the wing, {WING_FACTOR:g} × {share:.3f} "
-            f"times that, by {b('wing', float(wing.clmax))}; of the trimmed airplane, whose tail pays for the "
-            f"nose-down moment, by {b('trimmed', trimmed.value)}.",
-        ]
-        if lifting_line is not None:
-            lines.append(
-                "<b>By the lifting line</b>, the flap as a step in incidence and in limit along the span: CLmax of the "
-                f"wing rises by {b('line', lifting_line)}."
-            )
-        return "".join(f"<p>{x}</p>" for x in lines)
+        short = (
+            f" {WING_FACTOR:g} × {table:g} (a textbook's round number for a {settings.kind} flap, fully down) × "
+            f"{b('area', share, 3)} (flapped area over wing area) = {b('short', WING_FACTOR * table * share)}."
+        )
+        steps = (
+            f" A hinged plate gives {b('theory', flap_theory(ratio)[0], 3)} per radian, times {d:.3f} rad; of that a "
+            f"real flap keeps {b('kept', effectiveness(settings.kind, ratio, d))}: lift at fixed angle of attack "
+            f"{b('lift', section.lift)}. At the stall {100 * stall:.0f} % of it is still there: clmax of the section "
+            f"rises by {b('section', section.clmax)}. On its share of the area, {WING_FACTOR:g} × {share:.3f}, that "
+            f"would be {b('wing', gain.increment.clmax)} of the wing."
+        )
+        how = "by the whole wing, the flap as a step in angle of attack and in limit along the span"
+        answer = (
+            f" CLmax of the trimmed airplane rises by {b('trimmed', gain.clmax.value)} "
+            f"({b('low', gain.clmax.interval95[0])} to {b('high', gain.clmax.interval95[1])}), "
+            f"{how if gain.whole_wing else 'by the flapped area: the whole wing is not predicted here'}."
+        )
+        named = (("By hand, the short form.", short), ("Step by step.", steps), ("The answer:", answer))
+        return "".join(tag("p", tag("b", head) + text) for head, text in named)
 
 
-def flap_panel(study: Study | None = None) -> FlapPanel:
-    """Try a flap on a wing.
-
-    Parameters
-    ----------
-    case : Study or None [-]
-        Whose flap, wing and stalls to start from.
-
-    Returns
-    -------
-    FlapPanel [-]
-    """
-    return FlapPanel(study)
+def increments(found: FlapIncrement) -> Finding:
+    """What a flap adds to lift, angles, moment and drag of the wing; CLmax is that of the answer above."""
+    rows = []
+    for name, (what, _) in INCREMENTS.items():
+        value, u = float(getattr(found, name)), 1.96 * float(found.standard_uncertainty(name))
+        if name not in ("clmax", "stall_angle"):
+            rows.append((what, Quantity(value, "angle" if "angle" in name else "cl", (value - u, value + u))))
+    given = "; ".join(f"{k} {v:.4g}" if isinstance(v, float) else f"{k} {v}" for k, v in found.inputs.items())
+    return Finding(
+        "flap", "What does a flap add?",
+        parts=(Table((Column("increment, wing without tail"), Column("value")), tuple(rows)),
+               f"Given: {given}. This kind: {found.grounds}.", *found.notes),
+        cautions=found.cautions, source=f"Method: {found.source}",
+    )  # fmt: skip

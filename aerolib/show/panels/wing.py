@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import math
 from dataclasses import replace
 
@@ -12,14 +11,17 @@ import numpy as np
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.physics.lifting_line import Planform, straight_taper
-from aerolib.predicted.flap.increment import KINDS, WING_FACTOR
+from aerolib.predicted.flap import KINDS, WING_FACTOR
 from aerolib.predicted.section import SectionLift, section_lift
-from aerolib.predicted.wing import wing_clmax
-from aerolib.predicted.wing.result import WingClmax
-from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.predicted.wing import CAUTIONS, SpanIncrement, WingClmax, wing_clmax
+from aerolib.show.finding import Finding
+from aerolib.show.panels.base import Panel, PictureBox, guarded, slider
+from aerolib.show.render import body_html, tag, words
+from aerolib.show.sections.predicted import wing_parts
 from aerolib.show.wing_figure import wing_picture
 from aerolib.study import Study
-from aerolib.study.wing import flap_of
+from aerolib.study.airframe import trim_loss_of
+from aerolib.study.flaps import FlapSettings
 
 OURS = straight_taper(10.0, 15.0, 1.0, washout=0.0, aileron=(2.9, 4.7), side=0.5)  # an invented rectangular wing
 OUR_SECTION = ("NACA 2412", 2.5e6)
@@ -31,26 +33,24 @@ class WingPanel(Panel):
 
     def __init__(self, study: Study | None = None):
         super().__init__()
-        self.study = study
+        self.study: Study | None = None
         self.result: WingClmax | None = None
-        self.origin = w.HTML()
-        where = self._from_case()
+        self.settings: FlapSettings | None = None
+        self.origin = self._from_case(study)
+        origin = w.HTML(tag("p", words(self.origin), class_="wing-origin"))
         root, tip = (s.clmax.value for s in self.sections.values())
-        plan = self.planform
-        style, layout = {"description_width": "270px"}, w.Layout(width="680px")
-
-        def slider(value, low, high, step, text, form=".2f"):
-            return w.FloatSlider(round(value, 3), min=low, max=high, step=step, description=text, readout_format=form,
-                                 continuous_update=False, style=style, layout=layout)  # fmt: skip
-
-        self.span = slider(plan.span, round(0.75 * plan.span, 1), round(1.4 * plan.span, 1), 0.05,
-                           "Span, the area kept [m]")  # fmt: skip
-        self.taper = slider(plan.chord[-1] / plan.chord[0], 0.2, 1.2, 0.01, "Tip chord over root chord [-]")
-        self.washout = slider(-math.degrees(plan.twist[-1]), -4.0, 8.0, 0.1, "Washout of the tip [deg]", ".1f")
-        self.clmax_root = slider(root, 0.6, 2.4, 0.01, "Section limit at the root [-]")
-        self.clmax_tip = slider(tip, 0.6, 2.4, 0.01, "Section limit at the tip [-]")
-        self.flap = slider(0.0, 0.0, self.most, 1.0, "Flap down [deg]", ".0f")
-        self.flap.disabled = self.most == 0.0
+        plan, most = self.planform, 0.0
+        if self.settings is not None:
+            most = float(round(math.degrees(KINDS[self.settings.kind].highest)))
+        low, high = round(0.75 * plan.span, 1), round(1.4 * plan.span, 1)
+        self.span = slider("Span, the area kept [m]", round(plan.span, 3), low, high, 0.05, 2)
+        taper, washout = round(plan.chord[-1] / plan.chord[0], 3), round(-math.degrees(plan.twist[-1]), 3)
+        self.taper = slider("Tip chord over root chord [-]", taper, 0.2, 1.2, 0.01, 2)
+        self.washout = slider("Washout of the tip [deg]", washout, -4.0, 8.0, 0.1, 1)
+        self.clmax_root = slider("Section limit at the root [-]", round(root, 3), 0.6, 2.4, 0.01, 2)
+        self.clmax_tip = slider("Section limit at the tip [-]", round(tip, 3), 0.6, 2.4, 0.01, 2)
+        self.flap = slider("Flap down [deg]", 0.0, 0.0, most, 1.0, 0)
+        self.flap.disabled = most == 0.0
         self.by_hand, self.answer = w.HTML(), w.HTML()
         self.by_hand.add_class("wing-by-hand")
         self.answer.add_class("wing-result")
@@ -58,33 +58,30 @@ class WingPanel(Panel):
         controls = (self.span, self.taper, self.washout, self.clmax_root, self.clmax_tip, self.flap)
         # A slider shows fewer digits than the case gives: until it is moved, the case's own value counts.
         self.start = {c: c.value for c in controls}
-        for control in controls:
-            control.observe(self._update, "value")
-        self.assemble(self.origin, w.VBox(controls), self.by_hand, self.picture.box, self.answer)
-        self.origin.value = f"<p class='wing-origin'>{html.escape(where)}</p>"
+        self.watch(*controls)
+        self.assemble(origin, w.VBox(controls), self.by_hand, self.picture, self.answer)
         self._update()
 
-    def _from_case(self) -> str:
-        """Planform, sections and the flap's largest deflection; a sentence on where they came from."""
-        self.most = 0.0
+    def _from_case(self, study: Study | None) -> str:
+        """Planform, sections and flap; a sentence on where they came from."""
         try:
-            if self.study is None:
+            if study is None:
                 raise CaseError("no case was given")
-            self.planform, self.sections = self.study.planform, self.study.sections
+            self.planform, self.sections = study.planform, study.sections
         except CaseError as e:
             name, reynolds = OUR_SECTION
             section = section_lift(name, reynolds, table=section_table())
             self.planform, self.sections = OURS, {0.0: section, 1.0: section}
             return f"An invented rectangular wing of 10 m span with section {name}, because {e}"
-        wing = self.study.aircraft.wing
-        ready = None not in (wing.flap_kind, wing.flap_chord, wing.flap_inner, wing.flap_outer)
-        if ready and wing.flap_kind != "none":
-            self.most = float(round(math.degrees(KINDS[wing.flap_kind].highest)))
-        told = "" if self.most else " No flap: its kind, its chord and both ends are not all given."
-        names = {s.name for s in self.sections.values()}
+        self.study, told = study, ""
+        try:
+            self.settings = study.flap_settings
+        except CaseError as e:
+            told = f" No flap: {e}."
+        names = sorted({s.name for s in self.sections.values()})
         return (
-            f"The wing of {self.study.name}, section {' and '.join(sorted(names))}, as `aircraft.toml` has it.{told} "
-            "Move a slider to try another."
+            f"The wing of {study.name}, section {' and '.join(names)}, as `aircraft.toml` has it.{told} Move a slider "
+            "to try another."
         )
 
     def _value(self, control, own: float) -> float:
@@ -99,36 +96,51 @@ class WingPanel(Panel):
         taper = self._value(self.taper, own_taper)
         washout = -math.radians(self._value(self.washout, -math.degrees(own.twist[-1])))
         chord = np.array(own.chord) * (1.0 + (taper / own_taper - 1.0) * y)
-        shape = np.array(own.twist) / own.twist[-1] if own.twist[-1] else y
-        stretch = span / own.span
         chord *= own.area / (np.trapezoid(chord, y) * span)
-        moved = {n: ends and tuple(stretch * e for e in ends) for n, ends in (("flap", own.flap),
-                                                                             ("aileron", own.aileron))}  # fmt: skip
-        station = (*(0.5 * span * y[:-1]), 0.5 * span)
-        plan = replace(own, span=span, station=station, chord=tuple(chord), twist=tuple(washout * shape), **moved)
-        limits = [self._value(c, s.clmax.value) for c, s in zip((self.clmax_root, self.clmax_tip),
-                                                               self.sections.values())]  # fmt: skip
-        sections = {
-            share: replace(s, clmax=s.clmax.scaled(limit / s.clmax.value, "-"))
-            for (share, s), limit in zip(self.sections.items(), limits)
-        }
+        shape = np.array(own.twist) / own.twist[-1] if own.twist[-1] else y
+        flap, aileron = (ends and tuple(e * span / own.span for e in ends) for ends in (own.flap, own.aileron))
+        plan = replace(own, span=span, station=(*(0.5 * span * y[:-1]), 0.5 * span), chord=tuple(chord),
+                       twist=tuple(washout * shape), flap=flap, aileron=aileron)  # fmt: skip
+        sections = {}
+        for control, (share, s) in zip((self.clmax_root, self.clmax_tip), self.sections.items()):
+            limit = self._value(control, s.clmax.value)
+            sections[share] = replace(s, clmax=s.clmax.scaled(limit / s.clmax.value, "-"))
         return plan, sections
+
+    def found(self, plan: Planform, sections: dict[float, SectionLift]) -> WingClmax:
+        """The wing as the sliders have it, the ends of the flap moved with the span; the study's own until one moves.
+
+        The tail's share is that of the airplane as it stands.
+        """
+        angle = math.radians(self.flap.value)
+        if self.study is not None and all(c.value == x for c, x in self.start.items() if c is not self.flap):
+            for c in self.study.aircraft.configuration:
+                if c.flap is not None and abs(c.flap - angle) < 1e-9 and c.name in self.study.wings[0]:
+                    return self.study.wings[0][c.name]
+        found = wing_clmax(plan, sections, increments=self.devices(plan, sections[0.0]))
+        flap = self.settings.increment(angle) if self.settings is not None and angle else None
+        loss = self.study and trim_loss_of(self.study, flap, found.clmax.value)
+        return found.trimmed_by(loss) if loss else found
+
+    def devices(self, plan: Planform, section: SectionLift) -> list[SpanIncrement]:
+        """The flap of the case, its ends moved with the span."""
+        if self.settings is None or not self.flap.value:
+            return []
+        own = replace(self.settings, clmax_clean=section.clmax.value).devices(math.radians(self.flap.value))
+        stretch = plan.span / self.planform.span
+        return [replace(i, inner=stretch * i.inner, outer=stretch * i.outer) for i in own]
 
     @guarded
     def _update(self, *_):
         try:
             plan, sections = self.wing()
-            increments = []
-            if self.flap.value:
-                own = flap_of(self.study, math.radians(self.flap.value), sections[0.0])
-                stretch = plan.span / self.planform.span
-                increments = [replace(i, inner=stretch * i.inner, outer=stretch * i.outer) for i in own]
-            result = wing_clmax(plan, sections, increments=increments)
+            increments = self.devices(plan, sections[0.0])
+            result = self.found(plan, sections)
         except ValueError as e:
             raise CaseError(str(e)) from None
         self.result = result
         self.by_hand.value = self._hand(result, sections, increments)
-        self.answer.value = result._repr_html_()
+        self.answer.value = body_html(Finding("wing", "", parts=wing_parts(result), cautions=CAUTIONS))
         key = (plan, result.limit.tobytes(), result.loading.tobytes(), result.spread)
         self.picture.show(key, lambda: wing_picture(result))
 
@@ -144,31 +156,19 @@ class WingPanel(Panel):
             short += WING_FACTOR * gain * area
             flaps = f" + {WING_FACTOR:g} × {gain:.2f} × {area:.3f} (the flap, on its share of the area)"
 
-        def b(name, value, form=".2f"):
-            return f"<b class='wing-{name}'>{value:{form}}</b>"
+        def b(name, value, digits=2):
+            return tag("b", f"{value:.{digits}f}", class_=f"wing-{name}")
 
-        return (
-            f"<p><b>By hand, the short forms.</b> CLmax = {SHORT:g} × {mean:.2f} (mean of the section's limits){flaps} "
-            f"= {b('short', short)}. Lift slope 2πA / (2 + √(4 + A²/κ²)), A = {b('aspect', a)}, κ = {kappa:.3f} "
-            f"(section slope over 2π): {b('helmbold', helmbold)} per radian.</p>"
-            f"<p><b>By the lifting line.</b> The stall starts at CL {b('touch', result.first_touch, '.3f')}, "
-            f"{b('at', result.first_touch_at)} m out; quoted, the stall having spread: "
-            f"{b('quoted', result.clmax.value)}; trimmed, to hold beside a flight: "
-            f"{b('trimmed', result.trimmed.value)}. Lift slope {b('slope', result.slope, '.3f')} per radian, "
-            f"induced drag {b('drag', 1.0 + result.drag_factor, '.3f')} times the least.</p>"
+        by_hand = (
+            f" CLmax = {SHORT:g} × {mean:.2f} (mean of the section's limits){flaps} = {b('short', short)}. Lift slope "
+            f"2πA / (2 + √(4 + A²/κ²)), A = {b('aspect', a)}, κ = {kappa:.3f} (section slope over 2π): "
+            f"{b('helmbold', helmbold)} per radian."
         )
-
-
-def wing_panel(study: Study | None = None) -> WingPanel:
-    """Try a wing.
-
-    Parameters
-    ----------
-    case : Study or None [-]
-        Whose wing to start from.
-
-    Returns
-    -------
-    WingPanel [-]
-    """
-    return WingPanel(study)
+        by_line = (
+            f" The stall starts at CL {b('touch', result.first_touch, 3)}, {b('at', result.first_touch_at)} m out; "
+            f"quoted, the stall having spread: {b('quoted', result.clmax.value)}; trimmed, to hold beside a flight: "
+            f"{b('trimmed', result.trimmed.value)}. Lift slope {b('slope', result.slope, 3)} per radian, induced drag "
+            f"{b('drag', 1.0 + result.drag_factor, 3)} times the least."
+        )
+        named = (("By hand, the short forms.", by_hand), ("By the lifting line.", by_line))
+        return "".join(tag("p", tag("b", head) + text) for head, text in named)

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-import html
+from dataclasses import replace
 
 from aerolib.case.problems import CaseError
-from aerolib.show.sections.base import Section
+from aerolib.show.data import pair, plain
+from aerolib.show.finding import Column, Finding, Sentence, Steps, Table, quantity
 from aerolib.study import Study
 from aerolib.study.flaps import GAIN
-from aerolib.together.reconcile import SOURCE
+from aerolib.together.reconcile import SOURCE, Reconciliation
 
 KEYS = ("reconciled",)
 TITLE = "Measured beside predicted"
-HEAD = ("modification", "configuration", "quantity", "measured", "predicted", "measured / predicted", "sigmas")
+COLUMNS = (
+    Column("modification"), Column("configuration"), Column("quantity"), Column("measured", "cl"),
+    Column("predicted", "cl"), Column("measured / predicted", "factor"), Column("standard uncertainties apart"),
+)  # fmt: skip
+HOW = (
+    "Both values are of the trimmed airplane. CLmax is compared as built only: what was fitted later is not in the "
+    f"prediction. '{GAIN}' is flap down minus flap up, measured and predicted alike, so what the two share cancels."
+)
 CAUTIONS = (
     "A ratio near 1 does not make a prediction good: two errors can meet. A ratio far from 1 is a question to the "
     "airplane, the indicator and the drawing, in that order.",
@@ -20,30 +28,37 @@ CAUTIONS = (
 )
 
 
-def section(study: Study) -> Section:
-    """The section of a case: null, with a sentence on what to measure, where nothing can be compared."""
+def finding(study: Study) -> Finding:
+    """Every pair of values; null, with a sentence on what to measure, where nothing can be compared."""
+    empty = Finding("reconciled", TITLE, data={"reconciled": None})
     try:
         found, problems = study.reconciled
-    except (CaseError, ValueError) as e:
-        found, problems = [], [str(e)]
-    told = "".join(f"<p>{html.escape(p)}</p>" for p in problems)
+    except CaseError as e:
+        found, problems = [], e.problems
     if not found:
-        told = told or "<p>Nothing to compare yet: needed is a configuration whose stalls at idle ended in a break.</p>"
-        return Section(TITLE, told, {"reconciled": None})
-    rows = "".join(_row(m, c, pair) for m, c, _, pair in found)
-    words = "".join(f"<li>{html.escape(f'{m}, {c}, {p.what}')}: {html.escape(p.words())}</li>" for m, c, _, p in found)
-    text = (
-        "<p>Both values are of the trimmed airplane. CLmax is compared as built only: what was fitted later is not in "
-        f"the prediction. '{GAIN}' is flap down minus flap up, both measured alike, so what the two share cancels.</p>"
-        f"<table class='aerolib'><thead><tr>{''.join(f'<th>{h}</th>' for h in HEAD)}</tr></thead><tbody>{rows}</tbody>"
-        f"</table><ul>{words}</ul><p>Method: {html.escape(SOURCE)}.</p><ul class='cautions'>"
-        f"{''.join(f'<li>{html.escape(c)}</li>' for c in CAUTIONS)}</ul>{told}"
+        return replace(empty, parts=tuple(problems) or (
+            "Nothing to compare yet: needed is a configuration whose stalls at idle ended in a break.",
+        ))  # fmt: skip
+    rows = tuple(
+        (m, c, p.what, quantity(p.measured, "cl"), quantity(p.predicted, "cl"), quantity(p.ratio, "factor"),
+         f"{p.sigmas:+.1f}")
+        for m, c, _, p in found
+    )  # fmt: skip
+    words = tuple(
+        Sentence("{m}, {c}, {what}: {words}", {"m": m, "c": c, "what": p.what, "words": p.words()})
+        for m, c, _, p in found
     )
-    data = [{"modification": m, "configuration": c, "power": p, **pair.as_dict()} for m, c, p, pair in found]
-    return Section(TITLE, text, {"reconciled": data})
+    data = [{"modification": m, "configuration": c, "power": power, **_data(p)} for m, c, power, p in found]
+    return replace(
+        empty, parts=(HOW, Table(COLUMNS, rows), Steps(words), *problems), cautions=CAUTIONS,
+        source=f"Method: {SOURCE}", data={"reconciled": data},
+    )  # fmt: skip
 
 
-def _row(modification, configuration, pair) -> str:
-    cells = (modification, configuration, pair.what, pair.measured.text(), pair.predicted.text(), pair.ratio.text(),
-             f"{pair.sigmas:+.1f}")  # fmt: skip
-    return "<tr>" + "".join(f"<td>{html.escape(x)}</td>" for x in cells) + "</tr>"
+def _data(of: Reconciliation) -> dict:
+    return {
+        "quantity": of.what, "kind": of.kind, "measured": plain(of.measured.value),
+        "predicted": plain(of.predicted.value), "difference": plain(of.difference.value),
+        "ratio": plain(of.ratio.value), "interval95": pair(of.ratio.interval95), "sigmas": plain(of.sigmas),
+        "words": of.words(),
+    }  # fmt: skip
