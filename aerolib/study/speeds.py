@@ -178,7 +178,7 @@ def operating_of(study: Study) -> Operating:
     return Operating(
         study, roles, mass, tuple(states), _needles(study, names, roles), clmax, a.wing.area,
         6.5 if span is None else span**2 / a.wing.area, (("solo", solo), ("at the maximum", a.weights.maximum)),
-        (*notes, *more), _lift_change(comparison, names, roles.clean), result.speed_unit,
+        (*notes, *more), _lift_change(comparison, names, roles.clean), study.dial_unit,
     )  # fmt: skip
 
 

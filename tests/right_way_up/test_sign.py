@@ -10,7 +10,6 @@ from right_way_up.odd_cases import CLEAN, ODD, Flown, Odd, report, two_states
 
 from aerolib.measured.comparison import compare
 from aerolib.show.panels.change import change_panel
-from aerolib.show.panels.stalls import stalls_panel
 from aerolib.study import open_study
 from aerolib.study.stalls import compare_arguments
 
@@ -110,7 +109,7 @@ def test_every_place_has_the_same_order(tmp_path):
     assert list(dict.fromkeys(s.modification for s in case.calibration.states)) == wanted
     panel = change_panel(case)
     assert (panel.before.value, panel.after.value) == ("stock", "VGs")
-    for shown in (panel.read, stalls_panel(case).read):
+    for shown in panel.read(case).read:
         assert html.escape(case.case.read) in shown.value
 
 

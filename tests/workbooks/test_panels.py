@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.show.panels import angles_panel, glance_panel, stalls_panel
+from aerolib.show.panels import GlancePanel, StallsPanel, angles_panel
 from aerolib.study import open_study
 from aerolib.teach.byhand import ByHandPanel
 
@@ -23,7 +23,7 @@ def own_case(tmp_path):
 
 @pytest.fixture
 def panel(own_case):
-    return stalls_panel(open_study(own_case))
+    return StallsPanel(open_study(own_case))
 
 
 def edit(panel, row, column, value):
@@ -116,7 +116,7 @@ def test_save_is_refused_when_somebody_else_wrote_the_file(panel, own_case):
 
 
 def test_the_demonstration_is_read_only_and_save_as_copies_it(tmp_path):
-    panel = stalls_panel(open_study(DEMO))
+    panel = StallsPanel(open_study(DEMO))
     before = (DEMO / "stalls.csv").read_bytes()
     panel.save.click()
     assert "read-only" in panel.error.value
@@ -159,7 +159,7 @@ def test_by_hand_right_and_the_usual_slips():
 
 def test_glance_shows_what_the_reduction_says():
     case = open_study(DEMO)
-    panel = glance_panel(case)
+    panel = GlancePanel(case)
     for row in case.reduction.table():
         assert row["CLmax"].split(" ")[0] in panel.result.value
 
