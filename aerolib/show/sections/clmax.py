@@ -76,7 +76,8 @@ def summary(study: Study) -> Finding:
             largest.append(Sentence(f"uncertainty of {{name}}: {four}", {"name": i.name, **shares}))
     return Finding(
         "clmax", TITLE,
-        parts=(result_table(result), *next_of(study), Heading("What the uncertainty is made of"), Steps(tuple(largest))),
+        parts=(result_table(result), *next_of(study), Heading("What the uncertainty is made of"),
+               Steps(tuple(largest))),
     )  # fmt: skip
 
 
