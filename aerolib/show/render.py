@@ -65,9 +65,9 @@ class Reader:
 ANYBODY = Reader()
 
 
-def reader_of(study) -> Reader:
-    """The reader of a study [-]: speeds on the dial in the dial's unit."""
-    return Reader((("speed_on_dial", study.dial_unit), ("speed_stated", study.dial_unit)))
+def reader_of(dial_unit: str) -> Reader:
+    """A reader of a dial marked in this unit."""
+    return Reader((("speed_on_dial", dial_unit), ("speed_stated", dial_unit)))
 
 
 def _number(q: Quantity, value: float, reader: Reader) -> str:

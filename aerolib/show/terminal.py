@@ -20,4 +20,4 @@ def report_text(study: Study) -> str:
         parts += [Heading(f"{comparison.before} to {comparison.after}"), Steps(changed)]
     parts += [Heading("What these numbers cannot say"), Steps((*notes_of(result), *study.left_out)),
               Heading("Cautions")]  # fmt: skip
-    return as_text(Finding("report", study.name, parts=tuple(parts), cautions=CAUTIONS), reader_of(study))
+    return as_text(Finding("report", study.name, parts=tuple(parts), cautions=CAUTIONS), reader_of(study.dial_unit))

@@ -92,7 +92,9 @@ class Clmax:
     @property
     def estimate(self) -> Estimate:
         """CLmax, or the lift coefficient at the lowest speed reached where there was no break."""
-        return self.clmax or self.lowest_reached
+        found = self.clmax or self.lowest_reached
+        assert found is not None, "every result has one of the two"
+        return found
 
     @property
     def ending(self) -> str:

@@ -4,7 +4,6 @@ from aerolib.show.panels.angles import AnglesPanel, angles_panel
 from aerolib.show.panels.change import ChangePanel, change_panel
 from aerolib.show.panels.glance import GlancePanel
 from aerolib.show.panels.kneeboard import KneeboardPanel, kneeboard_panel
-from aerolib.show.panels.lesson import LessonPanel, lesson_panel
 from aerolib.show.panels.plan import PlanPanel, plan_panel
 from aerolib.show.panels.stalls import StallsPanel
 
@@ -14,8 +13,6 @@ __all__ = [
     "ChangePanel",
     "change_panel",
     "GlancePanel",
-    "LessonPanel",
-    "lesson_panel",
     "PlanPanel",
     "plan_panel",
     "StallsPanel",

@@ -29,4 +29,4 @@ class GlancePanel(Panel):
              "area": Quantity(a.wing.area, "area"), "weight": Quantity(study.reference_weight, "mass")},
         )  # fmt: skip
         found = Finding("glance", "", parts=(airplane, result_table(study.reduction)), cautions=CAUTIONS)
-        self.result.value = body_html(found, reader_of(study))
+        self.result.value = body_html(found, reader_of(study.dial_unit))

@@ -11,7 +11,7 @@ from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE
 from aerolib.measured.stalls.results import CAUTIONS, StallReduction
 from aerolib.show.derivation import derivation
-from aerolib.show.figures import budget_picture, stalls_picture
+from aerolib.show.figures.stalls import budget_picture, stalls_picture
 from aerolib.show.finding import Finding
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded
 from aerolib.show.render import body_html, listed, part_html, reader_of, table_html, words
@@ -219,7 +219,7 @@ class StallsPanel(Panel):
         result = self.study.reduction
         for widget in answers:
             widget.remove_class("aerolib-stale")
-        self.result, self.drawn.value, reader = result, "", reader_of(self.study)
+        self.result, self.drawn.value, reader = result, "", reader_of(self.study.dial_unit)
         found = Finding("clmax", "", parts=(result_table(result), method_of(result)), cautions=CAUTIONS)
         self.answer.value = body_html(found, reader)
         self.steps.value = "".join(part_html(p, reader) for p in next_of(self.study))

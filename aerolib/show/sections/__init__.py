@@ -51,7 +51,7 @@ def sections_of(study, door: Door | None = None, names=ORDER) -> tuple[list[Sect
     data : dict [-]
         Every key of every estimate; None where the case holds nothing for it.
     """
-    sections, data, door, reader = [], {}, door or Door(), reader_of(study)
+    sections, data, door, reader = [], {}, door or Door(), reader_of(study.dial_unit)
     for name in ORDER:
         module = import_module(f"{__name__}.{name}")
         data.update(dict.fromkeys(module.KEYS))

@@ -10,7 +10,7 @@ from aerolib.measured.stalls.loadfactor import KNOT_PER_SECOND, TABLE_SOURCE
 from aerolib.measured.stalls.record import STALLED
 from aerolib.measured.stalls.results import BELOW_SCALE, Clmax, StallReduction
 from aerolib.show.data import pair, plain
-from aerolib.show.figures import budgets_picture, stalls_picture
+from aerolib.show.figures.stalls import budgets_picture, stalls_picture
 from aerolib.show.finding import Column, Finding, Heading, Part, Quantity, Sentence, Steps, Table, quantity
 from aerolib.show.sections.base import Door, quiet
 from aerolib.study import Study
@@ -109,15 +109,14 @@ def result_table(result: StallReduction) -> Table:
 
 def _result_row(i: Clmax):
     of = (i.modification, i.configuration, i.power)
-    cl: Quantity | Sentence = quantity(i.clmax, "cl", ("CLmax", *of))
+    found = quantity(i.clmax, "cl", ("CLmax", *of))
+    cl: Quantity | Sentence = Sentence("{cl:number} (apparent)", {"cl": found}) if i.apparent else found
     if i.clmax is None:
         cl = Sentence("at least {cl:number}", {"cl": quantity(i.at_least, "cl")})
-    elif i.apparent:
-        cl = Sentence("{cl:number} (apparent)", {"cl": cl})
     speed: Quantity | str = "-" if i.stall_speed_1g is None else quantity(i.stall_speed_1g, "speed_cas", ("V1g", *of))
     needle = "-" if i.stall_speed_1g_needle is None else quantity(i.stall_speed_1g_needle, "speed_on_dial")
     return (
-        *of, cl, "a bound" if i.clmax is None else cl.slots["cl"] if isinstance(cl, Sentence) else cl, speed, speed,
+        *of, cl, "a bound" if i.clmax is None else found, speed, speed,
         needle, _seen(i.speeds_seen[0], "{v:number} ({kind})") if i.speeds_seen else "-",
         i.limit + (", below the scale" if i.ending == BELOW_SCALE else ""),
         f"{i.breaks} / {i.flights}" if i.clmax else f"{i.bounds} bounds",
@@ -241,7 +240,7 @@ def steps_of(result: StallReduction, comparison: Comparison | None = None, most:
             return [f"{BELOW_SCALE}, so there are lower limits only: film an instrument that reads lower"]
         return ["fly to a stall break (nose or wing drops), if that can be done within the limits: so far there are "
                 "lower limits only"]  # fmt: skip
-    worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value)
+    worst = max(items, key=lambda i: i.estimate.standard_uncertainty / i.clmax.value)
     steps = [] if comparison is None else comparison.legs_wanted()
     steps += [f"{s} ({worst.name})" for s in next_steps(worst)[:most] if not (steps and s.source == BORROWED)]
     if any(i.flights == 1 for i in items):
@@ -255,15 +254,15 @@ def clmax_data(result: StallReduction) -> list[dict]:
 
 
 def _item_data(i: Clmax) -> dict:
-    v, cl = i.stall_speed_1g, i.clmax
+    v, cl, reached = i.stall_speed_1g, i.clmax, i.lowest_reached
     return {
         "modification": i.modification, "configuration": i.configuration, "power": i.power, "limit": i.limit,
-        "apparent": i.apparent, "kind": "trimmed", "value": plain(cl and cl.value),
-        "standard_uncertainty": plain(cl and cl.standard_uncertainty), "interval95": pair(cl and cl.interval95),
-        "interval95_by_draws": pair(i.interval95_by_draws), "at_least": plain(i.at_least),
-        "at_lowest_speed_reached": plain(i.lowest_reached and i.lowest_reached.value),
-        "with_n_equal_1": plain(i.with_n_equal_1), "stall_speed_1g_kt": _kt(v and v.value),
-        "stall_speed_1g_interval95_kt": pair(v and v.interval95, _kt),
+        "apparent": i.apparent, "kind": "trimmed", "value": plain(cl.value if cl else None),
+        "standard_uncertainty": plain(cl.standard_uncertainty if cl else None),
+        "interval95": pair(cl.interval95 if cl else None), "interval95_by_draws": pair(i.interval95_by_draws), "at_least": plain(i.at_least),
+        "at_lowest_speed_reached": plain(reached.value if reached else None),
+        "with_n_equal_1": plain(i.with_n_equal_1), "stall_speed_1g_kt": _kt(v.value if v else None),
+        "stall_speed_1g_interval95_kt": pair(v.interval95 if v else None, _kt),
         "stall_speed_1g_indicated_kt": _kt(i.stall_speed_1g_needle),
         "minimum_speed_kt": [
             {"kind": s.kind, "ended": s.ended, "value": _kt(s.speed.value),
