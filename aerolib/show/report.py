@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import platform
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -49,16 +49,16 @@ def default_folder(study: Study) -> Path:
     return Path.cwd() / f"report-{study.folder.resolve().name}"
 
 
-def write_report(folder: Path, page: str, data: dict, files: dict[str, str | bytes]) -> Written:
+def write_report(folder: Path, page: str, data: dict, files: Mapping[str, str | bytes]) -> Written:
     """Write page, JSON and the files beside them: the folder holds the old report or the new one, never half of each.
 
     What an earlier report wrote there goes with it. A folder that holds something and no report is refused: it is
     somebody's own.
     """
-    files = {REPORT: page, **files}
-    data["files"] = sorted([*files, DATA])
-    files[DATA] = json.dumps(data, indent=1, allow_nan=False) + "\n"
-    return Written(folder / REPORT, folder / POINTS, write_folder(folder, files, own_files(folder, data["files"])))
+    whole: dict[str, str | bytes | Path] = {REPORT: page, **files}
+    data["files"] = sorted([*whole, DATA])
+    whole[DATA] = json.dumps(data, indent=1, allow_nan=False) + "\n"
+    return Written(folder / REPORT, folder / POINTS, write_folder(folder, whole, own_files(folder, data["files"])))
 
 
 def own_files(folder: Path, new: Iterable[str] = ()) -> list[str]:

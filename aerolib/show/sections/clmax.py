@@ -240,7 +240,7 @@ def steps_of(result: StallReduction, comparison: Comparison | None = None, most:
             return [f"{BELOW_SCALE}, so there are lower limits only: film an instrument that reads lower"]
         return ["fly to a stall break (nose or wing drops), if that can be done within the limits: so far there are "
                 "lower limits only"]  # fmt: skip
-    worst = max(items, key=lambda i: i.estimate.standard_uncertainty / i.clmax.value)
+    worst = max(items, key=lambda i: i.estimate.standard_uncertainty / i.estimate.value)
     steps = [] if comparison is None else comparison.legs_wanted()
     steps += [f"{s} ({worst.name})" for s in next_steps(worst)[:most] if not (steps and s.source == BORROWED)]
     if any(i.flights == 1 for i in items):
@@ -259,7 +259,8 @@ def _item_data(i: Clmax) -> dict:
         "modification": i.modification, "configuration": i.configuration, "power": i.power, "limit": i.limit,
         "apparent": i.apparent, "kind": "trimmed", "value": plain(cl.value if cl else None),
         "standard_uncertainty": plain(cl.standard_uncertainty if cl else None),
-        "interval95": pair(cl.interval95 if cl else None), "interval95_by_draws": pair(i.interval95_by_draws), "at_least": plain(i.at_least),
+        "interval95": pair(cl.interval95 if cl else None), "interval95_by_draws": pair(i.interval95_by_draws),
+        "at_least": plain(i.at_least),
         "at_lowest_speed_reached": plain(reached.value if reached else None),
         "with_n_equal_1": plain(i.with_n_equal_1), "stall_speed_1g_kt": _kt(v.value if v else None),
         "stall_speed_1g_interval95_kt": pair(v.interval95 if v else None, _kt),
