@@ -66,7 +66,7 @@ class Estimate:
     value: float
     unit: str
     parts: Mapping[Source, float] = field(default_factory=dict)
-    interval95: tuple[float, float] | None = None
+    interval95: tuple[float, float] = None  # type: ignore[assignment]  # made below where it is not given
 
     def __post_init__(self):
         if self.interval95 is None:

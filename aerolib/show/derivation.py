@@ -2,43 +2,26 @@
 
 from __future__ import annotations
 
-import html
-
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.measured.stalls.results import StallReduction
+from aerolib.show.finding import Steps
 from aerolib.study import Study
 from aerolib.units import from_si, knots, on_dial
 
 
-def derivation_html(study: Study, result: StallReduction, k: int) -> str:
-    """The steps from the needle to CL for stall k of a reduction, as HTML with TeX formulae.
-
-    Parameters
-    ----------
-    study : Study [-]
-    result : StallReduction [-]
-    k : int [-]
-        Position among the stalls used.
-
-    Returns
-    -------
-    str [-]
-    """
-    p, s = result.points, study.stalls
-    ias, cas = s.si["ias"][k], p.cas[k]
+def derivation(study: Study, k: int) -> Steps:
+    """The steps from the needle to CL for stall k [-] of those used, with TeX formulae."""
+    p, s, dial = study.reduction.points, study.stalls, study.dial_unit
+    ias, cas, rate = s.si["ias"][k], p.cas[k], p.entry_rate[k]
     n, weight, area = p.load_factor[k], s.weight[k], p.wing_area[k]
     bound = " (a bound: the needle was below its scale)" if s.below_scale[k] else ""
-    rate = p.entry_rate[k]
     noted = f"{from_si(rate, 'kt/s', 'acceleration'):.2f} kt/s" if np.isfinite(rate) else "not noted"
-    ended = s.text["ended"][k]
-    dial = study.dial_unit
     in_knots = "" if dial == "kt" else f" ({knots(ias):.1f} kt)"
     steps = [
-        f"The needle showed <b>{on_dial(ias, dial, 1)}</b>{in_knots}{bound}. Corrections for lag, instrument and "
-        f"position add {knots(cas - ias):+.2f} kt: calibrated <b>{knots(cas):.2f} kt</b> = {cas:.3f} m/s.",
-        f"Load factor <b>n = {n:.3f}</b> (from: {html.escape(str(p.load_factor_origin[k]))}; entry rate {noted}).",
+        f"The needle showed {on_dial(ias, dial, 1)}{in_knots}{bound}. Corrections for lag, instrument and "
+        f"position add {knots(cas - ias):+.2f} kt: calibrated {knots(cas):.2f} kt = {cas:.3f} m/s.",
+        f"Load factor n = {n:.3f} (from: {p.load_factor_origin[k]}; entry rate {noted}).",
         f"Weight {weight:.1f} kg, so $W = {weight:.1f} \\times {GRAVITY:.5g} = {weight * GRAVITY:.0f}$ N; the thrust "
         "is taken as zero within its interval unless one is given.",
         f"$$C_L=\\frac{{n\\,W - T\\sin(\\alpha+i_T)}}{{\\frac12\\rho_0V^2S}}\\approx\\frac{{{n:.3f}\\times"
@@ -47,5 +30,5 @@ def derivation_html(study: Study, result: StallReduction, k: int) -> str:
         f"{p.standard_uncertainty[k]:.3f}, of which {p.own_uncertainty[k]:.3f} is its own and the rest is shared.",
     ]
     if p.outcome[k] != "break":
-        steps.append(f"This stall ended '{html.escape(str(ended))}'{bound}: a lower bound of CLmax, not averaged.")
-    return "<ol>" + "".join(f"<li>{step}</li>" for step in steps) + "</ol>"
+        steps.append(f"This stall ended '{s.text['ended'][k]}'{bound}: a lower bound of CLmax, not averaged.")
+    return Steps(tuple(steps), ordered=True)

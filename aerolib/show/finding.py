@@ -59,6 +59,7 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[tuple[Quantity | Sentence | str | None, ...], ...]
     title: str = ""
+    folded: bool = False  # on a page only its title is seen until it is clicked
 
 
 @dataclass(frozen=True)

@@ -47,6 +47,7 @@ KINDS: dict[str, Kind] = {
     "mass_small": Kind("mass", "g", digits=0),
     "force": Kind("force", "N", digits=0),
     "area": Kind("area", "m2", digits=2),
+    "speed_stated": Kind("speed", "kt"),
     "cl": Kind("ratio", "-", digits=2),
     "cl_delta": Kind("ratio", "-", digits=2, signed=True),
     "drag_delta": Kind("ratio", "-", digits=4, signed=True),
@@ -54,6 +55,8 @@ KINDS: dict[str, Kind] = {
     "factor": Kind("ratio", "-", digits=2),
     "share": Kind("ratio", "%", digits=0),
     "share_delta": Kind("ratio", "%", signed=True),
+    "cl_part": Kind("ratio", "-", digits=4),
+    "share_fine": Kind("ratio", "%", digits=1),
     "share_of_chord": Kind("ratio", "%", "MAC", digits=1),
     "probability": Kind("ratio", "%", digits=0),
 }
@@ -71,6 +74,11 @@ class Reader:
 
 
 ANYBODY = Reader()
+
+
+def reader_of(dial_unit: str) -> Reader:
+    """A reader of a dial marked in this unit."""
+    return Reader((("speed_on_dial", dial_unit), ("speed_stated", dial_unit)))
 
 
 def _number(q: Quantity, value: float, reader: Reader) -> str:
@@ -104,7 +112,7 @@ def shown(q: Quantity | Sentence | str | None, reader: Reader = ANYBODY, how: st
     unit = unit and f" {unit}"
     ends = None if q.interval95 is None else [_number(q, x, reader) for x in q.interval95]
     value = _number(q, q.value, reader)
-    if how == "interval":
+    if how.startswith("interval"):
         return value + unit if ends is None else f"{ends[0]} to {ends[1]}{unit}"
     if ends is None or how in ("value", "number"):
         return value + unit
@@ -174,7 +182,7 @@ def _text_of(part: Part, reader: Reader) -> list[str]:
     if isinstance(part, Steps):
         return _wrapped(part.items, reader)
     if isinstance(part, Table):
-        return [*([part.title] if part.title else []), *columns_of(cells(part, reader))]
+        return [*(["", part.title, ""] if part.title else []), *columns_of(cells(part, reader))]
     return _wrapped([part], reader, "")
 
 
@@ -226,11 +234,12 @@ def listed(items: Sequence[Sentence | str], reader: Reader = ANYBODY, ordered: b
 def table_html(table: Table, reader: Reader = ANYBODY) -> str:
     """A table as HTML."""
     head, *body = cells(table, reader)
-    caption = tag("caption", html.escape(table.title)) if table.title else ""
+    caption = tag("caption", html.escape(table.title)) if table.title and not table.folded else ""
     top = tag("thead", tag("tr", "".join(tag("th", html.escape(h), scope="col") for h in head)))
     rows = "".join(tag("tr", "".join(tag("td", html.escape(x)) for x in r)) for r in body)
     wide = len(head) > 6 or any(len(x) > LONGEST for r in body for x in r)
-    return tag("table", caption + top + tag("tbody", rows), class_="wide" if wide else "aerolib")
+    made = tag("table", caption + top + tag("tbody", rows), class_="wide" if wide else "aerolib")
+    return tag("details", tag("summary", html.escape(table.title)) + made) if table.folded else made
 
 
 def part_html(part: Part, reader: Reader = ANYBODY) -> str:

@@ -25,10 +25,10 @@ from aerolib.measured.checks import ChecksComparison, compare_checks
 from aerolib.measured.comparison import compare
 from aerolib.measured.stalls import Stalls, reduce_stalls
 from aerolib.measured.stalls.loadfactor import from_floor_meter, of_steady_flight
-from aerolib.measured.stalls.results import StallReduction
+from aerolib.measured.stalls.results import Clmax, StallReduction
 from aerolib.study.calibration import cautions_of, corrections_of
 from aerolib.study.plausible import apart, apparent, doubtful, implausible, unusual
-from aerolib.units import from_si
+from aerolib.units import from_si, knots
 
 if TYPE_CHECKING:
     from aerolib.study import Study
@@ -50,7 +50,7 @@ def reduction_of(study: Study) -> StallReduction:
     draws = min(study.draws, affordable) if affordable >= FEWEST_DRAWS else 0
     result = reduced(study, draws=draws, progress=study.progress)
     problems = implausible(study.stalls, result.points, study.aircraft, FILE, study.reference_weight)
-    if problems := problems or absurd(result.as_list(), "clmax"):
+    if problems := problems or absurd(list(map(_speeds_and_value, result.items)), "clmax"):
         raise CaseError(problems)
     order = {c.name: i for i, c in enumerate(study.aircraft.configuration)}
     ranks = [
@@ -62,7 +62,6 @@ def reduction_of(study: Study) -> StallReduction:
     place[sequence] = np.arange(len(sequence))
     return replace(
         result,
-        speed_unit=study.dial_unit,
         items=tuple(result.items[k] for k in sequence),
         points=replace(result.points, group=place[result.points.group]),
         notes=result.notes
@@ -72,6 +71,14 @@ def reduction_of(study: Study) -> StallReduction:
         + tuple(apparent(study.stalls, result.points, FILE))
         + tuple(warnings_of(study)),
     )
+
+
+def _speeds_and_value(i: Clmax) -> dict:
+    """What is held to the bounds of answers, under the names that have one."""
+    speeds = {"stall_speed_1g_kt": i.stall_speed_1g and i.stall_speed_1g.value,
+              "stall_speed_1g_indicated_kt": i.stall_speed_1g_needle}  # fmt: skip
+    return {"modification": i.modification, "configuration": i.configuration, "value": i.clmax and i.clmax.value,
+            **{name: None if v is None else float(knots(v)) for name, v in speeds.items()}}  # fmt: skip
 
 
 def reduced(study: Study, **more) -> StallReduction:

@@ -12,7 +12,7 @@ import pytest
 from waiting import PATIENCE
 
 from aerolib.__main__ import main
-from aerolib.show.figures import stalls_picture
+from aerolib.show.figures.stalls import stalls_picture
 from aerolib.show.media import cell, printable
 from aerolib.show.report import points_csv
 from aerolib.study import open_study

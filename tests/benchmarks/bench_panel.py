@@ -18,9 +18,10 @@ def timed(function) -> float:
 def main() -> bool:
     warnings.simplefilter("ignore")
     from aerolib.show.checks_figure import checks_picture
-    from aerolib.show.figures import angles_picture, budget_picture, stalls_picture
+    from aerolib.show.figures.angles import angles_picture
+    from aerolib.show.figures.stalls import budget_picture, stalls_picture
     from aerolib.show.layout_figure import layout_picture
-    from aerolib.show.panels import angles_panel, plan_panel, stalls_panel
+    from aerolib.show.panels import StallsPanel, angles_panel, plan_panel
     from aerolib.show.panels.checks import checks_panel
     from aerolib.show.panels.layout import LayoutPanel
     from aerolib.show.panels.wing import WingPanel
@@ -29,7 +30,7 @@ def main() -> bool:
     from aerolib.study import open_study
 
     case = open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
-    panel, angles = stalls_panel(case), angles_panel(case)
+    panel, angles = StallsPanel(case), angles_panel(case)
     ok = True
 
     def report(name, change, draw):

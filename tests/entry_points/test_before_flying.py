@@ -8,6 +8,7 @@ import pytest
 from schemas import report_schema
 
 from aerolib.__main__ import main
+from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
 from aerolib.case.template import new_case
 from aerolib.study import open_study
@@ -57,14 +58,14 @@ def test_panels_open_before_flying(unflown, name):
 @pytest.mark.filterwarnings("ignore::DeprecationWarning")
 @pytest.mark.parametrize("name", ["stalls", "change"])
 def test_panels_that_need_stalls_say_so(unflown, name):
-    panel = importlib.import_module(f"aerolib.show.panels.{name}")
-    made = getattr(panel, f"{name}_panel")(open_study(unflown))
+    module = importlib.import_module(f"aerolib.show.panels.{name}")
+    made = getattr(module, f"{name.capitalize()}Panel")(open_study(unflown))
     assert "holds no stalls yet" in made.error.value
     assert made.error in made.children
 
 
 def test_reading_is_as_strict_as_before_where_stalls_are_needed(unflown):
     with pytest.raises(CaseError, match="holds no stalls yet"):
-        open_study(unflown)
+        read_case(unflown)
     with pytest.raises(CaseError, match="holds no stalls yet"):
         open_study(unflown).reduction

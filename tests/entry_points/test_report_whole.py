@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 import os
 import subprocess
@@ -71,9 +72,9 @@ def wren(write_case, tmp_path, monkeypatch):
 
 @pytest.fixture
 def short(monkeypatch):
-    """One section alone, its sheets not drawn, and no Monte Carlo."""
-    monkeypatch.setattr("aerolib.show.sections.ORDER", ("layout",))
-    monkeypatch.setattr("aerolib.case.folder.DRAWS", 0)
+    """The stalls and one section more, its sheets not drawn, and no Monte Carlo."""
+    monkeypatch.setattr("aerolib.show.sections.ORDER", ("clmax", "plan", "layout"))
+    monkeypatch.setattr("aerolib.study.stalls.DRAWS", 0)
     for sheet in ("sheet_of", "card_of"):
         monkeypatch.setattr(f"aerolib.show.sections.layout.{sheet}", lambda *_: b"%PDF")
 
@@ -142,7 +143,7 @@ def test_a_report_of_version_0_2_is_replaced_and_its_other_sheets_named(wren, sh
 
 @pytest.mark.parametrize("angle", ["60 deg", "-10 deg"])
 def test_an_impossible_flap_costs_its_own_section_only(angle, wren, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr("aerolib.case.folder.DRAWS", 0)
+    monkeypatch.setattr("aerolib.study.stalls.DRAWS", 0)
     case = wren(AIRCRAFT.replace('"30 deg"', f'"{angle}"'))
     status = main(["report", case, "--out", "out", "--json"])
     out, err = capsys.readouterr()
@@ -160,8 +161,10 @@ def test_an_impossible_flap_costs_its_own_section_only(angle, wren, tmp_path, ca
 
 @pytest.mark.parametrize("section", ["predicted", "airspeed"])
 def test_a_defect_in_one_section_leaves_the_others(section, wren, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr("aerolib.case.folder.DRAWS", 0)
-    monkeypatch.setattr(f"aerolib.show.sections.{section}.section", lambda *_: {}["Wren, of a secret name"])
+    monkeypatch.setattr("aerolib.study.stalls.DRAWS", 0)
+    module = importlib.import_module(f"aerolib.show.sections.{section}")
+    made = "finding" if hasattr(module, "finding") else "section"
+    monkeypatch.setattr(module, made, lambda study: {}["Wren, of a secret name"])
     assert main(["report", wren(), "--out", "out", "--json"]) == 1
     out, err = capsys.readouterr()
     data = json.loads(out)
@@ -178,7 +181,7 @@ def test_a_defect_in_one_section_leaves_the_others(section, wren, tmp_path, caps
 
 
 def test_a_picture_that_cannot_be_drawn_costs_no_report(wren, short, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr("aerolib.show.report.stalls_picture", lambda _: 1 / 0)
+    monkeypatch.setattr("aerolib.show.sections.clmax.stalls_picture", lambda _: 1 / 0)
     assert main(["report", wren(), "--out", "out"]) == 1
     assert "CLmax" in capsys.readouterr().out
     assert "cannot" in (tmp_path / "cwd" / "out" / "report.html").read_text()

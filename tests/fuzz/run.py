@@ -96,8 +96,10 @@ def quick(study) -> dict:
     """What a case says of its stalls, without the rest of the report."""
     if study.flown is None:
         return {}
+    from aerolib.show.sections.clmax import clmax_data
+
     result, comparison, checks = study.reduction, study.comparison, study.checks
-    return {"clmax": result.as_list(), "comparison": comparison and comparison.as_list(),
+    return {"clmax": clmax_data(result), "comparison": comparison and comparison.as_list(),
             "checks": checks and checks.as_list()}  # fmt: skip
 
 

@@ -9,7 +9,8 @@ from cards import AIRCRAFT, STALLS
 from right_way_up.odd_cases import report
 
 from aerolib.show.change_figure import change_picture
-from aerolib.show.report import stated_rows, steps_of
+from aerolib.show.render import cells
+from aerolib.show.sections.clmax import result_table, stated_table, steps_of
 from aerolib.study import open_study
 
 DENIED = re.compile(r"did not (break|stall)|not seen to stall|for want of a break|no break afterwards|was not seen")
@@ -36,10 +37,11 @@ def test_nothing_denies_the_stall(write_case, tmp_path, state):
 def test_the_headline_leads_with_it(write_case):
     case = open_study(write_case(AIRCRAFT, below("after")))
     item, change = case.reduction["after", "clean"], case.comparison["clean"]
-    assert item.headline().startswith(f"{SAID}: CLmax at least ")
+    assert item.ending == SAID and item.clmax is None and item.at_least > 1.0
     assert SAID in change.headline() and change.ratio_at_least > 1.0
     assert SAID in change_picture(case.comparison).alternative
-    row = next(r for r in case.reduction.table() if (r["modification"], r["configuration"]) == ("after", "clean"))
+    head, *rows = cells(result_table(case.reduction))
+    row = dict(zip(head, next(r for r in rows if r[:2] == ["after", "clean"])))
     assert row["limit"] != "wing" and row["lowest seen [kt CAS]"].startswith("below ")
 
 
@@ -47,7 +49,7 @@ def test_a_stop_is_still_no_stall(write_case):
     """The other way round: where the stick stopped first, nothing says that the wing stalled."""
     card = re.sub(r"^(after,clean,.*?),break,", r"\1,stop,", STALLS, flags=re.M)
     case = open_study(write_case(AIRCRAFT, card))
-    for line in (case.reduction["after", "clean"].headline(), case.comparison["clean"].headline()):
+    for line in (case.reduction["after", "clean"].ending, case.comparison["clean"].headline()):
         assert "stick" in line and "the wing stalled" not in line
 
 
@@ -57,4 +59,4 @@ def test_what_to_do_next_and_the_stated_speed(write_case):
     case = open_study(write_case(air, card + "\n"))
     result = case.reduction
     assert all("break" not in s for s in steps_of(result)) and SAID in steps_of(result)[0]
-    assert SAID in stated_rows(case, result)[0][-1]
+    assert SAID in cells(stated_table(case))[1][-1]

@@ -6,7 +6,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.shipped import demo_folder
 from aerolib.show.card import kneeboard_card
 from aerolib.show.panels import kneeboard_panel
-from aerolib.show.report import steps_of
+from aerolib.show.sections.clmax import steps_of
 from aerolib.study import open_study
 
 pdfplumber = pytest.importorskip("pdfplumber")

@@ -16,7 +16,7 @@ from cards import AIRCRAFT
 from aerolib.__main__ import main
 from aerolib.measured.comparison import compare
 from aerolib.show.panels.change import change_panel
-from aerolib.show.report import steps_of
+from aerolib.show.sections.clmax import steps_of
 from aerolib.show.terminal import report_text
 from aerolib.study import open_study
 from aerolib.study.stalls import compare_arguments

@@ -10,7 +10,7 @@ from right_way_up.odd_cases import CLEAN, ODD, Flown, Odd, report, two_states
 
 from aerolib.measured.comparison import compare
 from aerolib.show.panels.change import change_panel
-from aerolib.show.panels.stalls import stalls_panel
+from aerolib.show.panels.stalls import StallsPanel
 from aerolib.study import open_study
 from aerolib.study.stalls import compare_arguments
 
@@ -104,13 +104,13 @@ def test_every_place_has_the_same_order(tmp_path):
     wanted = ["stock", "VGs"]
     assert list(case.states) == wanted
     for file in ("stalls.csv", "checks.csv", "tufts.csv", "airspeed_legs.csv"):
-        assert case.states_in(file) == wanted
+        assert case.case.states_in(file) == wanted
     checks = case.checks
     assert (checks.before, checks.after) == ("stock", "VGs") and checks.items[0].difference.value < 0.0
     assert list(dict.fromkeys(s.modification for s in case.calibration.states)) == wanted
     panel = change_panel(case)
     assert (panel.before.value, panel.after.value) == ("stock", "VGs")
-    for shown in (panel.read, stalls_panel(case).read):
+    for shown in (panel.read, StallsPanel(case).read):
         assert html.escape(case.case.read) in shown.value
 
 

@@ -162,7 +162,7 @@ def test_virtual_stall(open_workbook):
     workbook = open_workbook("01-clmax-from-stalls.ipynb")
     page = workbook.page
     assert workbook.errors() == []
-    percent = page.locator(".lesson-result .lesson-percent")
+    percent = page.locator(".lesson-result tr", has_text="lowest speed with n = 1").locator("td").nth(2)
     percent.wait_for()
     assert percent.inner_text() == expected(1.0)
     old = workbook.picture("lesson")

@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aerolib.case import virtual
 from aerolib.case.problems import CaseError
-from aerolib.case.virtual import CHANNELS, nearest_stall, read_histories, virtual_stalls
-from aerolib.show.lesson import late_needle, lesson_picture
-from aerolib.show.panels import lesson_panel
+from aerolib.teach import virtual
+from aerolib.teach.lesson import LessonPanel
+from aerolib.teach.lesson_picture import late_needle, lesson_picture
+from aerolib.teach.virtual import CHANNELS, nearest_stall, read_histories, virtual_stalls
 
 SIMULATED = Path(__file__).resolve().parents[2] / "data" / "simulated"
 ROWS = {r["id"]: r for r in csv.DictReader((SIMULATED / "stalls.csv").read_text().splitlines())}
@@ -23,12 +23,21 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 @pytest.fixture
 def panel():
-    return lesson_panel()
+    return LessonPanel()
+
+
+CELLS = {"clmax": ("true", 1), "one-g": ("lowest speed with n = 1", 1), "percent": ("lowest speed with n = 1", 2),
+         "table": ("lowest speed with the table", 1), "remaining": ("lowest speed with the table", 2)}  # fmt: skip
+SAID = {"rate": r"entered at ([\d.]+) kt/s", "lowest": r"Lowest speed[^:]*: ([\d.]+) kt"}
 
 
 def shown(panel, name):
-    """A number of the result, by the class of its element."""
-    return float(re.search(rf"class='lesson-{name}'>([^<]*)<", panel.result.value)[1])
+    """A number of the result: in a cell of its table, or in its first sentence."""
+    if name in SAID:
+        return float(re.search(SAID[name], panel.result.value)[1])
+    row, column = CELLS[name]
+    cells = next(r for r in re.findall(r"<tr>(.*?)</tr>", panel.result.value) if r.startswith(f"<td>{row}"))
+    return float(re.findall(r"<td>(.*?)</td>", cells)[column])
 
 
 def by_hand(row):
@@ -146,10 +155,10 @@ def test_missing_or_broken_flights_are_said(monkeypatch, tmp_path):
     monkeypatch.setattr(virtual, "shipped", lambda name: tmp_path / name)
     virtual_stalls.cache_clear()
     try:
-        assert "install aerolib again" in lesson_panel().error.value
+        assert "install aerolib again" in LessonPanel().error.value
         (folder / "stalls.csv").write_bytes((SIMULATED / "stalls.csv").read_bytes())
         (folder / "histories.npz").write_bytes((SIMULATED / "histories.npz").read_bytes()[:5000])
-        assert "install aerolib again" in lesson_panel().error.value
+        assert "install aerolib again" in LessonPanel().error.value
     finally:
         virtual_stalls.cache_clear()
 

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.show.panels import angles_panel, glance_panel, stalls_panel
+from aerolib.show.panels import GlancePanel, StallsPanel, angles_panel
+from aerolib.show.render import cells
+from aerolib.show.sections.clmax import result_table
 from aerolib.study import open_study
 from aerolib.teach.byhand import ByHandPanel
 
@@ -23,7 +25,7 @@ def own_case(tmp_path):
 
 @pytest.fixture
 def panel(own_case):
-    return stalls_panel(open_study(own_case))
+    return StallsPanel(open_study(own_case))
 
 
 def edit(panel, row, column, value):
@@ -59,7 +61,10 @@ def test_a_bad_value_keeps_the_table_and_says_why(panel, value):
 
 def test_a_speed_in_the_wrong_unit_is_named(panel):
     edit(panel, 0, "ias [kt]", "21")  # 41 kt, the true reading, in m/s
-    assert "m/s" in panel.error.value
+    assert (
+        panel.error.value == "" and len(panel.result.points.cl) == len(panel.frame) - 2
+    )  # one left out, one set aside
+    assert "row 2" in panel.notes.value and "m/s" in panel.notes.value and "set aside" in panel.notes.value
 
 
 def test_check_by_drawing_shows_both_and_is_cleared_by_an_edit(panel):
@@ -116,7 +121,7 @@ def test_save_is_refused_when_somebody_else_wrote_the_file(panel, own_case):
 
 
 def test_the_demonstration_is_read_only_and_save_as_copies_it(tmp_path):
-    panel = stalls_panel(open_study(DEMO))
+    panel = StallsPanel(open_study(DEMO))
     before = (DEMO / "stalls.csv").read_bytes()
     panel.save.click()
     assert "read-only" in panel.error.value
@@ -159,9 +164,9 @@ def test_by_hand_right_and_the_usual_slips():
 
 def test_glance_shows_what_the_reduction_says():
     case = open_study(DEMO)
-    panel = glance_panel(case)
-    for row in case.reduction.table():
-        assert row["CLmax"].split(" ")[0] in panel.result.value
+    panel = GlancePanel(case)
+    for row in cells(result_table(case.reduction))[1:]:
+        assert f"<td>{row[3]}</td>" in panel.result.value
 
 
 def test_a_handler_that_breaks_is_seen(panel, monkeypatch, caplog, tmp_path):

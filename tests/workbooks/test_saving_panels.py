@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from aerolib.case.problems import CaseError
-from aerolib.show.panels import StallsPanel, stalls_panel
+from aerolib.show.panels import StallsPanel
 from aerolib.show.panels.base import Panel
 from aerolib.study import open_study
 
@@ -15,7 +15,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 @pytest.fixture
 def panel(case_folder):
     """The panel of a case that may be written to."""
-    return stalls_panel(open_study(case_folder))
+    return StallsPanel(open_study(case_folder))
 
 
 def edit(panel, row, column, value):
@@ -71,7 +71,7 @@ def test_save_as_waits_too(panel, tmp_path):
 def test_an_empty_card_is_shown_and_can_be_filled(case_folder):
     path = case_folder / "stalls.csv"
     path.write_text(path.read_text().split("\n")[0] + "\n")
-    panel = stalls_panel(open_study(case_folder))
+    panel = StallsPanel(open_study(case_folder))
     assert "holds no stalls yet" in panel.error.value
     panel.add.click()
     row = {"modification": "before", "configuration": "clean", "ias [kt]": "44", "ended": "break", "left_out": ""}
@@ -90,7 +90,7 @@ def test_a_panel_that_cannot_be_made_shows_why(error, monkeypatch, tmp_path, cas
         raise error
 
     monkeypatch.setattr(StallsPanel, "_update", broken)
-    made = stalls_panel(open_study(case_folder))
+    made = StallsPanel(open_study(case_folder))
     assert made.error in made.children
     assert ("row 3" if isinstance(error, CaseError) else "fault of the program") in made.error.value
 

@@ -139,9 +139,11 @@ def bring_together(reduced: ReducedStalls, card: Stalls, draws=0, rng=None, prog
             f"the stalls scatter {fit.kappa:.1f} times as much as the stated sources explain: look for a row that does "
             "not belong, or for a source left out"
         )
-    slope = (fit.slope, fit.slope_sd) if covariate is not None else (None, None)
-    return StallReduction(items, _points(fitted, whole), card.reference_weight, fit.tau, fit.kappa,
-                          *slope, tuple(notes), card.inputs, model=fitted)  # fmt: skip
+    slope, slope_sd = (fit.slope, fit.slope_sd) if covariate is not None else (None, None)
+    return StallReduction(
+        items, _points(fitted, whole), card.reference_weight, day_scatter=fit.tau, scatter_ratio=fit.kappa,
+        rate_slope=slope, rate_slope_uncertainty=slope_sd, notes=tuple(notes), inputs=card.inputs, model=fitted,
+    )  # fmt: skip
 
 
 def _points(fitted: Fitted, whole) -> StallPoints:
@@ -150,9 +152,12 @@ def _points(fitted: Fitted, whole) -> StallPoints:
     beyond = sum(e.per_stall**2 for e in reduced.effects if e.scope in ("shared", "state"))
     everything = np.sqrt(own**2 + parts.flight_variance[fitted.flight_index] + fit.tau**2 + beyond)
     cl = np.exp(reduced.log_cl)
-    return StallPoints(whole, fitted.card.outcome, cl, np.exp(reduced.log_cl_n1), cl * everything, cl * own,
-                       reduced.cas, reduced.cas_reference, reduced.factors.n, reduced.factors.origin,
-                       reduced.entry_rate, fitted.card.wing_area)  # fmt: skip
+    return StallPoints(
+        group=whole, outcome=fitted.card.outcome, cl=cl, cl_with_n_equal_1=np.exp(reduced.log_cl_n1),
+        standard_uncertainty=cl * everything, own_uncertainty=cl * own, cas=reduced.cas,
+        cas_at_reference_weight=reduced.cas_reference, load_factor=reduced.factors.n,
+        load_factor_origin=reduced.factors.origin, entry_rate=reduced.entry_rate, wing_area=fitted.card.wing_area,
+    )  # fmt: skip
 
 
 def _rate_covariate(reduced, outcome, group):
@@ -199,9 +204,14 @@ def _item(key, rows, f: Fitted) -> Clmax:
     stalled = rows[(outcome == "break") | (outcome == "stop")]  # a margin is that to a stall that happened
     margins = (_margin(name, m[stalled], f.reduced.cas[stalled]) for name, m in card.margins.items())
     counted = breaks if len(breaks) else rows
-    return Clmax(*key, limit, not thrust_known, clmax, reached, at_least, speed, needle, n1, _speeds_seen(rows, f),
-                 tuple(m for m in margins if m), len(breaks), len(np.unique(f.flight_index[counted])), len(bounds),
-                 tuple(_notes(key, rows, breaks, limit, f)))  # fmt: skip
+    modification, configuration, power = key
+    return Clmax(
+        modification, configuration, power, limit, apparent=not thrust_known, clmax=clmax, lowest_reached=reached,
+        at_least=at_least, stall_speed_1g=speed, stall_speed_1g_needle=needle, with_n_equal_1=n1,
+        speeds_seen=_speeds_seen(rows, f), margins=tuple(m for m in margins if m), breaks=len(breaks),
+        flights=len(np.unique(f.flight_index[counted])), bounds=len(bounds),
+        notes=tuple(_notes(key, rows, breaks, limit, f)),
+    )  # fmt: skip
 
 
 def _with_draws(item: Clmax, samples, f: Fitted) -> Clmax:
@@ -211,7 +221,8 @@ def _with_draws(item: Clmax, samples, f: Fitted) -> Clmax:
     log_cl, log_common = samples
     g = f.keys.index((item.modification, item.configuration, item.power, "break"))
     column = log_cl[:, g]
-    by_draws = tuple(float(math.exp(x)) for x in coverage_interval(column))
+    low, high = coverage_interval(column)
+    by_draws = (math.exp(low), math.exp(high))
     notes = [_difference("CLmax", item.clmax.interval95, by_draws)]
     speed_by_draws = None
     if item.stall_speed_1g is not None:

@@ -72,12 +72,14 @@ class Stalls:
     cg: np.ndarray = _each()  # [m] behind the datum of the case
     weight_uncertainty: np.ndarray = _each()  # [kg] where a stall's weight had to be guessed
     wing_area_uncertainty: np.ndarray = _each()  # [m2] standard; NaN: the share of `errors`
-    instrument: SpeedCorrection | None = None  # of the indicator itself, shared by everything
-    position: Mapping[tuple[str, str], SpeedCorrection | LiftCorrection] | None = None  # by (modification, flap)
-    thrust: Mapping[str, Thrust] | None = None  # by power
+    instrument: SpeedCorrection = SpeedCorrection(origin="none given")  # of the indicator itself, shared by everything
+    position: Mapping[tuple[str, str], SpeedCorrection | LiftCorrection] = field(
+        default_factory=dict
+    )  # by (modification, flap)
+    thrust: Mapping[str, Thrust] = field(default_factory=dict)  # by power
     thrust_angle: float = 0.0  # [rad] of the thrust line to the body datum, nose-up positive
-    errors: ErrorSizes | None = None
-    inputs: Mapping[str, str] | None = None  # text shown beside the result
+    errors: ErrorSizes = ErrorSizes()
+    inputs: Mapping[str, str] = field(default_factory=dict)  # text shown beside the result
 
     def __post_init__(self):
         fill = object.__setattr__
@@ -95,9 +97,6 @@ class Stalls:
                     raise ValueError(
                         f"{f.name} has {np.size(given)} values for {len(self)} stalls; give one each, or one for all"
                     ) from None
-        for name, value in (("instrument", SpeedCorrection(origin="none given")), ("position", {}), ("thrust", {}),
-                            ("errors", ErrorSizes()), ("inputs", {})):  # fmt: skip
-            fill(self, name, getattr(self, name) or value)
         self._check()
 
     def __len__(self) -> int:

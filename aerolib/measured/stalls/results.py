@@ -1,4 +1,4 @@
-"""What the stall reduction gives back: small frozen objects that show themselves."""
+"""What the stall reduction gives back."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from aerolib.estimate import Estimate, digits
-from aerolib.units import from_si, knots
+from aerolib.estimate import Estimate
+from aerolib.units import knots
 
 LIMITS = {
     "wing": "the wing stalled (a break or a mush)",
@@ -90,88 +90,16 @@ class Clmax:
         return f"{self.modification}, {self.configuration}, {self.power}"
 
     @property
+    def estimate(self) -> Estimate:
+        """CLmax, or the lift coefficient at the lowest speed reached where there was no break."""
+        found = self.clmax or self.lowest_reached
+        assert found is not None, "every result has one of the two"
+        return found
+
+    @property
     def ending(self) -> str:
         """How its stalls ended, in words."""
         return ending(self.limit, self.clmax is not None)
-
-    def headline(self) -> str:
-        """The result in one line of text."""
-        if self.clmax is not None:
-            label = "apparent CLmax" if self.apparent else "CLmax"
-            line = f"{label} {self.clmax.text()}"
-            if self.stall_speed_1g is not None:
-                line += f"; 1-g stall speed {in_knots(self.stall_speed_1g).text()} CAS"
-            return line
-        reached = self.lowest_reached
-        d = digits(reached.standard_uncertainty)
-        return (
-            f"{self.ending}: CLmax at least {self.at_least:.{d}f} (one-sided 95 % limit); {reached.value:.{d}f} at the "
-            "lowest speed reached"
-        )
-
-    def __str__(self) -> str:
-        return "\n  ".join([f"{self.name}: {self.headline()}", *self.notes])
-
-    def _repr_html_(self) -> str:
-        budget = self.clmax or self.lowest_reached
-        notes = "".join(f"<li>{html.escape(n)}</li>" for n in self.notes)
-        return (
-            f"<h4>{html.escape(self.name)}</h4><p>{html.escape(self.headline())}</p><ul>{notes}</ul>"
-            f"{budget._repr_html_()}{cautions_html()}"
-        )
-
-    def as_dict(self) -> dict:
-        """One item of the JSON list `clmax`; speeds in knots CAS at the reference weight, unknown is None."""
-        bound, v = self.lowest_reached, self.stall_speed_1g and in_knots(self.stall_speed_1g)
-        of = self.clmax or bound
-        return {
-            "modification": self.modification,
-            "configuration": self.configuration,
-            "power": self.power,
-            "limit": self.limit,
-            "apparent": self.apparent,
-            "kind": "trimmed",
-            "value": _number(self.clmax and self.clmax.value),
-            "standard_uncertainty": _number(self.clmax and self.clmax.standard_uncertainty),
-            "interval95": _pair(self.clmax),
-            "interval95_by_draws": _numbers(self.interval95_by_draws),
-            "at_least": _number(self.at_least),
-            "at_lowest_speed_reached": _number(bound and bound.value),
-            "with_n_equal_1": _number(self.with_n_equal_1),
-            "stall_speed_1g_kt": _number(v and v.value),
-            "stall_speed_1g_interval95_kt": _pair(v),
-            "stall_speed_1g_indicated_kt": _number(self.stall_speed_1g_needle and knots(self.stall_speed_1g_needle)),
-            "minimum_speed_kt": [
-                {
-                    "kind": s.kind,
-                    "ended": s.ended,
-                    "value": _number(knots(s.speed.value)),
-                    "interval95": None if s.ended == "below scale" else _pair(in_knots(s.speed)),
-                    "indicated": _number(knots(s.needle)),
-                    "stalls": s.stalls,
-                }
-                for s in self.speeds_seen
-            ],
-            "margins": [
-                {
-                    "of": m.of,
-                    "mean_kt": _number(knots(m.mean)),
-                    "lowest_kt": _number(knots(m.lowest)),
-                    "highest_kt": _number(knots(m.highest)),
-                    "percent": _number(m.percent),
-                    "stalls": m.stalls,
-                }
-                for m in self.margins
-            ],
-            "budget": [
-                {"source": b.name, "scope": b.scope, "contribution": _number(b.contribution), "share": _number(b.share)}
-                for b in of.budget()
-            ],
-            "breaks": self.breaks,
-            "flights": self.flights,
-            "bounds": self.bounds,
-            "notes": list(self.notes),
-        }
 
 
 @dataclass(frozen=True)
@@ -205,7 +133,6 @@ class StallReduction:
     rate_slope_uncertainty: float | None
     notes: tuple[str, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)
-    speed_unit: str = "kt"  # of the owner's indicator
     model: object = field(default=None, repr=False, compare=False)  # the fit behind it, for `compare`
     source: str = (
         "CL = (n W - T sin(alpha + iT)) / (0.5 rho0 V^2 S); uncertainty after JCGM 100:2008 (GUM); "
@@ -220,58 +147,6 @@ class StallReduction:
                 return item
         raise KeyError(f"no stalls of {', '.join(wanted)}; there are {'; '.join(i.name for i in self.items)}")
 
-    def __str__(self) -> str:
-        return "\n".join([*map(str, self.items), *self.notes])
-
-    def table(self) -> list[dict[str, str]]:
-        """Rows of text for a table: the same in terminal, workbook and report."""
-        rows = []
-        for item in self.items:
-            value = item.clmax or item.lowest_reached
-            d = digits(value.standard_uncertainty)
-            low, high = value.interval95
-            speed = item.stall_speed_1g and in_knots(item.stall_speed_1g)
-            e = digits(speed.standard_uncertainty) if speed else 0
-            seen = item.speeds_seen[0] if item.speeds_seen else None
-            bound = "below " if seen and seen.ended == "below scale" else ""
-            needle = "-"
-            if item.stall_speed_1g_needle is not None:
-                needle = f"{from_si(item.stall_speed_1g_needle, self.speed_unit, 'speed'):.{e}f}"
-            rows.append(
-                {
-                    "modification": item.modification,
-                    "configuration": item.configuration,
-                    "power": item.power,
-                    "CLmax": (f"{value.value:.{d}f}" + (" (apparent)" if item.apparent else ""))
-                    if item.clmax
-                    else f"at least {item.at_least:.{d}f}",
-                    "95 % interval": f"{low:.{d}f} to {high:.{d}f}" if item.clmax else "a bound",
-                    "1-g stall speed [kt CAS]": f"{speed.value:.{e}f}" if speed else "-",
-                    "95 % interval [kt]": f"{speed.interval95[0]:.{e}f} to {speed.interval95[1]:.{e}f}"
-                    if speed
-                    else "-",
-                    f"on the needle [{self.speed_unit}]": needle,
-                    "lowest seen [kt CAS]": f"{bound}{knots(seen.speed.value):.1f} ({seen.kind})" if seen else "-",
-                    "limit": item.limit + (", below the scale" if item.ending == BELOW_SCALE else ""),
-                    "stalls / flights": f"{item.breaks} / {item.flights}" if item.clmax else f"{item.bounds} bounds",
-                }
-            )
-        return rows
-
-    def _repr_html_(self) -> str:
-        rows = self.table()
-        head = "".join(f"<th>{html.escape(k)}</th>" for k in rows[0])
-        body = "".join("<tr>" + "".join(f"<td>{html.escape(v)}</td>" for v in r.values()) + "</tr>" for r in rows)
-        inputs = "; ".join(f"{html.escape(k)} {html.escape(v)}" for k, v in self.inputs.items())
-        return (
-            f"<table class='aerolib'><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-            f"<p>Trimmed airplane. Inputs: {inputs}. Method: {html.escape(self.source)}.</p>{cautions_html()}"
-        )
-
-    def as_list(self) -> list[dict]:
-        """The JSON list `clmax`."""
-        return [item.as_dict() for item in self.items]
-
 
 def cautions_html() -> str:
     """The usual cautions as an HTML list."""
@@ -281,17 +156,3 @@ def cautions_html() -> str:
 def in_knots(speed: Estimate) -> Estimate:
     """A speed estimate [m/s] in knots."""
     return speed.scaled(float(knots(1.0)), "kt")
-
-
-def _number(value) -> float | None:
-    if value is None or not np.isfinite(value):
-        return None
-    return float(f"{value:.6g}")
-
-
-def _numbers(values) -> list[float] | None:
-    return None if values is None else [_number(v) for v in values]
-
-
-def _pair(estimate: Estimate | None) -> list[float] | None:
-    return [_number(x) for x in estimate.interval95] if estimate else None

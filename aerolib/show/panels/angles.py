@@ -7,7 +7,7 @@ import math
 import ipywidgets as w
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.show.figures import angles_picture
+from aerolib.show.figures.angles import angles_picture
 from aerolib.show.panels.base import Panel, PictureBox, guarded
 from aerolib.study import Study
 from aerolib.units import to_si

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-import html
-
 import ipywidgets as w
 
-from aerolib.show.panels.base import Panel, guarded
+from aerolib.measured.stalls.results import CAUTIONS
+from aerolib.show.finding import Finding, Quantity, Sentence
+from aerolib.show.panels.base import Panel
+from aerolib.show.render import body_html, reader_of
+from aerolib.show.sections.clmax import result_table
 from aerolib.study import Study
 
 
@@ -15,35 +17,16 @@ class GlancePanel(Panel):
 
     def __init__(self, study: Study):
         super().__init__()
-        self.study = study
-        self.summary = w.HTML()
         self.result = w.HTML()
         self.result.add_class("glance-result")
-        self.assemble(self.summary, self.result)
-        self._fill()
-
-    @guarded
-    def _fill(self):
-        a, stalls = self.study.aircraft, self.study.stalls
-        where = "the demonstration (invented, read-only)" if a.invented else str(self.study.folder)
-        flights = f"{self.study.case.flights} flight{'' if self.study.case.flights == 1 else 's'}"
-        self.summary.value = (
-            f"<p><b>{html.escape(self.study.name)}</b>, from {html.escape(where)}: {len(stalls.row)} stalls on "
-            f"{flights}, wing area {a.wing.area:.2f} m², reference weight "
-            f"{self.study.reference_weight:.0f} kg.</p>"
-        )
-        self.result.value = self.study.reduction._repr_html_()
-
-
-def glance_panel(study: Study) -> GlancePanel:
-    """The case at a glance.
-
-    Parameters
-    ----------
-    study : Study [-]
-
-    Returns
-    -------
-    GlancePanel [-]
-    """
-    return GlancePanel(study)
+        self.assemble(self.result)
+        a, count = study.aircraft, study.case.flights
+        airplane = Sentence(
+            "{name}, from {where}: {stalls} stalls on {flights}, wing area {area}, reference weight {weight}.",
+            {"name": study.name,
+             "where": "the demonstration (invented, read-only)" if a.invented else str(study.folder),
+             "stalls": str(len(study.stalls.row)), "flights": f"{count} flight{'' if count == 1 else 's'}",
+             "area": Quantity(a.wing.area, "area"), "weight": Quantity(study.reference_weight, "mass")},
+        )  # fmt: skip
+        found = Finding("glance", "", parts=(airplane, result_table(study.reduction)), cautions=CAUTIONS)
+        self.result.value = body_html(found, reader_of(study.dial_unit))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import html
-
 import ipywidgets as w
 
 from aerolib.case.copying import checked_text, new_folder, save_case_as
@@ -11,11 +9,13 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE
-from aerolib.measured.stalls.results import StallReduction
-from aerolib.show.derivation import derivation_html
-from aerolib.show.figures import budget_picture, stalls_picture
-from aerolib.show.panels.base import Panel, PictureBox, guarded
-from aerolib.show.report import drawn_rows, steps_of
+from aerolib.measured.stalls.results import CAUTIONS, StallReduction
+from aerolib.show.derivation import derivation
+from aerolib.show.figures.stalls import budget_picture, stalls_picture
+from aerolib.show.finding import Finding
+from aerolib.show.panels.base import Panel, PictureBox, choice, guarded
+from aerolib.show.render import body_html, listed, part_html, reader_of, table_html, words
+from aerolib.show.sections.clmax import draws_table, method_of, next_of, notes_of, result_table
 from aerolib.study import Study
 from aerolib.study.stalls import DRAWS
 
@@ -65,29 +65,24 @@ class StallsPanel(Panel):
         self.draw = self._button(
             "Check by Monte Carlo", self._draw_check, "random", "try 100,000 random sets of errors"
         )
-        self.drawn = w.HTML()
-        self.drawn.add_class("stalls-drawn")
-        self.read = w.HTML()
-        self.read.add_class("stalls-read")
-        self.answer = w.HTML()
-        self.answer.add_class("stalls-result")
-        self.steps = w.HTML()
-        self.steps.add_class("stalls-steps")
-        self.notes = w.HTML()
-        self.notes.add_class("stalls-notes")
+        self.drawn, self.read, self.answer, self.steps, self.notes, self.derivation = (
+            self._html(name) for name in ("drawn", "read", "result", "steps", "notes", "derivation")
+        )
         self.stalls = PictureBox("stalls", 820, 440)
         self.budget = PictureBox("budget", 820, 340)
-        self.which = w.Dropdown(description="Budget of", layout=w.Layout(width="420px"))
-        self.which.observe(self._draw_budget, "value")
-        self.row = w.Dropdown(description="Row", layout=w.Layout(width="420px"))
-        self.row.observe(self._derive, "value")
-        self.derivation = w.HTMLMath()
-        self.derivation.add_class("stalls-derivation")
+        self.which, self.row = choice("Budget of", ()), choice("Row", ())
+        self.watch(self.which, update=self._draw_budget)
+        self.watch(self.row, update=self._derive)
         buttons = w.HBox([self.add, self.remove, self.undo, self.save, self.folder, self.save_as, self.anyway])
         self.assemble(self.read, self.grid, self.error, buttons, self.status, w.HTML("<h3>Result</h3>"), self.answer,
-                      self.stalls.box, self.steps, self.notes, w.HBox([self.draw, self.drawn]),
-                      w.HTML("<h3>What the uncertainty is made of</h3>"), self.which, self.budget.box,
+                      self.stalls, self.steps, self.notes, w.HBox([self.draw, self.drawn]),
+                      w.HTML("<h3>What the uncertainty is made of</h3>"), self.which, self.budget,
                       w.HTML("<h3>One stall, step by step</h3>"), self.row, self.derivation)  # fmt: skip
+
+    def _html(self, name):
+        made = w.HTMLMath() if name == "derivation" else w.HTML()
+        made.add_class(f"stalls-{name}")
+        return made
 
     def _button(self, text, handler, icon, tooltip):
         button = w.Button(description=text, icon=icon, tooltip=tooltip, layout=w.Layout(width="auto"))
@@ -182,15 +177,13 @@ class StallsPanel(Panel):
 
     def _to_the_case(self, text):
         self._digest = save_text(self.study.folder / FILE, text, self._digest)
-        self.status.value = (
-            f"saved to {html.escape(str(self.study.folder / FILE))}; the last ten before it are {FILE}.001.bak and on"
+        self.status.value = words(
+            f"saved to {self.study.folder / FILE}; the last ten before it are {FILE}.001.bak and on"
         )
 
     def _to_a_folder(self, folder, text):
         save_case_as(self.study.case, folder, text)
-        self.status.value = (
-            f"saved as {html.escape(str(folder.resolve()))}; open it with: aerolib open {html.escape(str(folder))}"
-        )
+        self.status.value = words(f"saved as {folder.resolve()}; open it with: aerolib open {folder}")
 
     @guarded(clears=False)
     def _draw_check(self, *_):
@@ -198,12 +191,9 @@ class StallsPanel(Panel):
             self.drawn.value = f"{done:,} draws"
 
         result = self.study.changed(draws=DRAWS, progress=progress).reduction
-        rows = "".join(f"<tr>{''.join(f'<td>{html.escape(v)}</td>' for v in row)}</tr>" for row in drawn_rows(result))
         told = [n for i in result.items for n in i.notes if "random sets" in n]
-        says = html.escape(" ".join(told)) or "The two agree to a tenth of the interval."
-        self.drawn.value = (
-            f"<table><tr><th>group</th><th>as shown</th><th>by Monte Carlo</th></tr>{rows}</table><p>{says}</p>"
-        )
+        says = " ".join(told) or "The two agree to a tenth of the interval."
+        self.drawn.value = table_html(draws_table(result)) + part_html(says)
 
     def _selected_rows(self) -> list[int]:
         rows: set[int] = set()
@@ -215,7 +205,7 @@ class StallsPanel(Panel):
     def _renumber(self, status):
         self.frame.index = range(2, len(self.frame) + 2)
         self.grid.data = self._shown()
-        self.status.value = html.escape(status)
+        self.status.value = words(status)
         self._update()
 
     def _update(self):
@@ -225,18 +215,15 @@ class StallsPanel(Panel):
         for widget in answers:
             widget.add_class("aerolib-stale")
         self.study = self.study.changed(stalls=self.frame)
-        self.read.value = f"<p>{html.escape(self.study.case.read)}</p>"
+        self.read.value = part_html(self.study.case.read)
         result = self.study.reduction
         for widget in answers:
             widget.remove_class("aerolib-stale")
-        self.result = result
-        self.drawn.value = ""
-        self.answer.value = result._repr_html_()
-        notes = [f"{i.name}: {n}" for i in result.items for n in i.notes]
-        notes += [*result.notes, *self.study.left_out]
-        steps = "".join(f"<li>{html.escape(s)}</li>" for s in steps_of(result))
-        self.steps.value = f"<h3>What to do next</h3><ol>{steps}</ol>"
-        self.notes.value = "<ul>" + "".join(f"<li>{html.escape(n)}</li>" for n in notes) + "</ul>"
+        self.result, self.drawn.value, reader = result, "", reader_of(self.study.dial_unit)
+        found = Finding("clmax", "", parts=(result_table(result), method_of(result)), cautions=CAUTIONS)
+        self.answer.value = body_html(found, reader)
+        self.steps.value = "".join(part_html(p, reader) for p in next_of(self.study))
+        self.notes.value = listed((*notes_of(result), *self.study.left_out))
         self.stalls.show(_digest_of(result), lambda: stalls_picture(result))
         self._options(self.which, [(i.name, k) for k, i in enumerate(result.items)])
         t, rows = self.study.stalls.text, self.study.stalls.row
@@ -259,8 +246,7 @@ class StallsPanel(Panel):
         if self._filling or self.result is None or self.which.value is None:
             return
         item = self.result.items[self.which.value]
-        of = item.clmax or item.lowest_reached
-        lines = of.budget()
+        lines = item.estimate.budget()
         longest = lines[0].contribution
         # To what can be seen: a bar to a hundredth of the longest, the scale to two digits.
         key = (item.name, f"{longest:.2g}", *((b.name, round(100 * b.contribution / longest)) for b in lines))
@@ -269,26 +255,13 @@ class StallsPanel(Panel):
     @guarded(clears=False)
     def _derive(self, *_):
         if not self._filling and self.result is not None and self.row.value is not None:
-            self.derivation.value = derivation_html(self.study, self.result, self.row.value)
+            self.derivation.value = part_html(derivation(self.study, self.row.value))
 
 
 def _digest_of(result: StallReduction):
     """What the picture of the stalls shows, to the precision it can show."""
     p = result.points
-    of = [i.clmax or i.lowest_reached for i in result.items]
-    items = tuple((i.name, *(round(x, 4) for x in (e.value, *e.interval95))) for i, e in zip(result.items, of))
+    items = tuple(
+        (i.name, *(round(x, 4) for x in (e.value, *e.interval95))) for i in result.items for e in (i.estimate,)
+    )
     return items, tuple(p.cl.round(4).tolist()), tuple(p.own_uncertainty.round(4).tolist()), tuple(p.outcome.tolist())
-
-
-def stalls_panel(study: Study) -> StallsPanel:
-    """The card of stalls of a case, to edit.
-
-    Parameters
-    ----------
-    study : Study [-]
-
-    Returns
-    -------
-    StallsPanel [-]
-    """
-    return StallsPanel(study)

@@ -1,4 +1,4 @@
-"""The estimates of a report beside the stalls themselves, in the order in which they are read.
+"""The estimates of a report, in the order in which they are read.
 
 A module here has `KEYS`, its keys of the JSON, and `finding(study)`, which gives a `Finding`, or None where the case
 holds nothing for it (`section`, which gives a `Section`, where it is not yet one). Modules are named, not imported: a
@@ -10,12 +10,15 @@ from __future__ import annotations
 import html
 from dataclasses import replace
 from importlib import import_module
+from inspect import signature
 
 from aerolib.show.finding import Finding
-from aerolib.show.render import body_html, said
+from aerolib.show.render import body_html, reader_of, said
 from aerolib.show.sections.base import Door, Section
 
 ORDER: tuple[str, ...] = (
+    "clmax",
+    "plan",
     "airspeed",
     "change",
     "predicted",
@@ -48,19 +51,20 @@ def sections_of(study, door: Door | None = None, names=ORDER) -> tuple[list[Sect
     data : dict [-]
         Every key of every estimate; None where the case holds nothing for it.
     """
-    sections, data, door = [], {}, door or Door()
+    sections, data, door, reader = [], {}, door or Door(), reader_of(study.dial_unit)
     for name in ORDER:
         module = import_module(f"{__name__}.{name}")
         data.update(dict.fromkeys(module.KEYS))
         if name not in names:
             continue
         failed = len(door.told)
-        one = door.through(module.TITLE, getattr(module, "finding", None) or module.section, study)
+        make = getattr(module, "finding", None) or module.section
+        more = (door,) if "door" in signature(make).parameters else ()  # that of a part which may lose a picture
+        one = door.through(module.TITLE, make, study, *more)
         if isinstance(one, Finding):
-            one = Section(
-                one.question, body_html(replace(one, answer=())), one.data, tuple(map(said, one.answer)), one.files
-            )
-        if told := door.told[failed:]:
+            page, answer = body_html(replace(one, answer=()), reader), tuple(said(x, reader) for x in one.answer)
+            one = Section(one.question, page, one.data, answer, one.files)
+        if one is None and (told := door.told[failed:]):
             one = Section(module.TITLE, f"<p>{html.escape(told[0])}</p>")
         if one is not None:
             sections.append(one)

@@ -52,6 +52,11 @@ class Door:
         self.told: list[str] = []  # one sentence for each part that failed
         self.faults: list[str] = []  # those of them that the program is to blame for
 
+    def picture(self, name: str, draw: Callable, *arguments):
+        """A picture, or the sentence that says why it could not be drawn."""
+        made = self.through(f"The picture of the {name}", draw, *arguments)
+        return self.told[-1] if made is None else made
+
     def through(self, title: str, part: Callable, *arguments):
         """What `part` gives; None where it fails, the reason being told under this title."""
         try:
@@ -61,3 +66,8 @@ class Door:
             if reason_of(e) is None:
                 self.faults.append(self.told[-1])
             return None
+
+
+def quiet(study, name: str):
+    """A property of a study, None where it fails: said where its own part of the report is made."""
+    return Door().through(name, getattr, study, name)

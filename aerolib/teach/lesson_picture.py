@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0
-from aerolib.case.virtual import VirtualStall
 from aerolib.show.pictures import BLACK, BLUE, GREEN, GREY, VERMILION, Picture, finish, new_figure, own_style
+from aerolib.teach.virtual import VirtualStall
 
 START, END = -7.0, 9.0  # shown, from the lowest speed [s]
 BOX = {"fc": "white", "ec": "none", "pad": 0.8, "alpha": 0.85}

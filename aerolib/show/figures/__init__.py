@@ -1,0 +1,1 @@
+"""Pictures: what a result shows, as fixed-size PNGs with words."""

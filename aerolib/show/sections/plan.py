@@ -1,0 +1,18 @@
+"""The next test, in the report."""
+
+from __future__ import annotations
+
+from aerolib.show.finding import Finding, Steps
+from aerolib.study import Study
+
+KEYS = ("test_plan",)
+TITLE = "The next test"
+
+
+def finding(study: Study) -> Finding | None:
+    """How many stalls and flights the next test needs; None where nothing can be planned."""
+    plan = study.plan
+    if plan is None:
+        return None
+    parts = (plan.headline(), Steps(tuple(plan.advice)))
+    return Finding("plan", TITLE, parts=parts, data={"test_plan": plan.as_dict()})
