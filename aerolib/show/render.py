@@ -28,7 +28,9 @@ class Kind:
 
 KINDS: dict[str, Kind] = {
     "speed_cas": Kind("speed", "kt", "CAS"),
+    "speed_true": Kind("speed", "kt", "TAS"),
     "speed_on_dial": Kind("speed", "kt", "IAS"),
+    "change_on_dial": Kind("speed", "kt"),
     "speed_change": Kind("speed", "kt"),
     "speed_vertical": Kind("speed", "ft/min", digits=0),
     "angle": Kind("angle", "deg"),
@@ -60,6 +62,11 @@ class Reader:
 
 
 ANYBODY = Reader()
+
+
+def reader_of(dial_unit: str) -> Reader:
+    """A reader of a dial marked in this unit."""
+    return Reader((("speed_on_dial", dial_unit), ("change_on_dial", dial_unit)))
 
 
 def _number(q: Quantity, value: float, reader: Reader) -> str:

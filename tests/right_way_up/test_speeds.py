@@ -13,6 +13,7 @@ from aerolib.estimate import Estimate
 from aerolib.measured.airspeed.calibration import calibrate_airspeed
 from aerolib.show.panels.operating import operating_panel
 from aerolib.show.panels.tail import tail_panel
+from aerolib.show.render import body_html, reader_of
 from aerolib.show.sections import airspeed
 from aerolib.show.sections import operating_speeds as page
 from aerolib.study import open_study
@@ -159,8 +160,8 @@ def test_a_dial_in_mph_is_spoken_of_in_mph(case_folder, demo):
             continue
         assert item.approach_indicated == pytest.approx(other.approach_indicated, rel=1e-3)  # the same speed
         assert row[column] == f"{item.approach_indicated / MPH:.0f} mph"
-    told = [str(found), airspeed.section(case).html, page.section(case).html,
-            str(case.calibration), *warnings_of(case), *inputs_of(case).values()]  # fmt: skip
+    told = [str(found), body_html(airspeed.finding(case), reader_of("mph")), page.section(case).html,
+            *case.calibration.sentences(), *warnings_of(case), *inputs_of(case).values()]  # fmt: skip
     units = [next(g for g in m.groups()[1::2] + m.groups()[-1:] if g) for t in told for m in ON_DIAL.finditer(t)]
     assert len(units) > 10 and set(units) == {"mph"}
 

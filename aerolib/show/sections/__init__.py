@@ -12,7 +12,7 @@ from dataclasses import replace
 from importlib import import_module
 
 from aerolib.show.finding import Finding
-from aerolib.show.render import body_html, said
+from aerolib.show.render import body_html, reader_of, said
 from aerolib.show.sections.base import Door, Section
 
 ORDER: tuple[str, ...] = (
@@ -48,7 +48,7 @@ def sections_of(study, door: Door | None = None, names=ORDER) -> tuple[list[Sect
     data : dict [-]
         Every key of every estimate; None where the case holds nothing for it.
     """
-    sections, data, door = [], {}, door or Door()
+    sections, data, door, reader = [], {}, door or Door(), reader_of(study.dial_unit)
     for name in ORDER:
         module = import_module(f"{__name__}.{name}")
         data.update(dict.fromkeys(module.KEYS))
@@ -57,9 +57,8 @@ def sections_of(study, door: Door | None = None, names=ORDER) -> tuple[list[Sect
         failed = len(door.told)
         one = door.through(module.TITLE, getattr(module, "finding", None) or module.section, study)
         if isinstance(one, Finding):
-            one = Section(
-                one.question, body_html(replace(one, answer=())), one.data, tuple(map(said, one.answer)), one.files
-            )
+            ledger = tuple(said(x, reader) for x in one.answer)
+            one = Section(one.question, body_html(replace(one, answer=()), reader), one.data, ledger, one.files)
         if told := door.told[failed:]:
             one = Section(module.TITLE, f"<p>{html.escape(told[0])}</p>")
         if one is not None:
