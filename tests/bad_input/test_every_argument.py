@@ -169,7 +169,6 @@ WITHOUT = {
         "measured.stalls.parts",
         "measured.unlike",
         "measured.labels", "measured.checknotes", "measured.stalls.advice", "measured.stalls.results",
-        "measured.recording.results",
         "measured.recording.signs", "measured.recording.times", "physics.lifting_line.step_circulation",
         "measured.stalls.loadfactor.load_factors", "measured.stalls.loadfactor.of_steady_flight",
         "predicted.flow_contest", "predicted.flow_rule", "predicted.flow_layer",
