@@ -8,9 +8,9 @@ import numpy as np
 
 from aerolib.estimate import K95
 from aerolib.measured.airspeed.circle import Circle
-from aerolib.measured.airspeed.results import AirspeedCalibration
+from aerolib.measured.airspeed.results import ASSUMED, AirspeedCalibration
 from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
-from aerolib.units import knots, unit
+from aerolib.units import knots, on_dial, unit
 
 
 @own_style()
@@ -70,12 +70,13 @@ def circle_picture(ground_speed, track, circle: Circle, title: str = "") -> Pict
 
 
 @own_style()
-def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
+def correction_picture(found: AirspeedCalibration, dial_unit: str = "kt", most: int = 3) -> Picture:
     """What is added to the reading, over the reading, with its band; runs as dots, the stall as a shaded strip.
 
     Parameters
     ----------
     found : AirspeedCalibration [m/s]
+    dial_unit : str [-]
     most : int [-]
         How many flap settings are drawn, the first ones.
 
@@ -92,14 +93,14 @@ def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
         axes = figure.add_axes((0.08 + k * width, 0.16, width - 0.03, 0.66), sharey=panes[0] if panes else None)
         panes.append(axes)
         for s in (s for s in found.states if s.flap == flap):
-            _state(axes, found, s, order.index(s.modification))
+            _state(axes, found, s, order.index(s.modification), unit(dial_unit, "speed").from_si)
         axes.axhline(0.0, color=BLACK, lw=0.8)
         axes.set_title(plain(flap), fontsize=10)
-        axes.set_xlabel(f"indicated [{found.speed_unit}]")
+        axes.set_xlabel(f"indicated [{dial_unit}]")
         axes.grid(color="0.92")
         axes.set_axisbelow(True)
         if k == 0:
-            axes.set_ylabel(f"calibrated minus indicated [{found.speed_unit}]")
+            axes.set_ylabel(f"calibrated minus indicated [{dial_unit}]")
         else:
             axes.tick_params(labelleft=False)
         for side in ("top", "right"):
@@ -111,14 +112,14 @@ def correction_picture(found: AirspeedCalibration, most: int = 3) -> Picture:
         "shaded strip is where the stalls of a state are: left of its slowest run the line is carried on by lift "
         "coefficient, and the band widens. Before: hollow and dashed; after: filled and solid."
     )
-    return finish(figure, caption, "; ".join(f"{s.name}: {s.headline()}" for s in found.states))
+    words = (ASSUMED if s.at_stall is None else f"add {on_dial(s.at_stall, dial_unit, 1, '+')}" for s in found.states)
+    return finish(figure, caption, "; ".join(f"{s.name}: {x}" for s, x in zip(found.states, words)))
 
 
-def _state(axes, found, s, place):
-    dial = unit(found.speed_unit, "speed").from_si
+def _state(axes, found, s, place, dial):
     half_strip = 0.36  # [m/s]
     colour, style, face = ((BLUE, "--", "none"), (VERMILION, "-", VERMILION), (ORANGE, "-.", ORANGE))[min(place, 2)]
-    mine = [r for r in found.runs if (r.modification, r.flap) == (s.modification, s.flap)]
+    mine = [r for r in found.runs if r.state == s.state]
     if mine:
         axes.errorbar(
             [dial(r.ias) for r in mine], [dial(r.cas - r.ias) for r in mine], [K95 * dial(r.own) for r in mine],

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from aerolib.estimate import K95
 from aerolib.measured.recording.channels import Corrections, Recording, corrected
 from aerolib.measured.recording.results import FoundStall, StallsFound
 from aerolib.show.pictures import (
@@ -21,7 +22,7 @@ from aerolib.show.pictures import (
     own_style,
     plain,
 )
-from aerolib.units import from_si, knots
+from aerolib.units import from_si, on_dial, unit
 
 MOST = 3000  # points of a line: more cannot be seen
 LOOKS = {  # verdict: colour, marker, filled
@@ -40,10 +41,16 @@ def _thin(t, v):
     return t[low], v[low]
 
 
+def _tidied(axes, label: str):
+    axes.set_ylabel(label, fontsize=9)
+    axes.grid(color="0.92", linewidth=0.8)
+    axes.tick_params(labelsize=8.5)
+    axes.spines[["top", "right"]].set_visible(False)
+    return axes
+
+
 @own_style()
-def overview_picture(
-    recording: Recording, found: StallsFound, verdicts: tuple[str, ...], chosen: int | None
-) -> Picture:
+def overview_picture(recording: Recording, found: StallsFound, verdicts, chosen: int | None, dial: str) -> Picture:
     """Speed and height over the whole recording, every approach marked with its number.
 
     Parameters
@@ -54,60 +61,53 @@ def overview_picture(
         For every item: accepted, rejected, undecided or refused.
     chosen : int or None [-]
         Which item is drawn large elsewhere.
+    dial : str [-]
+        Unit of the dial.
 
     Returns
     -------
     Picture [-]
     """
-    figure = new_figure(8.2, 3.4)
-    speed = recording.get("ias") or recording.get("ground_speed")
-    name = "indicated airspeed [kt]" if found.has_airspeed else "ground speed [kt]"
-    height = recording.get("altitude")
-    top = figure.add_axes((0.08, 0.42 if height is not None else 0.15, 0.9, 0.44 if height is not None else 0.7))
-    start = float(speed.time[0])
+    figure, handles = new_figure(8.2, 3.4), {}
+    speed, height = recording.get("ias") or recording.get("ground_speed"), recording.get("altitude")
+    start, name = float(speed.time[0]), "indicated airspeed" if found.has_airspeed else "ground speed"
+    shown = unit(dial, "speed").from_si
+    top = _tidied(figure.add_axes((0.08, 0.15, 0.9, 0.7) if height is None else (0.08, 0.42, 0.9, 0.44)),
+                  f"{name} [{dial}]")  # fmt: skip
     t, v = _thin(speed.time, speed.value)
-    top.plot((t - start) / 60.0, knots(v), color=GREY, lw=0.9)
-    handles = {}
+    top.plot((t - start) / 60.0, shown(v), color=GREY, lw=0.9)
     for k, (s, verdict) in enumerate(zip(found.items, verdicts)):
         colour, marker, filled = LOOKS[verdict]
-        x, y = (s.time - start) / 60.0, knots(s.ias)
+        x, y = (s.time - start) / 60.0, shown(s.ias)
         (handles[verdict],) = top.plot([x], [y], ls="none", marker=marker, ms=8, mec=colour, label=verdict,
                                        mfc=colour if filled else "white")  # fmt: skip
         if k == chosen:
             top.plot([x], [y], ls="none", marker="o", ms=17, mfc="none", mec=BLACK)
         top.annotate(str(k + 1), (x, y), (0, -17), textcoords="offset points", ha="center", fontsize=9)
-    low, high = knots(float(np.min(v))), knots(float(np.max(v)))
+    low, high = shown(float(np.min(v))), shown(float(np.max(v)))
     top.set_ylim(low - 0.28 * (high - low) - 1.0, high + 0.06 * (high - low))
-    top.set_ylabel(name, fontsize=9)
     bottom = top
     if height is not None:
-        bottom = figure.add_axes((0.08, 0.14, 0.9, 0.22), sharex=top)
+        bottom = _tidied(figure.add_axes((0.08, 0.14, 0.9, 0.22), sharex=top), "height [ft]")
         t, h = _thin(height.time, height.value)
         bottom.plot((t - start) / 60.0, from_si(h, "ft", "altitude"), color=GREEN, lw=0.9)
-        bottom.set_ylabel("height [ft]", fontsize=9)
         top.tick_params(labelbottom=False)
     bottom.set_xlabel("time from the beginning of the recording [min]", fontsize=9)
-    for axes in {top, bottom}:
-        axes.grid(color="0.92", linewidth=0.8)
-        axes.tick_params(labelsize=8.5)
-        for side in ("top", "right"):
-            axes.spines[side].set_visible(False)
     if handles:
         figure.legend(handles=list(handles.values()), loc="upper center", ncols=4, frameon=False, fontsize=9)
-    count = {v: verdicts.count(v) for v in LOOKS if v in verdicts}
-    told = ", ".join(f"{n} {v}" for v, n in count.items()) or "nothing found"
-    words = "; ".join(f"{k + 1} at {recording.when(s.time)} {knots(s.ias):.1f} kt, {verdict}"
-                      for k, (s, verdict) in enumerate(zip(found.items, verdicts)))  # fmt: skip
+    told = ", ".join(f"{verdicts.count(v)} {v}" for v in LOOKS if v in verdicts) or "nothing found"
+    words = "; ".join(f"{k} at {recording.when(s.time)} {on_dial(s.ias, dial, 1)}, {verdict}"
+                      for k, (s, verdict) in enumerate(zip(found.items, verdicts), 1))  # fmt: skip
     return finish(
         figure,
         f"The recording {found.name}: {told}. Each number is one approach to the stall; the ring is the one drawn "
-        "below. A grey cross cannot be a stall point, for the reason in the table.",
+        "below. A gray cross cannot be a stall point, for the reason in the table.",
         f"Speed and height over time of {found.name}. {words}",
     )
 
 
 @own_style()
-def stall_picture(recording: Recording, corrections: Corrections, stall: FoundStall, number: int) -> Picture:
+def stall_picture(recording: Recording, corrections: Corrections, stall: FoundStall, number: int, dial: str) -> Picture:
     """One stall: readings of speed, load factor and height around it, with the entry and the stall marked.
 
     Parameters
@@ -116,55 +116,52 @@ def stall_picture(recording: Recording, corrections: Corrections, stall: FoundSt
     corrections : Corrections [SI]
     stall : FoundStall [SI]
     number : int [-]
+    dial : str [-]
+        Unit of the dial.
 
     Returns
     -------
     Picture [-]
     """
-    r = corrected(recording, corrections)
-    start = (stall.entry_start if math.isfinite(stall.entry_start) else stall.time - 8.0) - 3.0
-    end = stall.time + 10.0
-    panes = [("ias" if r.get("ias") else "ground_speed", "IAS [kt]" if r.get("ias") else "ground speed [kt]", BLUE)]
-    panes += [("normal_g", "load factor [-]", ORANGE)] if r.get("normal_g") else []
-    panes += [("altitude", "height [ft]", GREEN)] if r.get("altitude") else []
+    r, entered = corrected(recording, corrections), math.isfinite(stall.entry_start)
+    start, end = (stall.entry_start if entered else stall.time - 8.0) - 3.0, stall.time + 10.0
+    speed, name = ("ias", "IAS") if r.get("ias") else ("ground_speed", "ground speed")
+    panes = [
+        (r.get(speed), f"{name} [{dial}]", BLUE, unit(dial, "speed").from_si),
+        (r.get("normal_g"), "load factor [-]", ORANGE, np.array),
+        (r.get("altitude"), "height [ft]", GREEN, unit("ft", "altitude").from_si),
+    ]
+    panes = [p for p in panes if p[0] is not None]
     figure = new_figure(8.2, 1.5 + 1.05 * len(panes))
-    shares = [2.0] + [1.0] * (len(panes) - 1)
-    room = 0.80 if len(panes) > 1 else 0.74
-    below = 0.95 - room
+    each = (0.80 if len(panes) > 1 else 0.74) / (len(panes) + 1)  # the speed is twice as tall as the others
     top = 0.95
-    for k, ((name, label, colour), share) in enumerate(zip(panes, shares)):
-        tall = room * share / sum(shares)
-        axes = figure.add_axes((0.08, top - tall, 0.9, tall - 0.03))
+    for k, (channel, label, colour, shown) in enumerate(panes):
+        tall = each if k else 2.0 * each
+        axes = _tidied(figure.add_axes((0.08, top - tall, 0.9, tall - 0.03)), label)
         top -= tall
-        t, v = r.get(name).between(start, end)
-        shown = knots(v) if k == 0 else v if name == "normal_g" else from_si(v, "ft", "altitude")
+        t, v = channel.between(start, end)
         few = len(t) < 120
-        axes.plot(t - stall.time, shown, color=colour, lw=0.8, marker="o" if few else ".", ms=4 if few else 2.5)
+        axes.plot(t - stall.time, shown(v), color=colour, lw=0.8, marker="o" if few else ".", ms=4 if few else 2.5)
         axes.axvline(0.0, color=BLACK, lw=1.0)
         axes.set_xlim(start - stall.time, end - stall.time)
-        axes.set_ylabel(label, fontsize=9)
-        axes.tick_params(labelsize=8.5, labelbottom=k == len(panes) - 1)
-        axes.grid(color="0.92", linewidth=0.8)
-        for side in ("top", "right"):
-            axes.spines[side].set_visible(False)
+        axes.tick_params(labelbottom=k == len(panes) - 1)
         if k == 0:
-            axes.axhline(knots(stall.ias), color=BLACK, lw=0.9, ls="--")
-            axes.text(0.01, knots(stall.ias), f"{knots(stall.ias):.1f} kt", va="bottom", fontsize=9,
+            axes.axhline(shown(stall.ias), color=BLACK, lw=0.9, ls="--")
+            axes.text(0.01, shown(stall.ias), on_dial(stall.ias, dial, 1), va="bottom", fontsize=9,
                       transform=axes.get_yaxis_transform())  # fmt: skip
-            if math.isfinite(stall.entry_start):
+            if entered:
                 axes.axvspan(stall.entry_start - stall.time, 0.0, color="0.93", zorder=0)
-        if k == len(panes) - 1:
-            axes.set_xlabel("time from the stall [s]", fontsize=9)
-    assert below > 0
-    rate = f"{knots(stall.entry_rate):.1f} kt/s" if math.isfinite(stall.entry_rate) else "not known"
+    axes.set_xlabel("time from the stall [s]", fontsize=9)
+    known = math.isfinite(stall.entry_rate)
+    rate = f"{from_si(stall.entry_rate, 'kt/s', 'acceleration'):.1f} kt/s" if known else "not known"
     why = f" Refused: {stall.refused}." if stall.refused else ""
     return finish(
         figure,
-        f"Approach {number} of {plain(recording.name)}, {recording.when(stall.time)}. Grey: the entry, from 1.1 times "
-        f"the stall speed, at {rate}. The line across is the speed taken, {knots(stall.ias):.1f} ± "
-        f"{1.96 * knots(stall.standard_uncertainty):.1f} kt (95 %, of reading it), not the lowest reading, "
-        f"{knots(stall.lowest_read):.1f} kt. Look for speed falling in a line, and height lost only after it. "
+        f"Approach {number} of {plain(recording.name)}, {recording.when(stall.time)}. Gray: the entry, from 1.1 times "
+        f"the stall speed, at {rate}. The line across is the speed taken, {on_dial(stall.ias, dial, 1)} ± "
+        f"{on_dial(K95 * stall.standard_uncertainty, dial, 1)} (95 %, of reading it), not the lowest reading, "
+        f"{on_dial(stall.lowest_read, dial, 1)}. Look for speed falling in a line, and height lost only after it. "
         f"The load factor is along the upward axis of the body.{why}",
-        f"Speed, load factor and height around approach {number}: {knots(stall.ias):.1f} kt, entry rate {rate}, "
+        f"Speed, load factor and height around approach {number}: {on_dial(stall.ias, dial, 1)}, entry rate {rate}, "
         f"{', '.join(stall.signs) or 'no sign of a break'}.{why}",
     )

@@ -30,17 +30,21 @@ class Kind:
 
 KINDS: dict[str, Kind] = {
     "speed_cas": Kind("speed", "kt", "CAS"),
+    "speed_true": Kind("speed", "kt", "TAS"),
     "speed_on_dial": Kind("speed", "kt", "IAS"),
+    "change_on_dial": Kind("speed", "kt"),
     "speed_change": Kind("speed", "kt"),
     "speed_small": Kind("speed", "kt", digits=2),
     "speed_delta": Kind("speed", "kt", signed=True),
     "speed_vertical": Kind("speed", "ft/min", digits=0),
+    "rate": Kind("acceleration", "kt/s"),
     "angle": Kind("angle", "deg"),
     "angle_delta": Kind("angle", "deg", digits=0, signed=True),
     "length": Kind("length", "m", digits=2),
     "length_small": Kind("length", "mm", digits=0),
     "length_tape": Kind("length", "mm"),  # as a tape is read
     "length_delta": Kind("length", "mm", digits=2, signed=True),
+    "height": Kind("altitude", "ft", digits=0),
     "distance": Kind("length", "m", digits=0),
     "mass": Kind("mass", "kg", digits=0),
     "mass_weighed": Kind("mass", "kg", digits=2),
@@ -78,7 +82,7 @@ ANYBODY = Reader()
 
 def reader_of(dial_unit: str) -> Reader:
     """A reader of a dial marked in this unit."""
-    return Reader((("speed_on_dial", dial_unit), ("speed_stated", dial_unit)))
+    return Reader((("speed_on_dial", dial_unit), ("speed_stated", dial_unit), ("change_on_dial", dial_unit)))
 
 
 def _number(q: Quantity, value: float, reader: Reader) -> str:

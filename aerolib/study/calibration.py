@@ -12,7 +12,7 @@ from aerolib.case.legs import FILE, LEAK, TELLS, LegsTable
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.measured.airspeed.calibration import calibrate_airspeed
-from aerolib.measured.airspeed.results import AirspeedCalibration
+from aerolib.measured.airspeed.results import ASSUMED, AirspeedCalibration
 from aerolib.measured.labels import joined
 from aerolib.units import on_dial
 
@@ -98,7 +98,7 @@ def corrections_of(study: Study) -> dict:
     given, found = position_of(study.aircraft, flaps), study.calibration
     if found is None:
         return given
-    own = {(s.modification, s.flap) for s in found.states if s.origin == "legs"}
+    own = {s.state for s in found.states if s.origin == "legs"}
     return {**found.corrections, **given, **{k: v for k, v in found.corrections.items() if k in own}}
 
 
@@ -110,8 +110,8 @@ def cautions_of(study: Study) -> list[str]:
     tables = position_of(study.aircraft, flaps_of(study.aircraft))
     out = [f"`{FILE}`, left out: {r}" for r in found.refused] + [f"`{FILE}`: {a}" for a in found.asked()]
     out += [f"airspeed, {u}" for u in found.unlike()]
-    return out + [f"airspeed, {s.name}: {s.notes[0] if s.notes else s.headline()}" for s in found.states
-                  if s.origin != "legs" and (s.modification, s.flap) not in tables]  # fmt: skip
+    return out + [f"airspeed, {s.name}: {s.notes[0] if s.notes else ASSUMED}" for s in found.states
+                  if s.origin != "legs" and s.state not in tables]  # fmt: skip
 
 
 def _stalls(study: Study, flaps) -> dict[tuple[str, str], tuple[float, float]]:

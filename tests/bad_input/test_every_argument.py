@@ -171,7 +171,6 @@ WITHOUT = {
         "measured.stalls.parts",
         "measured.unlike",
         "measured.labels", "measured.checknotes", "measured.stalls.advice", "measured.stalls.results",
-        "measured.recording.results",
         "measured.recording.signs", "measured.recording.times", "physics.lifting_line.step_circulation",
         "measured.stalls.loadfactor.load_factors", "measured.stalls.loadfactor.of_steady_flight",
         "predicted.devices.rule", "predicted.devices.layer.vanes_in_layer", "predicted.devices.stalling",

@@ -15,6 +15,8 @@ from aerolib.measured.recording.ground import airspeed_from_ground
 from aerolib.measured.recording.results import FoundStall
 from aerolib.measured.recording.stalls import find_stalls, measure_at
 from aerolib.measured.recording.times import in_order
+from aerolib.show.render import table_html
+from aerolib.show.sections.recordings import stalls_table
 
 KT = 1852 / 3600
 NO_LAG = Corrections(pitot_lag=0.0, receiver_lag=0.0)
@@ -111,7 +113,8 @@ def test_any_wandering_recording_is_searched_without_a_fault(seed):
     speed = channel(t, 25.0 + np.cumsum(r.normal(0.0, r.choice([0.1, 1.0, 3.0]), n)))
     found = find_stalls(Recording("x", {"ias": speed, **{k: c for k, c in kept.items() if len(c.time)}}))
     assert all(math.isfinite(s.ias) and s.standard_uncertainty > 0.0 for s in found.items)
-    assert found.text() and found._repr_html_() and len(found.as_dict()["items"]) == len(found.items)
+    rows = [("undecided", str(s.time), s) for s in found.items]
+    assert table_html(stalls_table(rows, found.has_airspeed)).count("<tr>") == 1 + len(found.items)
 
 
 def test_a_gap_at_the_stall_and_one_before_it():

@@ -8,7 +8,7 @@ import jsonschema
 import numpy as np
 import pytest
 
-from aerolib.show.sections.airspeed import section
+from aerolib.show.sections.airspeed import finding
 from aerolib.study import open_study
 
 SCHEMA = json.loads((Path(__file__).parents[1] / "schema" / "estimates" / "airspeed.json").read_text())
@@ -16,7 +16,7 @@ SCHEMA = json.loads((Path(__file__).parents[1] / "schema" / "estimates" / "airsp
 
 def of(folder):
     case = open_study(folder)
-    found = section(case)
+    found = finding(case)
     jsonschema.validate(json.loads(json.dumps(found.data["airspeed"])), SCHEMA)
     return found
 
@@ -42,7 +42,7 @@ def test_every_state_by_its_configuration(case_folder):
 def test_no_legs_is_null_and_says_what_to_do(case_folder):
     (case_folder / "airspeed_legs.csv").unlink()
     found = of(case_folder)
-    assert found.data == {"airspeed": None} and "Workbook 04" in found.html and "legs" in found.html
+    assert found.data == {"airspeed": None} and "Workbook 04" in found.parts[0] and "legs" in found.parts[0]
 
 
 def test_an_uncalibrated_after_says_so(case_folder):

@@ -10,11 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aerolib.case.recordings.logs import calibrated_of, corrections_of, load_log, log_of
 from aerolib.measured.recording.channels import Corrections, Recording, channel
 from aerolib.measured.recording.ground import airspeed_from_ground
 from aerolib.measured.recording.stalls import find_stalls
 from aerolib.study import open_study
+from aerolib.study.recordings import recorded as recorded_in
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO, STORED = ROOT / "data" / "demo", ROOT / "data" / "simulated"
@@ -127,10 +127,8 @@ def demonstration():
     truth = json.loads((DEMO / "logs_truth.json").read_text())
     out = {}
     for file in ("sedge-b5-logger.csv", "sedge-a5-camera.csv"):
-        log = log_of(case, file)
-        recording = load_log(case, file)
-        found = find_stalls(recording, corrections_of(log, case.aircraft), calibrated_of(log, case.aircraft))
-        out[file] = truth[file], found, recording
+        r = recorded_in(case, file)
+        out[file] = truth[file], r.found, r.recording
     return out
 
 

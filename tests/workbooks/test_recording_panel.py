@@ -3,15 +3,15 @@
 import csv
 import json
 import math
+import re
 import shutil
 from pathlib import Path
 
 import pytest
 
 from aerolib.case.problems import CaseError
-from aerolib.case.recordings.logs import load_log
-from aerolib.case.recordings.rows import Accepted, with_rows
-from aerolib.show.panels.recording import recording_panel
+from aerolib.case.recordings import Accepted, load_log, with_rows
+from aerolib.show.panels.recording import RecordingPanel
 from aerolib.study import open_study
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -34,7 +34,7 @@ def accept(panel, *which):
 
 
 def test_pictures_are_drawn_only_when_their_data_changed():
-    p = recording_panel(open_study(DEMO))
+    p = RecordingPanel(open_study(DEMO))
     assert (p.overview.drawn, p.drawn.drawn) == (1, 1)
     accept(p, 0)
     assert (p.overview.drawn, p.drawn.drawn) == (2, 1)
@@ -47,7 +47,7 @@ def test_pictures_are_drawn_only_when_their_data_changed():
 
 
 def test_a_refused_one_cannot_be_accepted():
-    p = recording_panel(open_study(DEMO))
+    p = RecordingPanel(open_study(DEMO))
     p.which.value = 3
     assert p.verdict.disabled and p.move.disabled
     p.verdict.value = "accepted"  # as a script might
@@ -57,10 +57,10 @@ def test_a_refused_one_cannot_be_accepted():
 
 
 def test_moving_reads_the_speed_there_and_back_again():
-    p = recording_panel(open_study(DEMO))
-    first = p.items[0]
+    p = RecordingPanel(open_study(DEMO))
+    first = p.approaches[0].stall
     p.move.value = -3.0
-    moved = p.items[0]
+    moved = p.approaches[0].stall
     assert moved.time == pytest.approx(first.time - 3.0) and moved.speed_kind == "break"
     # By hand: the mean of the file's own readings within 0.6 s of there; the trace is a straight line.
     rows = csv.DictReader(x for x in (DEMO / "logs" / LOGGER).read_text().splitlines() if not x.startswith("#"))
@@ -70,12 +70,12 @@ def test_moving_reads_the_speed_there_and_back_again():
     near = [v for t, v in clock if abs(t - moved.time) < 0.6]
     assert moved.ias / KT == pytest.approx(sum(near) / len(near), abs=0.4)
     p.move.value = 0.0
-    assert p.items[0] == first
+    assert p.approaches[0].stall == first
 
 
 def test_the_demonstration_is_read_only_and_save_as_copies_everything(tmp_path):
     before = (DEMO / "stalls.csv").read_bytes()
-    p = recording_panel(open_study(DEMO))
+    p = RecordingPanel(open_study(DEMO))
     p._add()
     assert "read-only" in p.error.value
     p.folder.value = str(tmp_path / "mine")
@@ -93,7 +93,7 @@ def test_the_demonstration_is_read_only_and_save_as_copies_everything(tmp_path):
 
 def test_rows_join_the_card_once_with_a_backup(own):
     old = (own / "stalls.csv").read_bytes()
-    p = recording_panel(open_study(own))
+    p = RecordingPanel(open_study(own))
     accept(p, 0, 2)
     p._add()
     assert p.error.value == "" and (own / "stalls.csv.001.bak").read_bytes() == old
@@ -113,14 +113,14 @@ def test_rows_join_the_card_once_with_a_backup(own):
         assert float(row["temperature [deg C]"]) == 8 and float(row["load_factor"]) == pytest.approx(0.92, abs=0.03)
     p._add()
     assert "nothing new to write" in p.status.value
-    accept(recorded := recording_panel(open_study(own)), 0)
+    accept(recorded := RecordingPanel(open_study(own)), 0)
     recorded._add()
     assert "nothing new to write" in recorded.status.value
     assert len(list(csv.DictReader((own / "stalls.csv").read_text().splitlines()))) == len(rows)
 
 
 def test_a_card_changed_meanwhile_is_not_written_over(own):
-    p = recording_panel(open_study(own))
+    p = RecordingPanel(open_study(own))
     accept(p, 0)
     (own / "stalls.csv").write_text((own / "stalls.csv").read_text() + "\n")
     changed = (own / "stalls.csv").read_bytes()
@@ -134,9 +134,9 @@ def test_a_recorder_with_another_lag_gives_what_the_needle_would_have_shown(own)
     (own / "aircraft.toml").write_text(text.replace('mounting_angle = "1.5 deg"', 'pitot_lag = "1.0 s"', 1))
     case = open_study(own)
     log = case.aircraft.log[0]
-    p = recording_panel(case)
-    s = p.items[0]
-    frame, there = with_rows(case, case.stalls.frame, log, p.recording, [Accepted(s, "clean", "break")])
+    p = RecordingPanel(case)
+    s = p.approaches[0].stall
+    frame, there = with_rows(case, case.stalls.frame, log, p.recorded.recording, [Accepted(s, "clean", "break")])
     assert there == 0
     wanted = s.ias / KT - 0.15 * (1.0 - 0.3) * s.entry_rate / KT
     assert float(frame["ias [kt]"].iloc[-1]) == pytest.approx(wanted, abs=0.051)
@@ -158,23 +158,24 @@ def test_two_files_of_one_flight_are_one_recording(own):
     text = (own / "aircraft.toml").read_text()
     text += '\n[[log]]\nfile = "air.csv"\n\n[[log]]\nfile = "sat.csv"\ngoes_with = "air.csv"\n'
     (own / "aircraft.toml").write_text(text)
-    r = load_log(open_study(own), "air.csv")
+    r = load_log(open_study(own).case, "air.csv")
     assert set(r.channels) == {"ias", "altitude", "ground_speed", "track"}
     assert r.get("ground_speed").time[0] - r.get("ias").time[0] == pytest.approx(0.0, abs=1.5)
     assert "found from the speeds" in " ".join(r.notes)
     (own / "aircraft.toml").write_text(text + 'clock_offset = "-12.4 s"\n')
-    r = load_log(open_study(own), "air.csv")
+    r = load_log(open_study(own).case, "air.csv")
     assert r.get("ground_speed").time[0] == pytest.approx(r.get("ias").time[0], abs=1e-6)
 
 
 def test_a_case_without_recordings_and_a_missing_file(own):
     (own / "logs").rename(own / "elsewhere")
-    p = recording_panel(open_study(own))
+    p = RecordingPanel(open_study(own))
     assert LOGGER in p.error.value and "missing" in p.error.value
     text = (own / "aircraft.toml").read_text()
     (own / "aircraft.toml").write_text(text[: text.index("[[log]]")])
-    p = recording_panel(open_study(own))
+    p = RecordingPanel(open_study(own))
     assert "has no [[log]] yet" in p.error.value
+    assert {p.overview.box.layout.display, p.drawn.box.layout.display} == {"none"}  # no frame without a picture
     p._add()
     p._save_as()
     assert p.error.value
@@ -185,29 +186,29 @@ def test_a_name_that_leads_out_of_the_folder_is_refused(own):
     text = (own / "aircraft.toml").read_text().replace(f'file = "{LOGGER}"', 'file = "../stalls.csv"')
     (own / "aircraft.toml").write_text(text)
     with pytest.raises(CaseError, match="write the name alone"):
-        load_log(open_study(own), "../stalls.csv")
+        load_log(open_study(own).case, "../stalls.csv")
     with pytest.raises(CaseError, match="did you mean"):
-        load_log(open_study(own), CAMERA[:-1])
+        load_log(open_study(own).case, CAMERA[:-1])
 
 
 def test_pictures_say_what_they_show():
-    p = recording_panel(open_study(DEMO))
-    assert "10:41:37" in p.drawn.image.alt or f"{p.items[0].ias / KT:.1f} kt" in p.drawn.image.alt
-    assert math.isfinite(p.items[0].ias) and "6 at" in p.overview.image.alt
+    p = RecordingPanel(open_study(DEMO))
+    assert "10:41:37" in p.drawn.image.alt or f"{p.approaches[0].stall.ias / KT:.1f} kt" in p.drawn.image.alt
+    assert math.isfinite(p.approaches[0].stall.ias) and "6 at" in p.overview.image.alt
     for text in (p.sides.value, p.table.value, p.drawn.caption.value):
         assert "safe" not in text.lower()
 
 
 def test_tilt_from_standing_and_the_lags_that_agree(own):
     """Ten seconds on the wheels put before the flight: 11.6 deg of ground angle and 1.5 of tilt, by sine and cosine."""
-    p = recording_panel(open_study(own))
+    p = RecordingPanel(open_study(own))
     assert "these agree" in p.sides.value and "Record ten seconds standing" in p.sides.value
     path = own / "logs" / LOGGER
     lines = path.read_text().splitlines()
     angle = math.radians(11.6 + 1.5)
     still = [f"10:40:{k:02d}.0,0.0,200,{math.cos(angle):.4f},{math.sin(angle):.4f},11.6,0,0,0.0,0" for k in range(55)]
     path.write_text("\n".join([*lines[:2], *still, *lines[2:]]))
-    p = recording_panel(open_study(own))
+    p = RecordingPanel(open_study(own))
     assert "Standing on its wheels it reads 1.5 deg" in p.sides.value, p.sides.value
 
 
@@ -219,11 +220,32 @@ def test_a_needle_below_its_scale_joins_as_a_bound(own):
     assert sum(r[1] == "<40" for r in hidden) > 10
     path.write_text("\n".join(",".join(r) for r in hidden))
     toml.write_text(toml.read_text().replace('scale_starts = "35 kt"', 'scale_starts = "40 kt"'))
-    p = recording_panel(open_study(own))
+    p = RecordingPanel(open_study(own))
     p.file.value = CAMERA
-    assert len(p.found.stalls) == 4 and p.table.value.count("joins the card as a bound") == 4
+    assert len(p.recorded.found.stalls) == 4 and p.table.value.count("as a bound") == 4
     accept(p, 1)
     p._add()
     assert p.error.value == "", p.error.value
     row = list(csv.DictReader((own / "stalls.csv").read_text().splitlines()))[-1]
     assert row["ias [kt]"] == "<40" and row["flight"] == "A5"
+
+
+def test_a_dial_in_mph_is_spoken_of_in_mph(own):
+    """The readings of the card in mph: the same stall, 1.15 times the number, in table, summary and pictures."""
+    plain = RecordingPanel(open_study(own))
+    path = own / "stalls.csv"
+    head, *rows = csv.reader(path.read_text().splitlines())
+    at = [k for k, h in enumerate(head) if "ias [kt]" in h]
+    for row in rows:
+        for k in at:
+            number = row[k].lstrip("<")
+            row[k] = "<" * row[k].startswith("<") + f"{float(number) * KT / 0.44704:.2f}" if number else ""
+    with path.open("w", newline="") as out:
+        csv.writer(out, lineterminator="\n").writerows([[h.replace("ias [kt]", "ias [mph]") for h in head], *rows])
+    p = RecordingPanel(open_study(own))
+    accept(plain, 0)
+    accept(p, 0)
+    mean = [float(re.search(r"recording-mean.>([\d.]+)<", x.summary.value)[1]) for x in (plain, p)]
+    assert mean[1] == pytest.approx(mean[0] * KT / 0.44704, abs=0.11)
+    assert "[mph IAS]" in p.table.value and "mph IAS" in p.summary.value and "kt IAS" not in p.table.value
+    assert "mph" in p.drawn.caption.value and "mph" in p.overview.image.alt and " kt," not in p.overview.image.alt

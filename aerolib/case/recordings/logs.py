@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from aerolib.case.aircraft import AIRCRAFT, WITHIN_TO_STANDARD, error_sizes, flaps_of, instrument_of, position_of
+from aerolib.case.aircraft import AIRCRAFT, WITHIN_TO_STANDARD, error_sizes
 from aerolib.case.inside import inside
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.recordings.receiver import read_gpx, read_nmea
@@ -95,19 +95,6 @@ def corrections_of(log: Log, aircraft: Aircraft) -> Corrections:
         within = getattr(log, f"{name}_within")
         given[f"{name}_uncertainty"] = None if within is None else abs(within) * WITHIN_TO_STANDARD
     return Corrections(**{k: v for k, v in given.items() if v is not None})
-
-
-def calibrated_of(log: Log, aircraft: Aircraft):
-    """A function from indicated to calibrated speeds [m/s] by the corrections the case has for the log's state."""
-    flaps = flaps_of(aircraft)
-    instrument = instrument_of(aircraft)
-    position = position_of(aircraft, flaps).get((log.modification, flaps.get(log.configuration, log.configuration)))
-
-    def calibrated(ias):
-        inner = instrument.corrected(ias)
-        return inner if position is None else position.corrected(inner)
-
-    return calibrated
 
 
 def log_of(case, file: str) -> Log:

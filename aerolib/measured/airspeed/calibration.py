@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -43,6 +43,39 @@ UNLIKE = 3.0  # residuals over what a leg is good for, beyond which the run is d
 GRID = np.geomspace(0.1, 5.0, 260)  # lift coefficients a correction is tabulated at
 IDLE = ("idle", "off")
 USUAL_POSITION = ErrorSizes().position
+
+
+@dataclass(frozen=True)
+class _Airplane:
+    """What is the same for all runs and states, SI."""
+
+    wing_area: float
+    instrument: SpeedCorrection
+    thrust: Mapping[str, Thrust]
+    thrust_angle: float
+    errors: ErrorSizes
+    sizes: CalibrationSizes
+    stalls: Mapping[tuple[str, str], tuple[float, float]]
+    unit: str  # of the dial
+
+    @property
+    def stretch(self) -> float:
+        """The owner's assumed position error over the usual one."""
+        return self.errors.position / USUAL_POSITION
+
+    def lift_coefficient(self, lift, speed):
+        return lift / (0.5 * DENSITY_0 * speed**2 * self.wing_area)
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """The runs as one linear model."""
+
+    y: np.ndarray  # (m,) of the runs
+    noise: np.ndarray  # (m,) standard uncertainty of each run's own
+    legs: np.ndarray  # (m, K) design
+    sources: list[Source]
+    runs: list[Source]
 
 
 def calibrate_airspeed(
@@ -121,10 +154,10 @@ def calibrate_airspeed(
     ias = np.atleast_1d(np.asarray(ias, dtype=float))
     given = {"ground_speed": ground_speed, "track": track, "heading": heading, "sink_rate": sink_rate,
              "pressure_altitude": pressure_altitude, "temperature": temperature, "weight": weight}  # fmt: skip
+    names = {"modification": modification, "flap": flap, "run": run, "power": power}
     try:
         legs = {"ias": ias} | {k: np.broadcast_to(np.asarray(v, dtype=float), ias.shape) for k, v in given.items()}
-        names = {"modification": modification, "flap": flap, "run": run, "power": power}
-        text = {k: np.broadcast_to(np.asarray(v, dtype=np.str_), ias.shape) for k, v in names.items()}
+        legs |= {k: np.broadcast_to(np.asarray(v, dtype=np.str_), ias.shape) for k, v in names.items()}
     except ValueError:
         raise ValueError("every column of the legs needs one value a leg, or one for all") from None
     for name in ("ias", "weight"):
@@ -132,69 +165,61 @@ def calibrate_airspeed(
             raise ValueError(f"{name} of every leg must be positive and finite")
     if not wing_area > 0.0:
         raise ValueError(f"the wing area must be positive; it is {wing_area}")
-    instrument = instrument or SpeedCorrection(origin="none given")
-    keys, index = unique_rows(text["modification"], text["flap"], text["run"]) if len(ias) else ([], np.array([], int))
-    raw, refused = [], []
+    a = _Airplane(
+        wing_area=wing_area, instrument=instrument or SpeedCorrection(origin="none given"), thrust=thrust or {},
+        thrust_angle=thrust_angle, errors=errors, sizes=sizes, stalls=stalls or {}, unit=speed_unit,
+    )  # fmt: skip
+    keys, index = unique_rows(*(legs[n] for n in ("modification", "flap", "run"))) if len(ias) else ([], None)
+    sketches, refused = [], []
     for k, key in enumerate(keys):
         where = np.flatnonzero(index == k)
-        mine = {name: v[where] for name, v in (legs | text).items()}
         try:
-            raw.append(_one_run(key, where, mine, instrument, wing_area, sizes, speed_unit))
+            sketches.append(_one_run(key, where, {name: v[where] for name, v in legs.items()}, a))
         except ValueError as e:
             refused.append(f"{_name(key)}: {e}")
-    sound = [r for r in raw if not r.torn]
+    sound = [r for r in sketches if not r.torn]
     doubt = unit_ratio([r.ratio for r in sound], [r.cl for r in sound])
     if doubt is not None and doubt.sure:
         refused.append(f"{doubt}: is one column in another unit, such as mph for kt? No run was used")
         return AirspeedCalibration((), (), tuple(refused), sizes.leg, errors.position, doubt=doubt)
-    raw, misread, out = _without_misread(raw, sizes)
-    refused += out
-    leg, freedom = _pooled([r.circle for r in raw], sizes)
-    runs = []
-    for r in raw:
-        runs.append(_reduced(r.key, r.legs, r.circle, r.notes, leg, freedom, instrument, thrust or {}, thrust_angle,
-                             wing_area, errors))  # fmt: skip
-    states = _states(runs, stalls or {}, wing_area, instrument, errors, sizes, speed_unit)
-    states = tuple(replace(s, speed_unit=speed_unit) for s in states)
-    runs = tuple(replace(r, speed_unit=speed_unit) for r in runs)
-    return AirspeedCalibration(states, runs, tuple(refused), leg, errors.position, misread=tuple(misread), doubt=doubt,
-                               speed_unit=speed_unit)  # fmt: skip
+    sketches, misread, out = _without_misread(sketches, sizes)
+    leg, freedom = _pooled([r.circle for r in sketches], sizes)
+    runs = tuple(_reduced(r, leg, freedom, a) for r in sketches)
+    return AirspeedCalibration(_states(runs, a), runs, (*refused, *out), leg, errors.position, tuple(misread), doubt)
 
 
 def _name(key) -> str:
     return f"{joined(*key[:2])}, run {key[2]}"
 
 
-def _one_run(key, where, legs, instrument, wing_area, sizes, unit) -> Sketch:
+def _one_run(key, where, legs, a: _Airplane) -> Sketch:
     """One run with its circle, or ValueError with the reason it cannot be used."""
     notes = []
     heights, readings = np.ptp(legs["pressure_altitude"]), np.ptp(legs["ias"])
     if not np.all(np.isfinite(legs["pressure_altitude"])):
         raise ValueError("the pressure altitude of a leg is not known, and with it the density; note it")
     if heights > HEIGHTS_APART:
-        raise ValueError(f"its legs lie {heights / 0.3048:.0f} ft apart in height, where wind and density differ; "
-                         "fly them at one height")  # fmt: skip
+        raise ValueError(f"its legs lie {from_si(heights, 'ft', 'length'):.0f} ft apart in height, where wind and "
+                         "density differ; fly them at one height")  # fmt: skip
     if heights > HEIGHTS_WARNED:
-        notes.append(f"legs {heights / 0.3048:.0f} ft apart in height: the wind may differ")
+        notes.append(f"legs {from_si(heights, 'ft', 'length'):.0f} ft apart in height: the wind may differ")
     if readings > READINGS_APART:
-        raise ValueError(f"its legs were flown at readings {on_dial(readings, unit, 1)} apart; legs of one run need "
+        raise ValueError(f"its legs were flown at readings {on_dial(readings, a.unit, 1)} apart; legs of one run need "
                          "one reading (give each speed a run of its own)")  # fmt: skip
     if len(set(legs["power"].tolist())) > 1:
         raise ValueError("its legs were flown with more than one power; legs of one run need one")
-    tracks, headings = (bool(np.all(np.isfinite(legs[n]))) for n in ("track", "heading"))
-    if not (tracks or headings):
+    way = next((n for n in ("track", "heading") if np.all(np.isfinite(legs[n]))), None)
+    if way is None:
         raise ValueError("a leg has no track (or, instead, every leg a heading); note it")
-    h, t = legs["pressure_altitude"].mean(), _air(legs)[0]
-    expected = float(true_airspeed(instrument.corrected(legs["ias"].mean()), h, t))
-    circle = fit_circle(legs["ground_speed"], legs["track"] if tracks else None,
-                        heading=None if tracks else legs["heading"],
-                        sink_rate=np.nan_to_num(legs["sink_rate"]), leg=sizes.leg, expected=expected)  # fmt: skip
+    shown = float(a.instrument.corrected(legs["ias"].mean()))
+    expected = float(true_airspeed(shown, legs["pressure_altitude"].mean(), _temperature(legs)))
+    circle = fit_circle(legs["ground_speed"], **{way: legs[way]}, sink_rate=np.nan_to_num(legs["sink_rate"]),
+                        leg=a.sizes.leg, expected=expected)  # fmt: skip
     if circle.wind_speed > circle.airspeed:
         notes.append("the wind was stronger than the airspeed")
-    elif not tracks:
+    elif way == "heading":
         notes.append("from headings: the airspeed was taken as stronger than the wind")
-    shown = float(instrument.corrected(legs["ias"].mean()))
-    cl = legs["weight"].mean() * GRAVITY / (0.5 * DENSITY_0 * shown**2 * wing_area)
+    cl = a.lift_coefficient(legs["weight"].mean() * GRAVITY, shown)
     return Sketch(key, where, legs, circle, notes, expected, cl)
 
 
@@ -221,11 +246,10 @@ def _without_misread(runs, sizes) -> tuple[list[Sketch], list, list[str]]:
     return kept, misread, refused
 
 
-def _air(legs) -> tuple[float | None, bool]:
-    """Mean temperature of a run [K], None where none was noted; and whether all were."""
-    t = legs["temperature"]
-    known = np.isfinite(t)
-    return (float(t[known].mean()) if known.any() else None), bool(known.any())
+def _temperature(legs) -> float | None:
+    """Mean of a run [K], None where none was noted."""
+    known = legs["temperature"][np.isfinite(legs["temperature"])]
+    return float(known.mean()) if len(known) else None
 
 
 def _pooled(circles, sizes) -> tuple[float, int]:
@@ -235,143 +259,133 @@ def _pooled(circles, sizes) -> tuple[float, int]:
     return math.sqrt((sizes.leg_weight * sizes.leg**2 + squares) / (sizes.leg_weight + freedom)), freedom
 
 
-def _reduced(key, legs, circle, notes, leg, freedom, instrument, thrust, thrust_angle, wing_area, errors) -> Run:
+def _reduced(r: Sketch, leg: float, freedom: int, a: _Airplane) -> Run:
     """One run with its calibrated airspeed and lift coefficient."""
-    h, (t, noted) = float(legs["pressure_altitude"].mean()), _air(legs)
+    legs, circle, t = r.legs, r.circle, _temperature(r.legs)
+    h, ias, weight = (float(legs[n].mean()) for n in ("pressure_altitude", "ias", "weight"))
+    sink, power = float(np.nan_to_num(legs["sink_rate"]).mean()), str(legs["power"][0])
     cas = float(calibrated_from_true(circle.airspeed, h, t))
-    ias = float(legs["ias"].mean())
-    sink, power, weight = float(np.nan_to_num(legs["sink_rate"]).mean()), str(legs["power"][0]), legs["weight"].mean()
     lift = weight * GRAVITY * math.cos(math.asin(min(sink / circle.airspeed, 0.9)))
-    q_area = 0.5 * DENSITY_0 * cas**2 * wing_area
-    given = thrust.get(power)
+    given = a.thrust.get(power)
     if given is not None and given.known:
         # The incidence goes about as the lift coefficient: 15 degrees where it is 1.5.
-        lift -= given.value * math.sin(errors.stall_incidence * min(1.0, lift / q_area / 1.5) + thrust_angle)
-    scatter = math.sqrt(float(circle.residuals @ circle.residuals) / max(len(circle.residuals) - 3, 1))
-    notes = list(notes)
+        share = min(1.0, a.lift_coefficient(lift, cas) / 1.5)
+        lift -= given.value * math.sin(a.errors.stall_incidence * share + a.thrust_angle)
+    notes = list(r.notes)
     if len(circle.residuals) == 3:
         notes.append("three legs fit exactly: a fourth would show a wind that changed")
-    elif scatter > UNLIKE * leg or scatter > 2.0 * KNOT:
+    elif r.scatter > UNLIKE * leg or r.scatter > 2.0 * KNOT:
         worst = int(np.argmax(np.abs(circle.residuals))) + 1
-        notes.append(f"its legs miss one circle by {knots(scatter):.1f} kt, leg {worst} by most: another "
+        notes.append(f"its legs miss one circle by {knots(r.scatter):.1f} kt, leg {worst} by most: another "
                      "place, height or hour, a wind that changed, or a leg misread")  # fmt: skip
-    if not noted:
+    if t is None:
         notes.append("temperature not noted: the standard one was taken, within 16 K")
-    own = max(leg / circle.leg, 0.5 * scatter / circle.leg if freedom else 0.0)
-    return Run(*key, power, circle, ias, float(instrument.corrected(ias)), cas, lift / q_area,
-               cas / circle.airspeed * own * circle.standard_uncertainty, h,
-               t if t is not None else float(standard_temperature(h)), noted, float(weight), tuple(notes))  # fmt: skip
-
-
-def _states(runs, stalls, wing_area, instrument, errors, sizes, unit) -> tuple[StateCalibration, ...]:
-    flown = list(dict.fromkeys((r.modification, r.flap) for r in runs))
-    wanted = list(dict.fromkeys([*flown, *stalls]))
-    if not wanted:
-        return ()
-    sources = model.sources_of(wanted)
-    stretch = errors.position / USUAL_POSITION
-    y = np.array([1.0 - (r.inner / r.cas) ** 2 for r in runs])
-    points = model.Points(
-        np.array([r.modification for r in runs], dtype=np.str_), np.array([r.flap for r in runs], dtype=np.str_),
-        np.array([r.cl for r in runs]), np.array([r.ias for r in runs]), 1.0 - y,
-        instrument.uncertainty(np.array([r.ias for r in runs])),
-        np.array([(sizes.thermometer if r.noted else sizes.no_thermometer) / r.temperature for r in runs]),
-        np.array([r.noted for r in runs], dtype=bool), np.array([r.power not in IDLE for r in runs], dtype=float),
+    own = max(leg, 0.5 * r.scatter if freedom else 0.0) / circle.leg * circle.standard_uncertainty
+    return Run(
+        *r.key, power, circle, ias, inner=float(a.instrument.corrected(ias)), cas=cas, cl=a.lift_coefficient(lift, cas),
+        own=cas / circle.airspeed * own, height=h, noted=t is not None, weight=weight, notes=tuple(notes),
+        temperature=float(standard_temperature(h)) if t is None else t,
     )  # fmt: skip
-    legs = model.design(points, sources, errors.indicator_scale, sizes, stretch)
-    noise = np.array([2.0 * (1.0 - yy) * math.hypot(r.own / r.cas, sizes.needle / r.inner) for yy, r in zip(y, runs)])
-    names = [Source(model.LEGS, "state", f"{joined(r.modification, r.flap)}, run {r.run}") for r in runs]
-    out, again = [], {}
+
+
+def _states(runs: tuple[Run, ...], a: _Airplane) -> tuple[StateCalibration, ...]:
+    flown = list(dict.fromkeys(r.state for r in runs))
+    wanted = list(dict.fromkeys([*flown, *a.stalls]))
+    fit, given = _fit(runs, wanted, a) if runs else None, {}
     for state in wanted:
         lender = state if state in flown else next((s for s in flown if s[1] == state[1]), None)
-        if lender is None:
-            out.append(StateCalibration(*state, "assumed", None, 0, None, None, None, None, None, None))
+        if fit is None or lender is None:
             continue
-        mine = [r for r in runs if (r.modification, r.flap) == lender]
-        weight = stalls[state][1] if state in stalls else mine[0].weight
-        fitted = (y, noise, legs, sources, names)
-        correction = _tabulated(lender, max(r.cl for r in mine), weight, fitted, wing_area, instrument, errors, sizes,
-                                stretch)  # fmt: skip
+        mine = [r for r in runs if r.state == lender]
+        correction = _tabulated(mine, a.stalls[state][1] if state in a.stalls else mine[0].weight, fit, a)
         if lender != state:
-            correction = borrowed(correction, lender, state, errors.change)
-        again[state] = (state, lender, mine, correction, stalls.get(state), wing_area, instrument, unit)
-        out.append(_state(*again[state]))
+            correction = borrowed(correction, lender, state, a.errors.change)
+        given[state] = state, mine, correction, a
     # Beyond its reach nothing is carried; but beside a state that has its correction, none would be a change of CLmax.
-    carried = {s.flap for s in out if s.correction is not None}
-    return tuple(_state(*again[s.modification, s.flap], position=errors.position)
-                 if s.correction is None and s.flap in carried else s for s in out)  # fmt: skip
+    carried = {s[1] for s in given if _state(*given[s]).correction is not None}
+    return tuple(_state(*given[s], keep=s[1] in carried) if s in given else StateCalibration(*s) for s in wanted)
 
 
-def _tabulated(state, slowest, weight, fitted, wing_area, instrument, errors, sizes, stretch) -> LiftCorrection:
+def _fit(runs: tuple[Run, ...], wanted, a: _Airplane) -> _Fit:
+    sizes, sources = a.sizes, model.sources_of(wanted)
+    inner, cas, ias, own = (np.array([getattr(r, n) for r in runs]) for n in ("inner", "cas", "ias", "own"))
+    kept = (inner / cas) ** 2
+    points = model.Points(
+        modification=np.array([r.modification for r in runs], dtype=np.str_),
+        flap=np.array([r.flap for r in runs], dtype=np.str_), cl=np.array([r.cl for r in runs]), reading=ias,
+        kept=kept, indicator=a.instrument.uncertainty(ias), noted=np.array([r.noted for r in runs], dtype=bool),
+        warmth=np.array([(sizes.thermometer if r.noted else sizes.no_thermometer) / r.temperature for r in runs]),
+        powered=np.array([r.power not in IDLE for r in runs], dtype=float),
+    )  # fmt: skip
+    legs = model.design(points, sources, a.errors.indicator_scale, sizes, a.stretch)
+    noise = 2.0 * kept * np.hypot(own / cas, sizes.needle / inner)
+    return _Fit(1.0 - kept, noise, legs, sources, [Source(model.LEGS, "state", r.name) for r in runs])
+
+
+def _tabulated(mine: list[Run], weight: float, fit: _Fit, a: _Airplane) -> LiftCorrection:
     """The correction of a state over the lift coefficient, as a table of its ratio and of every source's part."""
-    y, noise, legs, sources, names = fitted
+    slowest, (modification, flap) = max(r.cl for r in mine), mine[0].state
     cl = np.minimum(GRID, FURTHEST * slowest)
-    speed = np.sqrt(2.0 * weight * GRAVITY / (DENSITY_0 * wing_area * GRID))
-    value = np.zeros_like(cl)
+    speed = np.sqrt(2.0 * weight * GRAVITY / (DENSITY_0 * a.wing_area * GRID))
+    kept, none = np.ones_like(cl), np.zeros_like(cl)
     for _ in range(2):  # the indicator's part needs the reading, which needs the value: twice is plenty
-        kept = np.clip(1.0 - value, 0.3, 2.0)
         reading = speed * np.sqrt(kept)
-        label = np.full(len(cl), "")
-        here = model.Points(label.astype(object), label.astype(object), cl, reading, kept,
-                            instrument.uncertainty(reading), np.zeros_like(cl), np.ones(len(cl), bool),
-                            np.zeros_like(cl))  # fmt: skip
-        here.modification[:], here.flap[:] = state
-        wanted = model.design(here, sources, errors.indicator_scale, sizes, stretch)
-        value, of_sources, of_runs = model.predict(y, noise, legs, wanted)
-    kept = np.clip(1.0 - value, 0.3, 2.0)
+        here = model.Points(
+            modification=np.full(len(cl), modification), flap=np.full(len(cl), flap), cl=cl, reading=reading, kept=kept,
+            indicator=a.instrument.uncertainty(reading), warmth=none, noted=np.ones(len(cl), bool), powered=none,
+        )  # fmt: skip
+        wanted = model.design(here, fit.sources, a.errors.indicator_scale, a.sizes, a.stretch)
+        value, of_sources, of_runs = model.predict(fit.y, fit.noise, fit.legs, wanted)
+        kept = np.clip(1.0 - value, 0.3, 2.0)
     half = 0.5 / kept
-    parts = {s: half * of_sources[:, k] for k, s in enumerate(sources)}
-    parts |= {s: half * of_runs[:, k] for k, s in enumerate(names)}
+    parts = dict(zip((*fit.sources, *fit.runs), (half[:, None] * np.hstack([of_sources, of_runs])).T))
     # Port and tube are the same at every flap setting: what lies beyond the legs is one error for one modification.
-    beyond = sizes.extension * stretch * np.maximum(GRID / slowest - 1.0, 0.0)
-    parts[Source(model.EXTENSION, "state", state[0])] = half * beyond
+    beyond = a.sizes.extension * a.stretch * np.maximum(GRID / slowest - 1.0, 0.0)
+    parts[Source(model.EXTENSION, "state", modification)] = half * beyond
     order = slice(None, None, -1)  # reading over the root of the lift rises as the lift coefficient falls
     key = (speed * np.sqrt(kept) / math.sqrt(weight * GRAVITY))[order]
     return LiftCorrection(key, (1.0 / np.sqrt(kept))[order],
                           {s: p[order] for s, p in parts.items() if np.max(np.abs(p)) > 1e-5})  # fmt: skip
 
 
-def _state(state, lender, mine, correction, stall, wing_area, instrument, unit, position=None) -> StateCalibration:
-    """One state at its stall; `position`: the assumed error [m/s] about a correction that is kept beyond its reach."""
-    slowest = max(mine, key=lambda r: r.cl)
-    origin = "legs" if lender == state else "legs of another state"
-    notes = []
-    if lender != state:
+def _state(state, mine: list[Run], correction, a: _Airplane, keep: bool = False) -> StateCalibration:
+    """One state at its stall; `keep`: beyond its reach the correction stays, the assumed error about it."""
+    slowest, own = max(mine, key=lambda r: r.cl), mine[0].state == state
+    notes = [] if own else [
+        f"no legs in this state: the correction is that of '{mine[0].modification}' at the same flap, with more "
+        "uncertainty, since a device that raises the stall angle moves pitot tube and static port to another angle of "
+        "attack; fly legs in this state"
+    ]  # fmt: skip
+    found = StateCalibration(*state, "legs" if own else "legs of another state", correction, len(mine), slowest.ias,
+                             slowest.cl, notes=tuple(notes))  # fmt: skip
+    if state not in a.stalls:
+        return found
+    reading, weight = a.stalls[state]
+    lift, inner = LIFT_AT_STALL * weight * GRAVITY, float(a.instrument.corrected(reading))
+    cas = float(correction.at(lift).corrected(inner))
+    ratio = a.lift_coefficient(lift, cas) / slowest.cl
+    found = replace(found, reading=reading, extension=ratio)
+    slower = _slow_run(cas, reading, weight, slowest.weight, correction, a)
+    if ratio > FURTHEST:
+        beyond = f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run"
+        if not keep:
+            notes.append(
+                f"{beyond} ({on_dial(slowest.ias, a.unit)} indicated), further than a correction is carried "
+                f"({FURTHEST:g}), so the assumed error stands; a run near {slower} indicated, 1.1 times the calibrated "
+                "stall speed, would help"
+            )
+            return replace(found, origin="assumed", correction=None, notes=tuple(notes))
         notes.append(
-            f"no legs in this state: the correction is that of '{lender[0]}' at the same flap, with more uncertainty, "
-            "since a device that raises the stall angle moves pitot tube and static port to another angle of attack; "
-            "fly legs in this state"
+            f"{beyond}, further than a correction is carried ({FURTHEST:g}): that of {FURTHEST:g} times is kept, since "
+            "another state has one at this flap, and the assumed error of ± "
+            f"{on_dial(K95 * a.errors.position, a.unit, 1)} stands about it; a run near {slower} indicated would help"
         )
-    if stall is None:
-        return StateCalibration(*state, origin, correction, len(mine), None, None, None, None, slowest.ias, slowest.cl,
-                                tuple(notes))  # fmt: skip
-    reading, weight = stall
-    bound = correction.at(LIFT_AT_STALL * weight * GRAVITY)
-    inner = float(instrument.corrected(reading))
-    cas = float(bound.corrected(inner))
-    ratio = LIFT_AT_STALL * weight * GRAVITY / (0.5 * DENSITY_0 * cas**2 * wing_area) / slowest.cl
-    slower = _slow_run(cas, reading, weight, slowest.weight, correction, instrument, unit)
-    if ratio > FURTHEST and position is not None:
-        far = Source(model.EXTENSION, "state", joined(*state))
-        reach = inner * math.sqrt(ratio / FURTHEST / bound.lift)
-        error = np.where(correction.key < reach, position / cas, 0.0)
-        correction = replace(correction, parts={**correction.parts, far: error})
-        bound, origin = correction.at(bound.lift), "legs, out of reach" if lender == state else origin
-        notes.append(
-            f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run, further than a correction "
-            f"is carried ({FURTHEST:g}): that of {FURTHEST:g} times is kept, since another state has one at this flap, "
-            f"and the assumed error of ± {on_dial(K95 * position, unit, 1)} stands about it; a run near {slower} "
-            "indicated would help"
-        )
-    elif ratio > FURTHEST:
-        notes.append(
-            f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run "
-            f"({on_dial(slowest.ias, unit)} indicated), further than a correction is carried ({FURTHEST:g}), so the "
-            f"assumed error stands; a run near {slower} indicated, 1.1 times the calibrated stall speed, would help"
-        )
-        return StateCalibration(*state, "assumed", None, len(mine), reading, None, None, ratio, slowest.ias,
-                                slowest.cl, tuple(notes))  # fmt: skip
-    if FURTHEST >= ratio > WORTH_A_SLOWER_RUN:
+        reach = inner * math.sqrt(ratio / FURTHEST / lift)
+        far = {Source(model.EXTENSION, "state", joined(*state)):
+               np.where(correction.key < reach, a.errors.position / cas, 0.0)}  # fmt: skip
+        correction = replace(correction, parts={**correction.parts, **far})
+        found = replace(found, origin="legs, out of reach" if own else found.origin)
+    elif ratio > WORTH_A_SLOWER_RUN:
         notes.append(
             f"carried to the stall by a ratio of lift coefficients of {ratio:.2f}; a run near {slower} indicated would "
             f"make it {LIFT_AT_STALL * ADVISED**2:.2f}"
@@ -382,14 +396,14 @@ def _state(state, lender, mine, correction, stall, wing_area, instrument, unit, 
             f"flown with power ({', '.join(sorted(powers))}), which the stall is not: an extra error stands for it; "
             "one gliding run would show it"
         )
-    return StateCalibration(*state, origin, correction, len(mine), reading, cas - reading,
-                            float(bound.uncertainty(inner)), ratio, slowest.ias, slowest.cl, tuple(notes))  # fmt: skip
+    u = float(correction.at(lift).uncertainty(inner))
+    return replace(found, correction=correction, at_stall=cas - reading, standard_uncertainty=u, notes=tuple(notes))
 
 
-def _slow_run(stall, reading, weight, weight_of_legs, correction, instrument, unit) -> str:
+def _slow_run(stall, reading, weight, weight_of_legs, correction, a: _Airplane) -> str:
     """Reading to fly the slowest run at, rounded up: never below the stall as the dial of that state shows it."""
     heavy = max(weight, weight_of_legs)  # the heavier airplane stalls faster
     more = math.sqrt(heavy / weight)
-    shown = float(indicated(ADVISED * more * stall, correction, instrument, heavy * GRAVITY))
-    shown = from_si(max(shown, ABOVE_STALL * more * reading), unit, "speed")
-    return f"{math.ceil(shown - 1e-6)} {unit}"
+    shown = float(indicated(ADVISED * more * stall, correction, a.instrument, heavy * GRAVITY))
+    shown = from_si(max(shown, ABOVE_STALL * more * reading), a.unit, "speed")
+    return f"{math.ceil(shown - 1e-6)} {a.unit}"

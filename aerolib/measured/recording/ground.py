@@ -6,16 +6,14 @@ about the wind, and its radius is the horizontal part of the airspeed; the glide
 
 from __future__ import annotations
 
-import html
 import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from aerolib.estimate import K95, digits
+from aerolib.estimate import K95
 from aerolib.measured.airspeed.circle import fit_circle
-from aerolib.measured.recording.results import CAUTIONS, FoundStall
-from aerolib.units import knots
+from aerolib.measured.recording.results import FoundStall
 
 SAME_AIR = 1200.0  # [s] longest time from first to last stall: the wind is another one after that, our judgement
 OPPOSITE = math.radians(20.0)  # how far from opposite two tracks may be
@@ -40,26 +38,6 @@ class GroundStallSpeed:
         """Nineteen times in twenty [m/s]."""
         half = K95 * self.standard_uncertainty
         return self.true_airspeed - half, self.true_airspeed + half
-
-    def text(self) -> str:
-        """In words, speeds in knots."""
-        d = digits(knots(self.standard_uncertainty))
-        v, low, high = (knots(x) for x in (self.true_airspeed, *self.interval95))
-        left = ", ".join(f"{knots(r):+.1f}" for r in self.residuals)
-        return (
-            f"true airspeed at the stall {v:.{d}f} kt (95 %: {low:.{d}f} to {high:.{d}f} kt) from {self.stalls} "
-            f"stalls, {self.method}; wind {knots(self.wind_speed):.1f} kt from "
-            f"{math.degrees(self.wind_from):.0f} deg, sink {self.sink_rate:.1f} m/s; off the circle by {left} kt. "
-            "It is the mean of these stalls, in true airspeed: "
-            "weight, density and load factor are not in it."
-        )
-
-    def __str__(self) -> str:
-        return self.text()
-
-    def _repr_html_(self) -> str:
-        cautions = "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS)
-        return f"<p>{html.escape(self.text())}</p><ul class='cautions'>{cautions}</ul>"
 
 
 def airspeed_from_ground(stalls) -> GroundStallSpeed:

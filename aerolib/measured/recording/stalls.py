@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aerolib.measured.recording.channels import Corrections, Grid, Recording, corrected, on_grid
+from aerolib.measured.recording.channels import Channel, Corrections, Grid, Recording, corrected, on_grid
 from aerolib.measured.recording.results import FoundStall, StallsFound
 from aerolib.measured.recording.signs import break_signs, line, turned
 from aerolib.measured.stalls.each import LAG_SHARE
@@ -36,7 +36,8 @@ SMOOTHED, BEFORE_LOWEST = 2.0, 5.0  # [s] of a recorded load factor: how smooth,
 class _Air:
     """What measuring one stall needs, made once."""
 
-    recording: Recording
+    recording: Recording  # corrected
+    speed: Channel
     grid: Grid
     cas: np.ndarray  # (n,) on the grid
     to_cas: object
@@ -71,16 +72,8 @@ def find_stalls(recording, corrections=None, to_cas=None) -> StallsFound:
     Valid range: stalls entered at up to 5 kt/s, at least 2.5 kt deep, readings at least every 3 s. The thresholds are
     judgements of ours, no source; those of a break are the ones the simulated flights were written down with.
     """
-    corrections = corrections or Corrections()
-    recording = corrected(recording, corrections)
-    has_airspeed = recording.get("ias") is not None and len(recording.get("ias").time) >= 8
-    speed = recording.get("ias" if has_airspeed else "ground_speed")
-    if speed is None:
-        raise ValueError("neither an indicated airspeed nor a ground speed was recorded: no stall can be found")
-    grid = on_grid(speed)
-    to_cas = to_cas if has_airspeed and to_cas is not None else (lambda v: np.asarray(v, dtype=float))
-    air = _Air(recording, grid, np.asarray(to_cas(grid.speed), dtype=float), to_cas, has_airspeed, corrections)
-    notes = list(recording.notes)
+    air = _air(recording, corrections, to_cas)
+    recording, grid, notes = air.recording, air.grid, list(recording.notes)
     if grid.gaps:
         a, b = max(grid.gaps, key=lambda g: g[1] - g[0])
         notes.append(f"gaps in the speed: {len(grid.gaps)}, the longest {b - a:.0f} s, at {recording.when(a)}")
@@ -96,7 +89,18 @@ def find_stalls(recording, corrections=None, to_cas=None) -> StallsFound:
             "no stall was found: the speed never fell to a lowest value and came back after a break"
             + (f" ({len(items)} approaches were refused, see why)" if items else "")
         )
-    return StallsFound(recording.name, tuple(items), has_airspeed, tuple(notes))
+    return StallsFound(recording.name, tuple(items), air.has_airspeed, tuple(notes))
+
+
+def _air(recording: Recording, corrections: Corrections | None, to_cas) -> _Air:
+    corrections = corrections or Corrections()
+    r = corrected(recording, corrections)
+    has_airspeed = r.get("ias") is not None and len(r.get("ias").time) >= 8
+    speed = r.get("ias" if has_airspeed else "ground_speed")
+    if speed is None:
+        raise ValueError("neither an indicated airspeed nor a ground speed was recorded: no stall can be found")
+    grid, to_cas = on_grid(speed), to_cas if has_airspeed and to_cas is not None else np.array
+    return _Air(r, speed, grid, np.asarray(to_cas(grid.speed), dtype=float), to_cas, has_airspeed, corrections)
 
 
 def _slowed_only(items: list[FoundStall]) -> list[FoundStall]:
@@ -127,15 +131,10 @@ def measure_at(recording, time, corrections=None, to_cas=None) -> FoundStall:
     ValueError
         The instant is outside the recording, or in a gap.
     """
-    corrections = corrections or Corrections()
-    recording = corrected(recording, corrections)
-    has_airspeed = recording.get("ias") is not None
-    grid = on_grid(recording.get("ias" if has_airspeed else "ground_speed"))
-    to_cas = to_cas if has_airspeed and to_cas is not None else (lambda v: np.asarray(v, dtype=float))
-    k = int(np.searchsorted(grid.time, time))
-    if not 0 < k < len(grid.time) or not grid.there[k]:
+    air = _air(recording, corrections, to_cas)
+    k = int(np.searchsorted(air.grid.time, time))
+    if not 0 < k < len(air.grid.time) or not air.grid.there[k]:
         raise ValueError(f"at {time:.1f} s nothing was recorded; move the stall to where the trace is drawn")
-    air = _Air(recording, grid, np.asarray(to_cas(grid.speed), dtype=float), to_cas, has_airspeed, corrections)
     return _measure(air, time, "break")
 
 
@@ -151,13 +150,11 @@ def _lowest(grid: Grid) -> list[int]:
 def _one(air: _Air, k: int, before: float) -> FoundStall | None:
     """One approach measured and judged; None where the speed was never as high as an entry, or never regained."""
     grid = air.grid
-    after = grid.time[k] + REGAINED_WITHIN
-    later = slice(k, int(np.searchsorted(grid.time, after)))
+    later = slice(k, int(np.searchsorted(grid.time, grid.time[k] + REGAINED_WITHIN)))
     if not (grid.speed[later] >= REGAINED * grid.speed[k]).any():
         return None
     found = _measure(air, grid.time[k], "minimum")
-    reason = _refusal(air, found, before)
-    return replace(found, refused=reason)
+    return replace(found, refused=_refusal(air, found, before))
 
 
 def _refusal(air: _Air, s: FoundStall, before: float) -> str | None:
@@ -191,8 +188,7 @@ def _refusal(air: _Air, s: FoundStall, before: float) -> str | None:
 
 def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
     r = air.recording
-    speed = r.get("ias" if air.has_airspeed else "ground_speed")
-    t, v, u, lowest, notes = _speed_at(speed, t0, kind)
+    t, v, u, lowest, notes = _speed_at(air.speed, t0, kind)
     signs = break_signs(r, t)
     start, rate, partly = _entry(air, t)
     notes += partly
@@ -213,10 +209,14 @@ def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
     n, u_n = _load_factor(air, t, v - late)
     if air.has_airspeed and math.isfinite(rate):  # how late the needle is, where its fall has almost ended
         u = math.hypot(u, LAG_SHARE[kind] * rate * air.corrections.pitot_lag_uncertainty)
+    warning, buffet = (
+        float(np.interp(events[word], air.speed.time, air.speed.value)) if word in events else math.nan
+        for word in ("warning", "buffet")
+    )
     return FoundStall(
-        t, v, u, lowest, kind, ended, rate, start, sink, lost, altitude, _heading(r, t), banked, n, u_n,
-        *(_speed_of(speed, events.get(word)) for word in ("warning", "buffet")), _ground_velocity(r, t), signs,
-        tuple(notes),
+        t, v, u, lowest, kind, ended, entry_rate=rate, entry_start=start, sink_rate=sink, height_lost=lost,
+        altitude=altitude, bank=banked, load_factor=n, load_factor_uncertainty=u_n, warning_ias=warning,
+        buffet_ias=buffet, ground_velocity=_ground_velocity(r, t), signs=signs, notes=tuple(notes),
     )  # fmt: skip
 
 
@@ -227,15 +227,8 @@ def _ending(r: Recording, signs, events) -> str:
         return "stop" if "stop" in events else "mush"
     if signs:
         return "break"
-    for word in ("stop", "mush"):
-        if word in events:
-            return word
-    return "early" if _has_motion(r) else "unknown"
-
-
-def _has_motion(r: Recording) -> bool:
-    """Something was recorded that would have shown a break."""
-    return any(r.get(name) is not None for name in ("normal_g", "pitch", "altitude"))
+    would_show = any(r.get(name) is not None for name in ("normal_g", "pitch", "altitude"))
+    return next((word for word in ("stop", "mush") if word in events), "early" if would_show else "unknown")
 
 
 def _speed_at(c, t0: float, kind: str):
@@ -263,13 +256,9 @@ def _speed_at(c, t0: float, kind: str):
     covariance = noise * np.linalg.pinv(design.T @ design)
     at = 0.0
     if kind == "minimum":
-        roots = np.roots(np.polyder(p))
-        roots = [
-            z.real
-            for z in roots
-            if abs(z.imag) < 1e-9 and abs(z.real) < 0.7 and np.polyval(np.polyder(p, 2), z.real) > 0
-        ]
-        at = min(roots, key=abs) if roots else 0.0
+        roots = [z.real for z in np.roots(np.polyder(p)) if abs(z.imag) < 1e-9 and abs(z.real) < 0.7
+                 and np.polyval(np.polyder(p, 2), z.real) > 0]  # fmt: skip
+        at = min(roots, key=abs, default=0.0)
     here = np.vander([at], degree + 1)[0]
     slope = np.append(np.polyder(np.ones(degree + 1)) * np.vander([at], degree)[0], 0.0)
     v, bend = float(here @ p), float(np.polyval(np.polyder(p, 2), at))
@@ -355,18 +344,6 @@ def _load_factor(air: _Air, t: float, lowest: float):
     # A tilt of the sensor takes sin(mu) of the forward axis, about sin(pitch) of g, into the upward one.
     tilt = k.mounting_angle_uncertainty * math.sin(math.radians(15.0))
     return factor, math.sqrt(scatter**2 + tilt**2 + k.normal_offset_uncertainty**2)
-
-
-def _heading(r: Recording, t: float) -> float:
-    c = r.get("heading") or r.get("track")
-    values = c.between(t - 4.0, t)[1] if c is not None else ()
-    if not len(values):
-        return math.nan
-    return math.atan2(float(np.mean(np.sin(values))), float(np.mean(np.cos(values)))) % (2.0 * math.pi)
-
-
-def _speed_of(c, when: float | None) -> float:
-    return math.nan if when is None else float(np.interp(when, c.time, c.value))
 
 
 def _ground_velocity(r: Recording, t: float) -> tuple[float, float]:

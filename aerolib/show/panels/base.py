@@ -45,7 +45,7 @@ class PictureBox:
         self.image.add_class(f"picture-{name}")
         self.image.layout = w.Layout(width=f"{width}px", height=f"{height}px", flex="0 0 auto", object_fit="contain")
         self.caption = w.HTML()
-        self.box = w.VBox([self.image, self.caption])
+        self.box = w.VBox([self.image, self.caption], layout=w.Layout(display="none"))  # no frame without a picture
         self.size = (width, height)  # of the picture last drawn [pixels]
         self.drawn = 0  # how often it was drawn, for tests and benchmarks
         self._key = None
@@ -55,7 +55,7 @@ class PictureBox:
         if key == self._key:
             return
         picture: Picture = draw()
-        self.image.value = picture.png
+        self.image.value, self.box.layout.display = picture.png, "flex"
         self.image.alt = picture.alternative
         self.caption.value = f"<div style='max-width:800px'>{html.escape(picture.caption)}</div>"
         self._key, self.drawn, self.size = key, self.drawn + 1, (picture.width, picture.height)
