@@ -25,9 +25,10 @@ if TYPE_CHECKING:
     from aerolib.measured.assumptions import Thrust as Thrust
     from aerolib.measured.comparison import compare as compare
     from aerolib.measured.plan import plan_test as plan_test
+    from aerolib.measured.stalls import Stalls as Stalls
     from aerolib.measured.stalls import reduce_stalls as reduce_stalls
     from aerolib.physics.lifting_line import Planform as Planform
-    from aerolib.predicted.flaps import flap_increment as flap_increment
+    from aerolib.predicted.flap import flap_increment as flap_increment
     from aerolib.predicted.flow_control import flow_control_increment as flow_control  # noqa: F401
     from aerolib.predicted.flow_devices import Device as Device
     from aerolib.predicted.layout import device_layout as device_layout
@@ -44,14 +45,14 @@ _PLACES = {
     # estimates
     "reduce_stalls": "measured.stalls", "compare": "measured.comparison", "plan_test": "measured.plan",
     "calibrate_airspeed": "measured.airspeed", "section_lift": "case.published", "wing_clmax": "predicted.wing",
-    "flap_increment": "predicted.flaps", "flow_control": "predicted.flow_control:flow_control_increment",
+    "flap_increment": "predicted.flap", "flow_control": "predicted.flow_control:flow_control_increment",
     "device_layout": "predicted.layout", "landing_attitude": "consequences.landing_attitude",
     "tail_authority": "consequences.tail_authority", "operating_speeds": "consequences.operating_speeds",
     # records they take and give
     "Airplane": "consequences.balance", "Flap": "consequences.balance", "State": "consequences.operating_speeds",
     "Planform": "physics.lifting_line", "Vanes": "predicted.vanes", "Device": "predicted.flow_devices",
     "Estimate": "estimate", "ErrorSizes": "measured.assumptions", "SpeedCorrection": "measured.airspeed",
-    "Thrust": "measured.assumptions",
+    "Stalls": "measured.stalls", "Thrust": "measured.assumptions",
     # for a teacher
     "answer_key": "teach.exercises",
 }  # fmt: skip
