@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from aerolib.measured.assumptions import Thrust as Thrust
     from aerolib.measured.comparison import compare as compare
     from aerolib.measured.plan import plan_test as plan_test
+    from aerolib.measured.stalls import Stalls as Stalls
     from aerolib.measured.stalls import reduce_stalls as reduce_stalls
     from aerolib.physics.lifting_line import Planform as Planform
     from aerolib.predicted.devices import CleanWing as CleanWing
@@ -54,7 +55,7 @@ _PLACES = {
     "Planform": "physics.lifting_line", "CleanWing": "predicted.devices", "Vanes": "predicted.devices",
     "Device": "predicted.devices", "Row": "predicted.layout",
     "Estimate": "estimate", "ErrorSizes": "measured.assumptions", "SpeedCorrection": "measured.airspeed",
-    "Thrust": "measured.assumptions",
+    "Stalls": "measured.stalls", "Thrust": "measured.assumptions",
     # for a teacher
     "answer_key": "teach.exercises",
 }  # fmt: skip
