@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from aerolib.case.stalls import FILE, NOT_NOTED
 from aerolib.estimate import SCOPES
 from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.changes import Comparison
@@ -236,6 +237,12 @@ def steps_of(result: StallReduction, comparison: Comparison | None = None, most:
     """What to do next: legs that a comparison lacks, then what buys most for the least sure of the results at idle."""
     items = [i for i in result.items if i.clmax is not None and i.power == "idle"]
     if not items:
+        broke = {i.power for i in result.items if i.clmax is not None}
+        if NOT_NOTED in broke:
+            return [f"write the power of each stall into column `power` of `{FILE}` ('idle' where the throttle was "
+                    "closed): without it thrust cannot be told from lift, and no stall speed at idle follows"]  # fmt: skip
+        if broke:
+            return ["fly the same stalls with the throttle closed: with power, thrust holds up part of the weight"]
         if any(i.ending == BELOW_SCALE for i in result.items):
             return [f"{BELOW_SCALE}, so there are lower limits only: film an instrument that reads lower"]
         return ["fly to a stall break (nose or wing drops), if that can be done within the limits: so far there are "

@@ -177,7 +177,9 @@ def maneuvering(found: OperatingSpeeds) -> Sentence | None:
         )  # fmt: skip
     if found.maneuvering_ratio is None or found.lift_change is None:
         return None
-    old = ": below the old one the structure is no longer protected" if found.maneuvering_ratio.value < 1.0 else ""
+    old = ""
+    if found.maneuvering_ratio.value < 1.0:
+        old = ": between the new and the old one full back stick can now overload the wing"
     words = f"{what}, {{way}} by {{change}}, from the ratio of CLmax (flaps up: {{verdict}}){old}. {V_A_STAYS}"
     return _by(words, found.maneuvering_ratio, ("falls", "rises"), mass=mass, verdict=found.lift_change[1])
 
