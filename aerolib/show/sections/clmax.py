@@ -240,7 +240,7 @@ def steps_of(result: StallReduction, comparison: Comparison | None = None, most:
         broke = {i.power for i in result.items if i.clmax is not None}
         if NOT_NOTED in broke:
             return [f"write the power of each stall into column `power` of `{FILE}` ('idle' where the throttle was "
-                    "closed): without it thrust cannot be told from lift, and no stall speed at idle follows"]  # fmt: skip
+                    "closed): without it no stall speed at idle follows"]  # fmt: skip
         if broke:
             return ["fly the same stalls with the throttle closed: with power, thrust holds up part of the weight"]
         if any(i.ending == BELOW_SCALE for i in result.items):
