@@ -16,7 +16,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.stalls import ALTITUDE, TEMPERATURE
 from aerolib.case.tables import point_for_comma
-from aerolib.measured.quantities import NOT_NOTED, QUANTITIES, Reading
+from aerolib.measured.checks.quantities import NOT_NOTED, QUANTITIES, Reading
 from aerolib.units import SPELLINGS, UnitProblem, from_si, parse_number, parse_quantity
 
 FILE = "checks.csv"

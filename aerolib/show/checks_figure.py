@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.measured.checkresults import CheckResult, ChecksComparison
+from aerolib.measured.checks import CheckResult, ChecksComparison
+from aerolib.show.comparing import check_change, check_line
 from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, own_style, plain
+from aerolib.show.render import said, shown
 
 ROW, EDGE = 0.52, 1.25  # inches
 
@@ -50,7 +52,7 @@ def checks_picture(comparison: ChecksComparison) -> Picture:
         "right is higher. Dotted: the difference the owner would put up with; an interval wholly to the right of it "
         "(for circles: between the two) is no worse than that. Recorded and compared, not modelled."
     )
-    return finish(figure, caption, "; ".join(i.headline() for i in items) or "no check was read in both states")
+    return finish(figure, caption, "; ".join(said(check_line(i)) for i in items) or "no check was read in both states")
 
 
 def _row(axes, y, item: CheckResult):
@@ -65,7 +67,5 @@ def _row(axes, y, item: CheckResult):
     if limit is not None:
         for side in (-1.0,) if item.better else (-1.0, 1.0):
             axes.plot([side * limit / scale] * 2, [y - 0.32, y + 0.32], color=GREY, lw=2, ls=":")
-    text = item.headline().split(": ", 1)[1]
-    change, verdict = text.split("; ", 1)
-    change = change.split(", ", 1)[-1]
-    axes.annotate(plain(f"{change}\n{verdict}"), (1.02, y), xycoords=("axes fraction", "data"), va="center", fontsize=8)
+    text = plain(f"{shown(check_change(item))}\n{item.verdict}")
+    axes.annotate(text, (1.02, y), xycoords=("axes fraction", "data"), va="center", fontsize=8)

@@ -22,6 +22,7 @@ class Quantity:
     interval95: tuple[float, float] | None = None
     identity: tuple[str, ...] = ()
     unknown: str = "not known"  # what is said where there is no value
+    unit: str = ""  # the unit it stands in already and is shown in, whoever reads: what an owner wrote down
 
 
 def quantity(given: Estimate | float | None, kind: str, identity: tuple[str, ...] = (), **more) -> Quantity:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from aerolib.show.comparing import checks_data, comparison_data
 from aerolib.show.sections import Door
 from aerolib.study import Study
 
@@ -21,8 +22,8 @@ def as_json(study: Study, door: Door, more: dict) -> dict:
     checks = door.through("Everything else that was compared", lambda: study.checks)
     return {
         **head_of_data(study, result.reference_weight),
-        "comparison": None if comparison is None else comparison.as_list(),
-        "checks": None if checks is None else checks.as_list(),
+        "comparison": comparison_data(comparison),
+        "checks": checks_data(checks),
         **more,
         "notes": list(result.notes),
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aerolib.estimate import K95
-from aerolib.measured.plan import ENOUGH, TestPlan
+from aerolib.measured.plan.programme import ENOUGH, TestPlan
 from aerolib.show.pictures import (
     BLACK,
     BLUE,
@@ -61,15 +61,29 @@ def plan_picture(plan: TestPlan) -> Picture:
     figure.legend(handles=handles, loc="upper center", ncols=min(4, len(handles)), frameon=False, fontsize=9)
     worth = f"{knots(plan.change):.3g} kt at {knots(plan.stall_speed):.3g} kt"
     caption = (
-        f"How often a change of {worth} would be shown. Going right (more flights) lifts a line; going from line to "
-        "line (more stalls) lifts it less. The grey line is four times in five; a ring marks the fewest stalls that "
-        "reach it. Where the lines stay flat, the position error decides, and only a calibration helps."
+        f"How often a change of {worth} would be shown: flights go to the right, stalls from line to line. "
+        f"{_course(panes)} The grey line is four times in five. A ring marks the fewest stalls that reach it."
     )
     words = [f"{title}: " + ", ".join(f"{c.stalls} x {c.flights} {100 * c.probability_shown:.0f} %" for c in cells)
              for title, cells, _, _ in panes]  # fmt: skip
     return finish(
         figure, caption, f"Probability that a change of {worth} is shown, stalls x flights: {'; '.join(words)}"
     )
+
+
+def _course(panes) -> str:
+    """What the lines do, as they are drawn."""
+    steps = [b.probability_shown - a.probability_shown for _, cells, *_ in panes for a, b in zip(cells, cells[1:])
+             if a.stalls == b.stalls]  # fmt: skip
+    if min(steps, default=0.0) < -0.005:
+        return (
+            "A line that falls to the right is no reason to fly less. These days differ more than the comparison "
+            "expects, and after few flights it says 'shown' too easily. Only the right end of a line tells something."
+        )
+    flat = max(steps, default=0.0) < 0.05
+    return ("The lines stay flat: the position error decides, and only an airspeed calibration helps." if flat else
+            "More flights lift a line, and more stalls lift it less. Where a line stays flat, the position error "
+            "decides, and only an airspeed calibration helps.")  # fmt: skip
 
 
 def _lines(axes, cells):

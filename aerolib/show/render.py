@@ -42,6 +42,7 @@ KINDS: dict[str, Kind] = {
     "angle_delta": Kind("angle", "deg", digits=0, signed=True),
     "length": Kind("length", "m", digits=2),
     "length_small": Kind("length", "mm", digits=0),
+    "station": Kind("length", "m", digits=3),
     "length_tape": Kind("length", "mm"),  # as a tape is read
     "length_delta": Kind("length", "mm", digits=2, signed=True),
     "height": Kind("altitude", "ft", digits=0),
@@ -63,6 +64,9 @@ KINDS: dict[str, Kind] = {
     "share_fine": Kind("ratio", "%", digits=1),
     "share_of_chord": Kind("ratio", "%", "MAC", digits=1),
     "probability": Kind("ratio", "%", digits=0),
+    "ratio_change": Kind("ratio", "%", digits=0, signed=True),
+    "as_read": Kind("ratio", "-", digits=2),
+    "as_read_change": Kind("ratio", "-", digits=2, signed=True),
 }
 
 
@@ -87,13 +91,11 @@ def reader_of(dial_unit: str) -> Reader:
 
 def _number(q: Quantity, value: float, reader: Reader) -> str:
     kind, unit = KINDS[q.kind], reader.unit(q.kind)
-    shown = from_si(value, unit, kind.measure)
+    value, *ends = (x if q.unit else from_si(x, unit, kind.measure) for x in (value, *(q.interval95 or ())))
     places = kind.digits
-    if q.interval95 is not None:
-        low, high = (from_si(x, unit, kind.measure) for x in q.interval95)
-        if high > low:
-            places = min(digits((high - low) / (2.0 * K95)), max(kind.digits, 1) + 1)
-    return f"{shown:{'+' if kind.signed else ''}z.{places}f}"  # z: no minus before a zero
+    if ends and ends[1] > ends[0]:
+        places = min(digits((ends[1] - ends[0]) / (2.0 * K95)), max(kind.digits, 1) + 1)
+    return f"{value:{'+' if kind.signed else ''}z.{places}f}"  # z: no minus before a zero
 
 
 def unit_of(kind: str, reader: Reader = ANYBODY) -> str:
@@ -112,7 +114,7 @@ def shown(q: Quantity | Sentence | str | None, reader: Reader = ANYBODY, how: st
         return said(q, reader)
     if q.value is None:
         return q.unknown
-    unit = "" if how.endswith("number") else unit_of(q.kind, reader)
+    unit = "" if how.endswith("number") else q.unit or unit_of(q.kind, reader)
     unit = unit and f" {unit}"
     ends = None if q.interval95 is None else [_number(q, x, reader) for x in q.interval95]
     value = _number(q, q.value, reader)

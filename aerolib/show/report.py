@@ -14,10 +14,11 @@ import numpy as np
 
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import write_folder
-from aerolib.measured.changes import Comparison
-from aerolib.measured.checkresults import ChecksComparison
+from aerolib.measured.checks import ChecksComparison
+from aerolib.measured.comparison import Comparison
 from aerolib.measured.stalls.results import CAUTIONS
 from aerolib.show.change_figure import change_picture
+from aerolib.show.comparing import check_line, comparison_lines
 from aerolib.show.finding import Finding, Heading, Steps
 from aerolib.show.media import cell
 from aerolib.show.render import body_html, tag
@@ -110,10 +111,10 @@ def ledger(study: Study, sections: Iterable[Section], door: Door) -> Finding | N
     comparison, checks = quiet(study, "comparison"), quiet(study, "checks")
     if comparison is None:
         return None
-    parts = [Heading("What was gained or lost"), Steps(tuple(comparison.lines())),
+    parts = [Heading("What was gained or lost"), Steps(comparison_lines(comparison)),
              door.picture("change", change_picture, comparison)]  # fmt: skip
     if checks is not None:
-        parts += [Heading("What else changed"), Steps(tuple(i.headline() for i in checks.items))]
+        parts += [Heading("What else changed"), Steps(tuple(map(check_line, checks.items)))]
     for s in sections:
         parts += [Heading(s.title), Steps(s.ledger)] if s.ledger else []
     parts += [Heading("What was not measured"), Steps(tuple(unmeasured(study, comparison, checks))), SHOWN]

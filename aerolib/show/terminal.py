@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from aerolib.measured.stalls.results import CAUTIONS
+from aerolib.show.comparing import check_line, comparison_lines
 from aerolib.show.finding import Finding, Heading, Steps
 from aerolib.show.render import as_text, reader_of
 from aerolib.show.sections.base import quiet
@@ -15,8 +16,8 @@ def report_text(study: Study) -> str:
     result, comparison, checks = study.reduction, quiet(study, "comparison"), quiet(study, "checks")
     parts = [study.case.read, "  ".join(f"{k}: {v}." for k, v in result.inputs.items()), *summary(study).parts]
     if comparison is not None:
-        also = () if checks is None else (i.headline() for i in checks.items)
-        changed = (*comparison.lines(), *comparison.notes, *also)
+        also = () if checks is None else map(check_line, checks.items)
+        changed = (*comparison_lines(comparison), *comparison.notes, *also)
         parts += [Heading(f"{comparison.before} to {comparison.after}"), Steps(changed)]
     parts += [Heading("What these numbers cannot say"), Steps((*notes_of(result), *study.left_out)),
               Heading("Cautions")]  # fmt: skip

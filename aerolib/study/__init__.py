@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from aerolib.consequences.landing_attitude import LandingAttitude
     from aerolib.consequences.tail_authority import TailAuthority
     from aerolib.measured.airspeed.results import AirspeedCalibration
-    from aerolib.measured.changes import Comparison
     from aerolib.measured.checks import ChecksComparison
+    from aerolib.measured.comparison import Comparison
     from aerolib.measured.plan import TestPlan
     from aerolib.measured.stalls.results import StallReduction
     from aerolib.physics.lifting_line import Planform

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from aerolib.measured.flown import NONE, Flown
 from aerolib.measured.plan import TestPlan, plan_test
+from aerolib.measured.plan.flown import NONE, Flown
 from aerolib.measured.stalls.results import Clmax, StallReduction
 from aerolib.units import to_si
 

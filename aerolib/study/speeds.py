@@ -22,7 +22,7 @@ from aerolib.consequences.operating_speeds import Needle, State, approach_speed,
 from aerolib.consequences.tail_authority import tail_authority
 from aerolib.estimate import K95, Estimate
 from aerolib.measured.airspeed.correction import indicated
-from aerolib.measured.changes import Comparison
+from aerolib.measured.comparison.results import Comparison
 from aerolib.physics.thrust import LOSS, disc_thrust
 from aerolib.units import knots
 

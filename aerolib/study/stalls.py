@@ -20,9 +20,9 @@ from aerolib.case.aircraft import (
 from aerolib.case.checks import FILE as CHECKS
 from aerolib.case.problems import CaseError
 from aerolib.case.stalls import FILE, HIGHEST_LIFT, NONE_YET
-from aerolib.measured.changes import Comparison
 from aerolib.measured.checks import ChecksComparison, compare_checks
 from aerolib.measured.comparison import compare
+from aerolib.measured.comparison.results import Comparison
 from aerolib.measured.stalls import Stalls, reduce_stalls
 from aerolib.measured.stalls.loadfactor import from_floor_meter, of_steady_flight
 from aerolib.measured.stalls.results import Clmax, StallReduction

@@ -14,7 +14,9 @@ from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.checks import parse_checks
 from aerolib.case.problems import CaseError
 from aerolib.measured.checks import compare_checks
-from aerolib.measured.quantities import QUANTITIES
+from aerolib.measured.checks.quantities import QUANTITIES
+from aerolib.show.comparing import checks_data, checks_finding
+from aerolib.show.render import body_html
 
 QUIET = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
 PLANE = parse_aircraft(AIRCRAFT.encode())
@@ -40,10 +42,10 @@ def read_or_explain(data: bytes) -> str:
         outcome = "refused"
     else:
         found = compare_checks(**table.arguments())
-        for item in json.loads(json.dumps(found.as_list(), allow_nan=False)):
+        for item in json.loads(json.dumps(checks_data(found), allow_nan=False)):
             low, high = item["interval95"] or (0.0, 0.0)
             assert low <= high and item["verdict"]
-        assert str(found) and found._repr_html_()
+        assert body_html(checks_finding(found))
         outcome = "read"
     return outcome
 
@@ -89,7 +91,7 @@ def test_one_flight_that_decides_the_sign_is_named():
     item = compared(same, [3.02] * 3 + [3.02] * 3 + [2.0] * 12, list("1122") + ["3"] * 3 + ["4"] * 3 + ["5"] * 12)
     mean = (3.02 + 3.02) / 2 - 3.0  # by hand: without flight 5
     assert mean > 0.0 and item.difference.value < 0.0
-    assert item.decided_by == "after, 5" == json.loads(json.dumps(item.as_dict()))["decided_by"]
+    assert item.decided_by == "after, 5"
     sure = compared(same, [2.5] * 6, list("1122") + ["3"] * 3 + ["4"] * 3)
     assert sure.decided_by is None and sure.verdict == "better"
 

@@ -6,7 +6,7 @@ import pytest
 from cards import STALLS, air
 
 from aerolib.case.problems import CaseError
-from aerolib.show.panels.change import change_panel
+from aerolib.show.panels.change import ChangePanel
 from aerolib.study import open_study
 from aerolib.study.stalls import inputs_of
 
@@ -33,7 +33,7 @@ def test_the_area_of_one_state(small):
     share = {b.name: b.contribution / after.clmax.value for b in after.clmax.budget()}["wing area"]
     assert share == pytest.approx(0.05 / 1.96, rel=1e-6)
     assert result["before", "clean"].clmax.value == pytest.approx(before["before", "clean"].clmax.value, rel=1e-9)
-    panel = change_panel(case)
+    panel = ChangePanel(case)
     assert "CLmax times wing area" in panel.answer.value and "CLmax times wing area" in panel.picture.caption.value
     assert panel.error.value == ""
 
@@ -64,7 +64,7 @@ def test_no_after_rows_is_no_comparison_and_no_failure(small):
     only = "\n".join(x for x in STALLS.split("\n") if not x.startswith("after"))
     case = open_study(small(stalls=only))
     assert case.comparison is None and len(case.reduction.items) == 2
-    panel = change_panel(case)
+    panel = ChangePanel(case)
     assert "two different modifications" in panel.error.value and panel.comparison is None
 
 
@@ -76,7 +76,7 @@ def test_a_stall_apart_from_its_flight_is_named_by_its_row(small):
     said = [n for n in case.reduction.notes if "standard deviations" in n]
     assert len(said) == 1 and said[0].startswith("`stalls.csv` row 15:") and "`left_out`" in said[0]
     assert not [n for n in open_study(small(name="plain")).reduction.notes if "standard deviations" in n]
-    table = change_panel(case).detail.value
+    table = ChangePanel(case).detail.value
     assert "row 15 of stalls.csv moves it most" in table
     left = "\n".join([*lines[:1], *(x for x in text.strip().split("\n")[1:-1])]) + "\n"
     without = open_study(small(stalls=left, name="left")).comparison["clean"]

@@ -75,8 +75,8 @@ CALLS = {
     "measured.stalls.loadfactor.flight_path_load_factor": {"nz": 0.9, "nx": 0.2, "alpha": 0.25},
     "measured.stalls.loadfactor.from_floor_meter": {"nz": 0.9, "alpha": 0.25, "alpha_uncertainty": 0.05},
     "measured.stalls.loadfactor.glide_load_factor": {"sink_rate": 3.0, "true_airspeed": 25.0},
-    "measured.power.two_sample_power": {"effect": 1.0, "n": 12.0, "alpha": 0.05},
-    "measured.plan.plan_test": {"change": 0.5, "stall_speed": 22.0, "stall_scatter": 0.3, "day_scatter": 0.2,
+    "measured.plan.power.two_sample_power": {"effect": 1.0, "n": 12.0, "alpha": 0.05},
+    "measured.plan.programme.plan_test": {"change": 0.5, "stall_speed": 22.0, "stall_scatter": 0.3, "day_scatter": 0.2,
                                 "position_uncertainty": 0.5, "calibrated_uncertainty": 0.2, "weight": 600.0,
                                 "load_factor_uncertainty": 0.01},
     "measured.stalls.reduction.reduce_stalls": {"ias": 22.0, "wing_area": 13.0, "weight": 600.0,
@@ -166,11 +166,10 @@ UNKNOWN = {  # NaN is how these say 'not noted', and a gap of a recording goes t
 }  # fmt: skip
 WITHOUT = {
     "takes arrays that an estimate has made and checked": (
-        "physics.boundary_layer", "measured.airspeed.model", "measured.changes", "measured.stalls.each",
+        "physics.boundary_layer", "measured.airspeed.model", "measured.stalls.each",
         "measured.stalls.grouping", "measured.influence", "measured.stalls.mixed", "measured.stalls.montecarlo",
         "measured.stalls.parts",
-        "measured.unlike",
-        "measured.labels", "measured.checknotes", "measured.stalls.advice", "measured.stalls.results",
+        "measured.labels", "measured.stalls.advice", "measured.stalls.results",
         "measured.recording.signs", "measured.recording.times", "physics.lifting_line.step_circulation",
         "measured.stalls.loadfactor.load_factors", "measured.stalls.loadfactor.of_steady_flight",
         "predicted.devices.rule", "predicted.devices.layer.vanes_in_layer", "predicted.devices.stalling",
@@ -184,7 +183,7 @@ WITHOUT = {
         "measured.airspeed.correction.correction_of", "measured.airspeed.correction.borrowed",
         "measured.airspeed.doubts", "measured.recording.channels", "measured.recording.ground",
         "measured.recording.stalls",
-        "measured.quantities", "measured.comparison", "predicted.section.shapes", "predicted.layout.fitted",
+        "measured.comparison", "predicted.section.shapes", "predicted.layout.fitted",
         "predicted.wing.result", "predicted.wing.clmax", "predicted.flap.increment.kind_of",
         "predicted.flap.span", "predicted.devices.vanes", "predicted.devices.flow_control", "predicted.devices.sweep",
         "predicted.devices.kinds", "predicted.layout.row", "together", "consequences.trim.measured_at_reference_cg",

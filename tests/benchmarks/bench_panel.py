@@ -21,8 +21,8 @@ def main() -> bool:
     from aerolib.show.figures.angles import angles_picture
     from aerolib.show.figures.stalls import budget_picture, stalls_picture
     from aerolib.show.layout_figure import layout_picture
-    from aerolib.show.panels import StallsPanel, angles_panel, plan_panel
-    from aerolib.show.panels.checks import checks_panel
+    from aerolib.show.panels import PlanPanel, StallsPanel, angles_panel
+    from aerolib.show.panels.checks import ChecksPanel
     from aerolib.show.panels.layout import LayoutPanel
     from aerolib.show.panels.wing import WingPanel
     from aerolib.show.plan_figure import plan_picture
@@ -64,7 +64,7 @@ def main() -> bool:
 
     report("a slider of the angles", slide, lambda k: angles_picture(0.1 + 0.01 * k, -0.1))
 
-    wing, layout, plan, checks = WingPanel(case), LayoutPanel(case), plan_panel(case), checks_panel(case)
+    wing, layout, plan, checks = WingPanel(case), LayoutPanel(case), PlanPanel(case), ChecksPanel(case)
 
     def set_to(control, first, step, of=9):
         return lambda k: setattr(control, "value", first + step * (k % of))

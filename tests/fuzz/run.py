@@ -99,8 +99,10 @@ def quick(study) -> dict:
     from aerolib.show.sections.clmax import clmax_data
 
     result, comparison, checks = study.reduction, study.comparison, study.checks
-    return {"clmax": clmax_data(result), "comparison": comparison and comparison.as_list(),
-            "checks": checks and checks.as_list()}  # fmt: skip
+    from aerolib.show.comparing import checks_data, comparison_data
+
+    return {"clmax": clmax_data(result), "comparison": comparison_data(comparison),
+            "checks": checks_data(checks)}  # fmt: skip
 
 
 def work(seeds: range, every: int) -> None:

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from aerolib import ErrorSizes, SpeedCorrection, compare
-from aerolib.measured.changes import SHOWN, SUGGESTED, verdict_of
+from aerolib.measured.comparison.results import SHOWN, SUGGESTED, verdict_of
+from aerolib.show.comparing import comparison_lines
+from aerolib.show.render import said
 from aerolib.units import from_si, to_si
 
 KT = 1852 / 3600
@@ -198,7 +200,7 @@ def test_configurations_that_differ_do_not_agree():
                                                                           given["configuration"])])  # fmt: skip
     found = compare({**given, "ias": np.where(flapped, given["ias"] * 1.08, given["ias"])})
     assert found.agree is False
-    assert "do not agree" in found.lines()[0]
+    assert "do not agree" in said(comparison_lines(found)[0])
 
 
 def test_thresholds_of_the_verdict():
@@ -243,7 +245,7 @@ def test_without_the_only_flight_nothing_is_left():
 def test_what_legs_leave_open_is_alike_between_flap_settings():
     """The port is the same with another flap: the stated correlation, for a table's error and for what legs leave."""
     from aerolib.estimate import Source
-    from aerolib.measured.comparison import ALIKE, _as_one_airplane
+    from aerolib.measured.comparison.change import ALIKE, _as_one_airplane
 
     open_error = "position error beyond the legs"
     one, two = (

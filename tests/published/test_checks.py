@@ -18,7 +18,9 @@ from scipy import stats
 from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.checks import parse_checks
 from aerolib.measured.checks import compare_checks
-from aerolib.measured.quantities import QUANTITIES
+from aerolib.measured.checks.quantities import QUANTITIES
+from aerolib.show.comparing import checks_data, checks_finding
+from aerolib.show.render import as_text, body_html
 from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
@@ -185,7 +187,7 @@ def test_the_unit_and_the_order_of_rows_do_not_matter():
     assert _csv(make.csv_text([in_mph[0], *rows[1:]]))[key].unit == "kt"
     shuffled = sorted(rows, key=lambda row: (row["flight"], row["value"][::-1]))
     again = _csv(make.csv_text(shuffled))
-    assert {i.name: i.as_dict() for i in again.items} == {i.name: i.as_dict() for i in plain.items}
+    assert {i.name: i for i in again.items} == {i.name: i for i in plain.items}
     # Swapping the states turns the sign, and with it better and worse.
     flipped = [dict(r, modification="after" if r["modification"] == "before" else "before") for r in rows]
     c = _csv(make.csv_text(flipped))[key]
@@ -229,12 +231,11 @@ def test_the_demonstration_holds_its_truth():
         for state in ("before", "after"):
             low, high = getattr(item, state).interval95
             assert low <= entry[state] <= high, item.name
-    listed = json.loads(json.dumps(result.as_list(), allow_nan=False))
+    listed = json.loads(json.dumps(checks_data(result), allow_nan=False))
     assert set(listed[0]) == {"quantity", "configuration", "power", "before", "after", "unit", "difference",
                               "interval95", "probability_better", "verdict", "decided_by", "notes"}  # fmt: skip
-    text = str(result)
-    assert text.count("\n") >= 7 and all(i.headline() in text for i in result.items)
-    page = result._repr_html_()
+    text, page = as_text(checks_finding(result)), body_html(checks_finding(result))
+    assert text.count("\n- ") >= 7 and all(i.name in page for i in result.items)
     assert "<script" not in page and "buffet speed" in page
     assert "safe" not in (text + page).lower()
 
@@ -322,5 +323,5 @@ def test_wrong_arguments_are_refused(change, words):
 
 def test_nothing_to_compare_is_no_error():
     result = compare_checks([], [], modification=[], configuration=[])
-    assert result.items == () and result.as_list() == []
-    assert "before to after" in str(result)
+    assert result.items == () and checks_data(result) == []
+    assert "before to after" == checks_finding(result).question

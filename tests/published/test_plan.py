@@ -7,9 +7,11 @@ import numpy as np
 import pytest
 
 from aerolib import ErrorSizes
-from aerolib.measured import plan as room
-from aerolib.measured.power import two_sample_power
+from aerolib.measured.plan import programme as room
+from aerolib.measured.plan.power import two_sample_power
 from aerolib.measured.stalls.mixed import fit_flights, mixture_quantiles
+from aerolib.show.comparing import plan_advice, plan_data, plan_finding
+from aerolib.show.render import as_text, body_html, said
 
 KT = 1852 / 3600
 # Two states whose load factor is known: what days, stalls and position errors do is then seen alone.
@@ -147,34 +149,39 @@ def test_no_position_error_and_no_day_is_the_normal_interval():
     assert plan.cells[0].half_width / KT == pytest.approx(by_hand, rel=0.03)
 
 
+def advice(plan):
+    return [said(x) for x in plan_advice(plan)]
+
+
 def test_days_that_differ_more_than_expected_are_said():
-    assert not [x for x in plan_test(1 * KT, 45 * KT, **EVEN).advice if "no change at all" in x]
+    assert not [x for x in advice(plan_test(1 * KT, 45 * KT, **EVEN)) if "no change at all" in x]
     wild = plan_test(1 * KT, 45 * KT, **{**EVEN, "day_scatter": 1 * KT})
-    assert [x for x in wild.advice if "no change at all" in x]
+    assert [x for x in advice(wild) if "no change at all" in x]
 
 
 def test_what_is_flown_and_recorded():
     bonded = plan_test(3 * KT, 45 * KT, removable=False, configurations=2, loadings={"solo": (512.0, 0.41)}, **EVEN)
-    assert sum(row["state"] == "before" for row in bonded.programme()) >= 2
+    assert sum(state == "before" for _, state, *_ in bonded.programme()) >= 2
     assert bonded.recommended.flights >= 2 and len(bonded.record_first) == 8
-    assert bonded.programme()[0]["weight [kg]"] == "512" and bonded.programme()[0]["CG [m]"] == "0.410"
+    assert bonded.programme()[0] == (1, "before", "solo", 512.0, 0.41)
+    page = body_html(plan_finding(bonded))
+    assert "512" in page and "0.410" in page
     loose = plan_test(1 * KT, 45 * KT, removable=True, **EVEN)
     rows = loose.programme()
-    assert loose.record_first == () and {r["loading"] for r in rows} == {"solo", "two-up"}
-    assert [r["state"] for r in rows if r["loading"] == "solo"][:4] == ["before", "after", "after", "before"]
+    assert loose.record_first == () and {loading for _, _, loading, *_ in rows} == {"solo", "two-up"}
+    assert [state for _, state, loading, *_ in rows if loading == "solo"][:4] == ["before", "after", "after", "before"]
     for plan in (bonded, loose):
-        html = plan._repr_html_()
-        assert "cautions" in html and str(plan)
-        assert "safe" not in html.lower() + str(plan).lower()
+        html, text = body_html(plan_finding(plan)), as_text(plan_finding(plan))
+        assert "cautions" in html and "safe" not in html.lower() + text.lower()
 
 
 def test_json():
     plan = plan_test(1 * KT, 45 * KT, **EVEN)
-    item = plan.as_dict()
+    item = plan_data(plan)
     assert item["change_kt"] == pytest.approx(1) and item["stall_speed_kt"] == pytest.approx(45)
     assert (item["stalls"], item["flights"]) == (2, 4) and len(item["cells"]) == len(item["calibrated_cells"]) == 16
     assert item["interval_half_width_kt"] == pytest.approx(plan.recommended.half_width / KT, rel=1e-5)
-    none = plan_test(0.1 * KT, 45 * KT, **EVEN).as_dict()
+    none = plan_data(plan_test(0.1 * KT, 45 * KT, **EVEN))
     assert none["stalls"] is None and none["probability_shown"] is None
 
 

@@ -9,7 +9,8 @@ from cards import AIRCRAFT, STALLS
 from right_way_up.odd_cases import report
 
 from aerolib.show.change_figure import change_picture
-from aerolib.show.render import cells
+from aerolib.show.comparing import change_line
+from aerolib.show.render import cells, said
 from aerolib.show.sections.clmax import result_table, stated_table, steps_of
 from aerolib.study import open_study
 
@@ -38,7 +39,7 @@ def test_the_headline_leads_with_it(write_case):
     case = open_study(write_case(AIRCRAFT, below("after")))
     item, change = case.reduction["after", "clean"], case.comparison["clean"]
     assert item.ending == SAID and item.clmax is None and item.at_least > 1.0
-    assert SAID in change.headline() and change.ratio_at_least > 1.0
+    assert SAID in said(change_line(change)) and change.ratio_at_least > 1.0
     assert SAID in change_picture(case.comparison).alternative
     head, *rows = cells(result_table(case.reduction))
     row = dict(zip(head, next(r for r in rows if r[:2] == ["after", "clean"])))
@@ -49,7 +50,7 @@ def test_a_stop_is_still_no_stall(write_case):
     """The other way round: where the stick stopped first, nothing says that the wing stalled."""
     card = re.sub(r"^(after,clean,.*?),break,", r"\1,stop,", STALLS, flags=re.M)
     case = open_study(write_case(AIRCRAFT, card))
-    for line in (case.reduction["after", "clean"].ending, case.comparison["clean"].headline()):
+    for line in (case.reduction["after", "clean"].ending, said(change_line(case.comparison["clean"]))):
         assert "stick" in line and "the wing stalled" not in line
 
 

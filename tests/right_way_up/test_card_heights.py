@@ -5,7 +5,7 @@ import pytest
 from aerolib.case.problems import CaseError
 from aerolib.case.shipped import demo_folder
 from aerolib.show.card import kneeboard_card
-from aerolib.show.panels import kneeboard_panel
+from aerolib.show.panels import KneeboardPanel
 from aerolib.show.sections.clmax import steps_of
 from aerolib.study import open_study
 
@@ -59,7 +59,7 @@ def test_an_elevation_that_cannot_be(demo, tmp_path, elevation):
 
 def test_the_panel_asks_for_the_elevation_and_sea_level_is_one(demo, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    panel = kneeboard_panel(demo)
+    panel = KneeboardPanel(demo)
     assert panel.ground.value == ""  # nothing is assumed of the ground
     panel.recovery.value, panel.ground.value = "5000 ft", "0 ft"
     panel.write.click()

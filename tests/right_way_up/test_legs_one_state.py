@@ -15,7 +15,9 @@ from cards import AIRCRAFT
 
 from aerolib.__main__ import main
 from aerolib.measured.comparison import compare
-from aerolib.show.panels.change import change_panel
+from aerolib.show import render
+from aerolib.show.comparing import change_line, comparison_data, legs_wanted, settled_by
+from aerolib.show.panels.change import ChangePanel
 from aerolib.show.sections.clmax import steps_of
 from aerolib.show.terminal import report_text
 from aerolib.study import open_study
@@ -99,7 +101,7 @@ def test_a_table_in_one_state_is_lent_as_well(with_legs):
     change = case.comparison["clean"]
     assert change.ratio.value == pytest.approx((48.0 / 44.0) ** 2, abs=0.02)
     assert any("'before, flap 0 deg'" in n and "after, flap 0 deg" in n for n in case.reduction.notes)
-    assert change.leans_on and case.comparison.legs_wanted()
+    assert change.leans_on and legs_wanted(case.comparison)
     own = {b.name: b.contribution for b in change.ratio.budget()}
     assert own["position error"] < 0.02 * change.ratio.value  # 1 kt (95 %) twice would be 0.033: it is one table
 
@@ -121,10 +123,10 @@ def test_the_verdict_carries_the_sentence_wherever_it_stands(with_legs, tmp_path
     c = case.comparison
     (said,) = c["clean"].leans_on
     assert "'before' borrowed the airspeed correction of 'after'" in said
-    assert said in c["clean"].headline()
-    (step,) = c.legs_wanted()
+    assert said in render.said(change_line(c["clean"]))
+    (step,) = legs_wanted(c)
     assert "legs in 'before' (clean)" in step and step in steps_of(case.reduction, c)
-    assert "legs in 'before'" in c["clean"].settled_by()
+    assert "legs in 'before'" in settled_by(c["clean"])
     assert main(["report", str(case.folder), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert [i["leans_on"] for i in data["comparison"] if i["configuration"] == "clean"] == [[said]]
@@ -135,7 +137,7 @@ def test_the_verdict_carries_the_sentence_wherever_it_stands(with_legs, tmp_path
 
 def test_with_legs_in_both_states_nothing_is_borrowed(with_legs):
     c = with_legs(legs("before", "after")).comparison
-    assert c["clean"].leans_on == () and c.legs_wanted() == []
+    assert c["clean"].leans_on == () and legs_wanted(c) == []
 
 
 def test_a_gain_that_leans_on_one_correction_is_not_called_shown(case_folder):
@@ -155,7 +157,7 @@ def test_a_gain_that_leans_on_one_correction_is_not_called_shown(case_folder):
     assert any("flap 20" in why for why in c.leans_on())
     text = " ".join(report_text(case).split())
     assert text.count(said) >= 2  # with its setting, and with all settings together
-    answer = change_panel(case).answer.value
+    answer = ChangePanel(case).answer.value
     assert "flap 20, idle" in answer and "leans on it" in answer and "is shown" not in answer
-    item = next(i for i in c.as_list() if i["configuration"] == "flap 20")
+    item = next(i for i in comparison_data(c) if i["configuration"] == "flap 20")
     assert item["leans_on"] == [said] and item["verdict"] == str(change.verdict)

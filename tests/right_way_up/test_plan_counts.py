@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 from right_way_up.odd_cases import CLEAN, Flown, Odd, two_states
 
-from aerolib.measured.flown import Flown as Counted
 from aerolib.measured.plan import plan_test
-from aerolib.show.panels import plan_panel
+from aerolib.measured.plan.flown import Flown as Counted
+from aerolib.show.comparing import plan_advice, plan_answer, plan_data, plan_finding
+from aerolib.show.panels import PlanPanel
+from aerolib.show.render import body_html, said
 from aerolib.study import open_study
 from aerolib.study.plan import plan_of
 
@@ -20,7 +22,7 @@ def planned(**more):
 
 
 def states(plan):
-    return [r["state"] for r in plan.programme() if r["loading"] == "solo"]
+    return [state for _, state, loading, *_ in plan.programme() if loading == "solo"]
 
 
 @pytest.mark.parametrize("removable", [None, False])
@@ -28,19 +30,23 @@ def test_no_before_flight_once_the_devices_are_on(removable):
     plan = planned(flown=Counted(3, 1), removable=removable)
     assert plan.still_to_fly == (0, plan.chosen.flights - 1) and "before" not in states(plan)
     assert plan.chosen.flights <= 3
-    assert "is bonded" not in " ".join(plan.advice) and not plan.record_first
+    assert "is bonded" not in " ".join(map(said, plan_advice(plan))) and not plan.record_first
 
 
 def test_no_programme_of_more_before_flights_than_there_are():
     """One flight before: whatever four flights would show, one is what can be compared with."""
     plan = planned(flown=Counted(1, 2))
     assert plan.chosen.flights == 1 and plan.still_to_fly == (0, 0) and plan.programme() == []
-    assert "None" in plan._repr_html_()
+    assert "None" in body_html(plan_finding(plan))
 
 
 def test_never_flown_before_cannot_be_compared():
     plan = planned(flown=Counted(0, 2))
-    assert plan.recommended is None and "Nothing can be compared" in plan.headline() and "before" not in states(plan)
+    assert (
+        plan.recommended is None
+        and "Nothing can be compared" in " ".join(map(said, plan_answer(plan)))
+        and "before" not in states(plan)
+    )
 
 
 def test_what_comes_off_is_flown_again():
@@ -54,15 +60,15 @@ def test_before_the_devices_are_on_the_rest_of_both_is_planned():
     whole, begun = planned(), planned(flown=Counted(1, 0))
     f = whole.chosen.flights
     assert whole.still_to_fly == (f, f) and begun.still_to_fly == (f - 1, f)
-    assert [r["day"] for r in begun.programme()][0] == "1"
+    assert begun.programme()[0][0] == 1
 
 
 def test_the_case_is_counted_under_its_own_names(tmp_path):
     case = open_study(two_states("stock", "VGs", *CLEAN, flights=(("1", "2", "3"), ("4",))).write(tmp_path / "case"))
     plan = plan_of(case)
-    assert plan.as_dict()["flown"] == [3, 1] and plan.as_dict()["still_to_fly"][0] == 0
-    assert set(states(plan)) <= {"VGs"} and "'stock'" in plan.headline()
-    panel = plan_panel(case)
+    assert plan_data(plan)["flown"] == [3, 1] and plan_data(plan)["still_to_fly"][0] == 0
+    assert set(states(plan)) <= {"VGs"} and "'stock'" in " ".join(map(said, plan_answer(plan)))
+    panel = PlanPanel(case)
     assert panel.plan.flown == plan.flown and "stock</td>" not in panel.result.value
     panel.removable.value = True
     assert panel.plan.still_to_fly == (0, max(panel.plan.chosen.flights - 1, 0)) or panel.plan.chosen.flights > 3
@@ -71,4 +77,4 @@ def test_the_case_is_counted_under_its_own_names(tmp_path):
 def test_one_state_is_the_beginning(tmp_path):
     case = open_study(Odd((Flown("before", CLEAN[0], ("1", "2")),)).write(tmp_path / "case"))
     plan = plan_of(case)
-    assert plan.as_dict()["flown"] == [2, 0] and plan.still_to_fly[1] == plan.chosen.flights
+    assert plan_data(plan)["flown"] == [2, 0] and plan.still_to_fly[1] == plan.chosen.flights

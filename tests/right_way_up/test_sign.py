@@ -9,7 +9,7 @@ import pytest
 from right_way_up.odd_cases import CLEAN, ODD, Flown, Odd, report, two_states
 
 from aerolib.measured.comparison import compare
-from aerolib.show.panels.change import change_panel
+from aerolib.show.panels.change import ChangePanel
 from aerolib.show.panels.stalls import StallsPanel
 from aerolib.study import open_study
 from aerolib.study.stalls import compare_arguments
@@ -108,7 +108,7 @@ def test_every_place_has_the_same_order(tmp_path):
     checks = case.checks
     assert (checks.before, checks.after) == ("stock", "VGs") and checks.items[0].difference.value < 0.0
     assert list(dict.fromkeys(s.modification for s in case.calibration.states)) == wanted
-    panel = change_panel(case)
+    panel = ChangePanel(case)
     assert (panel.before.value, panel.after.value) == ("stock", "VGs")
     for shown in (panel.read, StallsPanel(case).read):
         assert html.escape(case.case.read) in shown.value

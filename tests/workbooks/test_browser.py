@@ -243,7 +243,7 @@ def test_plan(open_workbook):
         page.keyboard.press("Control+A")
         page.keyboard.type(value)
         page.keyboard.press("Enter")
-    page.locator(".plan-headline", has_text="a change of 3 kt").wait_for()
+    page.locator(".plan-result", has_text="a change of 3.00 kt").wait_for()
     assert expected() < 0.8 * before
     half.filter(has_text=f"{expected():.2f}").wait_for()
     workbook.wait_for_new_picture("plan", old)

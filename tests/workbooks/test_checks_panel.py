@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.show.panels.checks import checks_panel
+from aerolib.show.panels.checks import ChecksPanel
 from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
@@ -15,7 +15,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 
 @pytest.fixture
 def panel():
-    return checks_panel(open_study(DEMO))
+    return ChecksPanel(open_study(DEMO))
 
 
 def test_every_check_is_shown_with_both_means(panel):
@@ -75,8 +75,8 @@ def test_the_states_turned_round(panel):
 def test_a_case_without_checks_says_what_to_note(tmp_path):
     for name in ("aircraft.toml", "stalls.csv"):
         shutil.copy(DEMO / name, tmp_path / name)
-    panel = checks_panel(open_study(tmp_path))
+    panel = ChecksPanel(open_study(tmp_path))
     assert "checks.csv" in panel.error.value and panel.comparison is None
     lines = (DEMO / "checks.csv").read_text(encoding="utf-8").split("\n")
     (tmp_path / "checks.csv").write_text("\n".join([lines[0], *(x for x in lines if x.startswith("before"))]))
-    assert "two states" in checks_panel(open_study(tmp_path)).error.value.replace("\n", " ")
+    assert "two states" in ChecksPanel(open_study(tmp_path)).error.value.replace("\n", " ")

@@ -5,7 +5,7 @@ from pathlib import Path
 import pdfplumber
 import pytest
 
-from aerolib.show.panels import kneeboard_panel
+from aerolib.show.panels import KneeboardPanel
 from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
@@ -15,7 +15,7 @@ pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 @pytest.fixture
 def panel(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    return kneeboard_panel(open_study(DEMO))
+    return KneeboardPanel(open_study(DEMO))
 
 
 def test_no_height_no_card(panel, tmp_path):

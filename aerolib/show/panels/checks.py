@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import html
-
 import ipywidgets as w
 import numpy as np
 
 from aerolib.case.checks import FILE
-from aerolib.measured.checkresults import ChecksComparison
-from aerolib.measured.checks import compare_checks
+from aerolib.case.problems import CaseError
+from aerolib.measured.checks import ChecksComparison, compare_checks
 from aerolib.show.checks_figure import checks_picture, height_for
-from aerolib.show.panels.base import Panel, PictureBox, guarded
+from aerolib.show.comparing import checks_finding
+from aerolib.show.panels.base import Panel, PictureBox, choice, guarded
+from aerolib.show.panels.change import ONE_STATE_TWICE
 from aerolib.show.pictures import DPI
+from aerolib.show.render import body_html, tag, words
 from aerolib.study import Study
 from aerolib.units import to_si
 
@@ -31,34 +32,30 @@ class ChecksPanel(Panel):
         self.given = {} if table is None else table.arguments()
         states = study.case.states_in(FILE)
         self.comparison: ChecksComparison | None = None
-        self.limits: dict[tuple[str, str, str], float] = {}  # what the owner set here, in the check's unit
-        self.before = w.Dropdown(options=states, value=states[0] if states else None, description="Before")
-        self.after = w.Dropdown(options=states, value=states[-1] if states else None, description="After")
-        style = {"description_width": "initial"}
-        self.check = w.Dropdown(description="Check", layout=w.Layout(width="400px"))
-        self.limit = w.FloatText(0.0, description="no worse than", style=style, layout=w.Layout(width="220px"))
+        self.limits: dict[tuple[str, str, str], float] = {}  # what the owner set here [SI]
+        self.before = choice("Before", states, states[0] if states else None, 60)
+        self.after = choice("After", states, states[-1] if states else None, 60)
+        self.check = choice("Check", [], wide=60)
+        self.check.layout.width = "480px"
+        self.limit = w.FloatText(0.0, description="no worse than", style={"description_width": "initial"},
+                                 layout=w.Layout(width="220px"))  # fmt: skip
         self.unit, self.result = w.HTML(), w.HTML()
         self.result.add_class("checks-result")
         self.picture = PictureBox("checks", 820, round(DPI * height_for(3)))
-        self.assemble(w.HBox([self.before, self.after]), self.picture.box, w.HBox([self.check, self.limit, self.unit]),
-                      self.result)  # fmt: skip
+        wrap = w.Layout(flex_flow="row wrap")
+        self.assemble(w.HBox([self.before, self.after], layout=wrap), self.picture,
+                      w.HBox([self.check, self.limit, self.unit], layout=wrap), self.result)  # fmt: skip
         if len(states) < 2 or study.case.order_in_doubt:
-            self.say(NOTHING_YET if len(states) < 2 else study.case.order_in_doubt)
-            return
+            raise CaseError(study.case.order_in_doubt or NOTHING_YET)
         self._update()
-        for box in (self.before, self.after):
-            box.observe(self._states, "value")
-        self.check.observe(self._choose, "value")
-        self.limit.observe(self._set_limit, "value")
+        self.watch(self.before, self.after)
+        self.watch(self.check, update=self._choose)
+        self.watch(self.limit, update=self._set_limit)
 
     @guarded
-    def _states(self, *_):
-        self._update()
-
-    def _update(self):
+    def _update(self, *_):
         if self.before.value == self.after.value:
-            self.say("choose two different modifications: there is nothing to compare one with itself")
-            return
+            raise CaseError(ONE_STATE_TWICE)
         given = dict(self.given)
         limits = given["no_worse_than"].copy()
         for (quantity, configuration, power), value in self.limits.items():
@@ -66,29 +63,26 @@ class ChecksPanel(Panel):
             limits[mine & (given["power"] == power)] = value
         given["no_worse_than"] = limits
         self.comparison = c = compare_checks(**given, before=self.before.value, after=self.after.value)
-        self.picture.show(tuple((i.headline(), i.no_worse_than) for i in c.items), lambda: checks_picture(c))
+        finding = checks_finding(c)
+        self.picture.show((finding.answer, *(i.no_worse_than for i in c.items)), lambda: checks_picture(c))
         self.picture.image.layout.height = f"{self.picture.size[1]}px"
-        self.result.value = c._repr_html_()
+        self.result.value = tag("h4", words(finding.question)) + body_html(finding)
         keys = [(i.name, (i.quantity, i.configuration, i.power)) for i in c.items if i.difference is not None]
         if tuple(keys) != tuple(self.check.options):
             self.check.options = keys
             self.check.value = keys[0][1] if keys else None
-        self._show_limit()
+        self._choose()
 
     def _item(self):
         return None if self.check.value is None else self.comparison[self.check.value]
 
-    def _show_limit(self):
+    def _choose(self, *_):
         item = self._item()
         if item is not None:
             self.limit.unobserve(self._set_limit, "value")
             self.limit.value = float(f"{item.no_worse_than or 0.0:.6g}")
             self.limit.observe(self._set_limit, "value")
-            self.unit.value = f"{html.escape(item.unit)} (0: none); your file is not changed"
-
-    @guarded
-    def _choose(self, *_):
-        self._show_limit()
+            self.unit.value = words(f"{item.unit} (0: none). Your file is not changed.")
 
     @guarded
     def _set_limit(self, *_):
@@ -96,22 +90,7 @@ class ChecksPanel(Panel):
         if item is None:
             return
         if not (np.isfinite(value) and value >= 0.0):
-            self.say(f"'no worse than' is a difference, zero or more, in {item.unit}; {value} is not")
-            return
+            raise CaseError(f"'no worse than' is a difference, zero or more, in {item.unit}; {value} is not")
         kind = next(str(k) for k, q in zip(self.given["kind"], self.given["quantity"]) if q == item.quantity)
         self.limits[self.check.value] = to_si(value, item.unit, kind) if value > 0.0 else np.nan
         self._update()
-
-
-def checks_panel(study: Study) -> ChecksPanel:
-    """What else changed in a case.
-
-    Parameters
-    ----------
-    study : Study [-]
-
-    Returns
-    -------
-    ChecksPanel [-]
-    """
-    return ChecksPanel(study)

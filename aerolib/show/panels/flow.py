@@ -10,7 +10,7 @@ from aerolib.case.aircraft import error_sizes
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
 from aerolib.case.tufts import FILE as TUFTS
-from aerolib.measured.plan import DEFAULTS
+from aerolib.measured.plan.programme import DEFAULTS
 from aerolib.physics.lifting_line import straight_taper
 from aerolib.predicted.devices import (
     CAUTIONS,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import warnings
 from pathlib import Path
 
@@ -10,7 +9,8 @@ import ipywidgets as w
 
 from aerolib.case.problems import CaseError
 from aerolib.show.card import kneeboard_card
-from aerolib.show.panels.base import Panel, guarded
+from aerolib.show.panels.base import Panel, choice, guarded
+from aerolib.show.render import tag, words
 from aerolib.study import Study
 from aerolib.units import UnitProblem, parse_quantity
 
@@ -21,7 +21,7 @@ class KneeboardPanel(Panel):
     def __init__(self, study: Study):
         super().__init__()
         self.study = study
-        style, layout = {"description_width": "330px"}, w.Layout(width="520px")
+        style, layout = {"description_width": "330px"}, w.Layout(width="580px")
         common = {"style": style, "layout": layout}
         self.recovery = w.Text(description="Recovered at, above ground", placeholder="5000 ft", **common)
         self.ground = w.Text(
@@ -29,8 +29,8 @@ class KneeboardPanel(Panel):
         )
         self.lost = w.Text(description="Largest height loss expected (empty: as recorded)", **common)
         states = study.states
-        self.modification = w.Dropdown(options=states, value=states[-1], description="Modification", **common)
-        self.paper = w.Dropdown(options=["A5", "half Letter"], description="Paper", **common)
+        self.modification = choice("Modification", states, states[-1], 330)
+        self.paper = choice("Paper", ["A5", "half Letter"], wide=330)
         self.done = w.Checkbox(
             description="every box of the build-up is ticked and signed", layout=layout, indent=False
         )
@@ -51,8 +51,8 @@ class KneeboardPanel(Panel):
                            ground_elevation=self._height("ground elevation", self.ground.value), paper=self.paper.value,
                            height_lost=self._height("height loss", self.lost.value), power_stalls=self.power.value,
                            modification=self.modification.value, build_up_done=self.done.value)  # fmt: skip
-        notes = "".join(f"<p><b>{html.escape(str(c.message))}</b></p>" for c in caught if c.category is UserWarning)
-        self.told.value = f"<p>Written: {html.escape(str(path))}</p>{notes}"
+        notes = [tag("b", words(str(c.message))) for c in caught if c.category is UserWarning]
+        self.told.value = "".join(tag("p", x) for x in (words(f"Written: {path}"), *notes))
 
     @staticmethod
     def _height(name: str, text: str) -> float | None:
@@ -62,17 +62,3 @@ class KneeboardPanel(Panel):
             return parse_quantity(text, "altitude")
         except UnitProblem as e:
             raise CaseError(f"{name}: {e}") from None
-
-
-def kneeboard_panel(study: Study) -> KneeboardPanel:
-    """The kneeboard card of a case.
-
-    Parameters
-    ----------
-    study : Study [-]
-
-    Returns
-    -------
-    KneeboardPanel [-]
-    """
-    return KneeboardPanel(study)

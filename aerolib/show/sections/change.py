@@ -2,47 +2,27 @@
 
 from __future__ import annotations
 
-import html
-
 import numpy as np
 
-from aerolib.show.change_table import change_table
 from aerolib.show.checks_figure import checks_picture
-from aerolib.show.sections.base import Section
+from aerolib.show.comparing import change_table, checks_notes
+from aerolib.show.finding import Finding, Heading, Part, Steps
 from aerolib.study import Study
 
 TITLE = "Before and after in detail"
 KEYS = ()  # `comparison` and `checks` stand in the JSON already
 
 
-def section(study: Study) -> Section | None:
-    """The section, None where there are not two states.
-
-    Parameters
-    ----------
-    study : Study [-]
-    result : StallReduction [-]
-
-    Returns
-    -------
-    Section [-]
-    """
+def finding(study: Study) -> Finding | None:
+    """The details; None where there are not two states. The answer itself stands at the top of the report."""
     comparison, checks = study.comparison, study.checks
-    if comparison is None and checks is None:
-        return None
-    parts = []
+    parts: list[Part] = []
     if comparison is not None:
-        states = (comparison.before, comparison.after)
-        rows = study.stalls.row[np.isin(study.stalls.text["modification"], states)]
-        parts += [change_table(comparison, rows), _list(comparison.notes)]
+        of_states = np.isin(study.stalls.text["modification"], (comparison.before, comparison.after))
+        parts += [change_table(comparison, study.stalls.row[of_states]), Steps(comparison.notes)]
     if checks is not None:
-        parts.append("<h3>Everything else that was compared</h3>")
+        parts.append(Heading("Everything else that was compared"))
         if any(i.difference is not None for i in checks.items):
-            parts.append(checks_picture(checks).figure_html())
-        parts.append(_list([*(f"{i.name}: {n}" for i in checks.items for n in i.notes), *checks.notes]))
-    return Section(TITLE, "\n".join(parts))
-
-
-def _list(sentences) -> str:
-    items = "".join(f"<li>{html.escape(s)}</li>" for s in sentences)
-    return f"<ul>{items}</ul>" if items else ""
+            parts.append(checks_picture(checks))
+        parts.append(checks_notes(checks))
+    return Finding("change", TITLE, parts=tuple(parts)) if parts else None

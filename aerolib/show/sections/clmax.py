@@ -5,11 +5,12 @@ from __future__ import annotations
 from aerolib.case.stalls import FILE, NOT_NOTED
 from aerolib.estimate import SCOPES
 from aerolib.measured.airspeed.correction import BORROWED
-from aerolib.measured.changes import Comparison
+from aerolib.measured.comparison.results import Comparison
 from aerolib.measured.stalls.advice import next_steps
 from aerolib.measured.stalls.loadfactor import KNOT_PER_SECOND, TABLE_SOURCE
 from aerolib.measured.stalls.record import STALLED
 from aerolib.measured.stalls.results import BELOW_SCALE, Clmax, StallReduction
+from aerolib.show.comparing import legs_wanted
 from aerolib.show.data import pair, plain
 from aerolib.show.figures.stalls import budgets_picture, stalls_picture
 from aerolib.show.finding import Column, Finding, Heading, Part, Quantity, Sentence, Steps, Table, quantity
@@ -248,7 +249,7 @@ def steps_of(result: StallReduction, comparison: Comparison | None = None, most:
         return ["fly to a stall break (nose or wing drops), if that can be done within the limits: so far there are "
                 "lower limits only"]  # fmt: skip
     worst = max(items, key=lambda i: i.estimate.standard_uncertainty / i.estimate.value)
-    steps = [] if comparison is None else comparison.legs_wanted()
+    steps = [] if comparison is None else legs_wanted(comparison)
     steps += [f"{s} ({worst.name})" for s in next_steps(worst)[:most] if not (steps and s.source == BORROWED)]
     if any(i.flights == 1 for i in items):
         steps.append("fly a second day: one flight cannot show how much days differ")

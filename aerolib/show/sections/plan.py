@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from aerolib.show.comparing import plan_advice, plan_answer, plan_data
 from aerolib.show.finding import Finding, Steps
 from aerolib.study import Study
 
@@ -14,5 +15,5 @@ def finding(study: Study) -> Finding | None:
     plan = study.plan
     if plan is None:
         return None
-    parts = (plan.headline(), Steps(tuple(plan.advice)))
-    return Finding("plan", TITLE, parts=parts, data={"test_plan": plan.as_dict()})
+    parts = (*plan_answer(plan), Steps(plan_advice(plan)))
+    return Finding("plan", TITLE, parts=parts, data={"test_plan": plan_data(plan)})

@@ -35,7 +35,7 @@ def unlike(f, pilot, cg, ias, before, after) -> list[str]:
              "the day scatter; a second day would show it"
              for m, mine in states.items() if len(np.unique(f.flight_index[mine])) == 1]  # fmt: skip
     notes += _pilots(pilot, states)
-    named = {}  # note without its configuration -> configurations
+    named: dict[str, list[str]] = {}  # note without its configuration -> configurations
     for c, p in dict.fromkeys(k[1:3] for k in f.keys):
         here = (card.configuration == c) & (card.power == p)
         if not all(np.any(here & mine) for mine in states.values()):

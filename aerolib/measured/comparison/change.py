@@ -17,12 +17,12 @@ from scipy.special import chdtrc, ndtr
 from aerolib.estimate import K95, Estimate, Source
 from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.airspeed.model import OPEN
-from aerolib.measured.changes import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
+from aerolib.measured.comparison.results import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
+from aerolib.measured.comparison.unlike import unlike
 from aerolib.measured.labels import unique_rows
 from aerolib.measured.stalls import reduce_stalls
 from aerolib.measured.stalls.mixed import mixture_quantiles
 from aerolib.measured.stalls.parts import root_sum
-from aerolib.measured.unlike import unlike
 
 ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement
 CHANCE_DRAWS = 20_000  # of the errors of several settings: good to 0.2 points
@@ -202,9 +202,11 @@ def _change(reduction, item, other, without, each):
         most = int(np.argmax(np.abs(moved)))
         stalls = OneStall(centre + float(moved.min()), centre + float(moved.max()), int(rows[most]),
                           f.name_of_stall(int(rows[most])), centre + float(moved[most]))  # fmt: skip
-    change = Change(item.configuration, item.power, item.apparent, ratio, delta, speed, speeds, None, better,
-                    verdict_of(better, left_out), left_out, stalls, areas if changed else None,
-                    lift if changed else None)  # fmt: skip
+    change = Change(
+        item.configuration, item.power, item.apparent, ratio=ratio, delta_clmax=delta, delta_stall_speed_1g=speed,
+        delta_speeds_seen=speeds, probability_improved=better, verdict=verdict_of(better, left_out), without=left_out,
+        stalls=stalls, areas=areas if changed else None, lift_ratio=lift if changed else None,
+    )  # fmt: skip
     return change, (mean, sd, parts, left_out)
 
 
@@ -224,7 +226,7 @@ def _bounded(reduction, item, other, speeds) -> Change:
         mean, sd, _ = _contrast(reduction, g, b)
         at_least = float(math.exp(mixture_quantiles(f.fit.grid_probability, mean, sd, (0.05,))[0]))
         areas = (_area(f, b), _area(f, g)) if _area(f, b) != _area(f, g) else None
-    return Change(item.configuration, item.power, item.apparent, None, None, None, speeds, at_least, None, None, {},
+    return Change(item.configuration, item.power, item.apparent, delta_speeds_seen=speeds, ratio_at_least=at_least,
                   areas=areas, bounded=bounded)  # fmt: skip
 
 

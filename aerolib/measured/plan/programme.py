@@ -15,7 +15,6 @@ P(change > 0) >= 0.975 is D >= h: nothing has to be fitted draw by draw.
 
 from __future__ import annotations
 
-import html
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -27,11 +26,10 @@ from scipy.special import ndtr, ndtri, softmax
 
 from aerolib.estimate import K95
 from aerolib.measured.assumptions import KNOT, ErrorSizes
-from aerolib.measured.changes import FEW_FLIGHTS
-from aerolib.measured.flown import NONE, Flown
-from aerolib.measured.plan_sizes import Sizes
+from aerolib.measured.comparison.results import FEW_FLIGHTS
+from aerolib.measured.plan.flown import NONE, Flown
+from aerolib.measured.plan.sizes import Sizes
 from aerolib.measured.stalls.mixed import KAPPA_STEPS, PRIOR_KAPPA_LOG_SD, TAU_STEPS
-from aerolib.measured.stalls.results import cautions_html
 from aerolib.ranges import in_range
 
 CALIBRATED = 0.3 * KNOT  # [m/s], each state, legs flown in both down to near the stall: our judgement
@@ -63,15 +61,6 @@ class PlanCell:
     half_width: float  # of the 95 % interval of the stall speed's change, mean over the draws [m/s]
     probability_wrong: float  # that it says 'a loss is shown' [-]
 
-    def as_dict(self) -> dict:
-        """The cell for the JSON."""
-        return {"stalls": self.stalls, "flights": self.flights, "probability_shown": _number(self.probability_shown),
-                "interval_half_width_kt": _number(self.half_width / KNOT)}  # fmt: skip
-
-    def words(self) -> str:
-        """'83 % (± 0.7 kt)'."""
-        return f"{100 * self.probability_shown:.0f} % (± {self.half_width / KNOT:.2g} kt)"
-
 
 @dataclass(frozen=True)
 class TestPlan:
@@ -91,7 +80,9 @@ class TestPlan:
     calibrated_cells: tuple[PlanCell, ...]
     recommended: PlanCell | None  # the fewest stalls that reach `ENOUGH`
     recommended_calibrated: PlanCell | None
-    advice: tuple[str, ...]
+    nearby: tuple[PlanCell, PlanCell, PlanCell]  # a usual programme, one more flight, one more stall on every flight
+    position_needed: float | None  # of each state, for `ENOUGH` with the most that is flown [m/s]; None: it is there
+    false_alarm: tuple[float, float]  # how often 'shown' is said of no change, with one flight and with the most [-]
     record_first: tuple[str, ...]  # before the first device is bonded
     loadings: Mapping[str, tuple[float | None, float | None]]  # name: weight [kg], CG [m]
     flown: Flown = NONE
@@ -114,91 +105,15 @@ class TestPlan:
         """The programme to fly: the recommended one, else the largest that can still be flown."""
         return self.recommended or self.recommended_calibrated or (self.able or self.cells)[-1]
 
-    def headline(self) -> str:
-        """What to fly, in a few sentences; what was flown already first."""
-        counted = self.flown.words(self.chosen.flights, self.removable)
-        return " ".join(x for x in (counted, self._recommends()) if x)
+    @property
+    def most(self) -> tuple[PlanCell, PlanCell]:
+        """The largest programme of the table, position error as it stands and calibrated."""
+        return _largest(self.cells), _largest(self.calibrated_cells)
 
-    def _recommends(self) -> str:
-        worth = f"a change of {self.change / KNOT:.3g} kt at {self.stall_speed / KNOT:.3g} kt"
-        now, then = self.recommended, self.recommended_calibrated
-        if now is not None:
-            return f"To see {worth}: {self._programme(now)}."
-        if not self.able:
-            return ""
-        best = max(c.probability_shown for c in self.able)
-        text = f"No programme of this table shows {worth} four times in five; the best does in {100 * best:.0f} %."
-        return text + (f" With the airspeed calibrated in both states: {self._programme(then)}." if then else "")
-
-    def _programme(self, c: PlanCell) -> str:
-        each = "" if self.configurations == 1 else f" in each of {self.configurations} configurations"
-        total = 2 * self.configurations * c.stalls * c.flights
-        return (
-            f"{c.stalls} stalls{each} on each of {c.flights} flights in each state ({total} stalls in all) "
-            f"show it {100 * c.probability_shown:.0f} % of the time, with an interval of ± {c.half_width / KNOT:.2g} kt"
-        )
-
-    def _tables(self) -> list[tuple[str, bool]]:
-        """Title of each table and whether it is the one with a calibration; one only where that is what stands."""
-        errors = self.position_uncertainty, self.calibrated_uncertainty
-        now, then = (f"± {K95 * u / KNOT:.2g} kt in each state" for u in errors)
-        two = [(f"as it stands, {now}", False), (f"calibrated in both states, {then}", True)]
-        return two if errors[0] > errors[1] else [(f"calibrated, {now}", False)]
-
-    def table(self, calibrated: bool = False) -> list[dict[str, str]]:
-        """Rows of text: stalls down, flights across."""
-        chosen = self.calibrated_cells if calibrated else self.cells
-        best = self.recommended_calibrated if calibrated else self.recommended
-        rows = {}
-        for c in chosen:
-            row = rows.setdefault(c.stalls, {"stalls per configuration and flight": str(c.stalls)})
-            plural, mark = "s" if c.flights > 1 else "", " - the fewest stalls" if c == best else ""
-            row[f"{c.flights} flight{plural} in each state"] = c.words() + mark
-        return list(rows.values())
-
-    def programme(self) -> list[dict[str, str]]:
-        """Rows of text: the flights in order, each loading a row of its own."""
-        c = self.chosen
-        return [
-            {
-                "day": str(day), "state": state, "loading": name,
-                "weight [kg]": "weigh" if weight is None else f"{weight:.0f}",
-                "CG [m]": "measure" if cg is None else f"{cg:.3f}",
-                "stalls": f"{c.stalls} in each configuration" if self.configurations > 1 else str(c.stalls),
-            }
-            for day, state in self.flown.order(c.flights, self.removable)
-            for name, (weight, cg) in self.loadings.items()
-        ]  # fmt: skip
-
-    def as_dict(self) -> dict:
-        """The JSON key `test_plan`: the recommended programme, null where none reaches four in five, and all cells."""
-        best = self.recommended.as_dict() if self.recommended else dict.fromkeys(self.cells[0].as_dict())
-        return {
-            "change_kt": _number(self.change / KNOT), "stall_speed_kt": _number(self.stall_speed / KNOT), **best,
-            "flown": [self.flown.before, self.flown.after], "still_to_fly": list(self.still_to_fly),
-            "cells": [c.as_dict() for c in self.cells],
-            "calibrated_cells": [c.as_dict() for c in self.calibrated_cells],
-        }  # fmt: skip
-
-    def __str__(self) -> str:
-        parts = [self.headline()]
-        for title, calibrated in self._tables():
-            parts.append(f"shown how often (95 % interval), airspeed {title}:")
-            parts += ["  " + "; ".join(f"{k} {v}" for k, v in row.items()) for row in self.table(calibrated)]
-        return "\n".join([*parts, *self.advice, *(f"record first: {x}" for x in self.record_first)])
-
-    def _repr_html_(self) -> str:
-        words = "<h4>Shown how often, with the 95 % interval: airspeed"
-        tables = "".join(f"{words} {title}</h4>{_table(self.table(k))}" for title, k in self._tables())
-        advice, first = ("".join(f"<li>{html.escape(x)}</li>" for x in y) for y in (self.advice, self.record_first))
-        bonded = f"<h4>Recorded before the first device is bonded</h4><ul>{first}</ul>" if first else ""
-        return (
-            f"<p><b class='plan-headline'>{html.escape(self.headline())}</b></p>"
-            f"{tables}<ul>{advice}</ul>{bonded}"
-            "<h4>The flights still to be flown</h4><p>Each loading is flown alike in both states and is a comparison "
-            f"of its own: weight is allowed for, the CG is not.</p>{_table(self.programme())}"
-            f"<p>Method: {html.escape(self.source)}.</p>{cautions_html()}"
-        )
+    def programme(self) -> list[tuple[int, str, str, float | None, float | None]]:
+        """The flights left in their order, each loading by itself: day, state, loading, weight [kg], CG [m]."""
+        order = self.flown.order(self.chosen.flights, self.removable)
+        return [(day, state, name, *at) for day, state in order for name, at in self.loadings.items()]
 
 
 SMALL = (0.0, 50.0, "m/s")
@@ -262,13 +177,14 @@ def plan_test(
     position = position_uncertainty, calibrated_uncertainty
     tables = [tuple(model.cell(s, f, u) for s in stalls for f in flights) for u in position]
     best = [_fewest(t, *flown.possible(removable)) for t in tables]
-    over = flown.over(removable)
-    which = _flight_or_stall(model, stalls, flights, *position, configurations)
-    order = () if over else (_order(removable),)
-    advice = (which, _calibration(model, *position, *tables), *order, *_false_alarm(model, tables[1]))
-    return TestPlan(change, stall_speed, stall_scatter, day_scatter, position_uncertainty, calibrated_uncertainty,
-                    removable, configurations, *tables, *best, advice, () if removable or over else RECORD_FIRST,
-                    dict(loadings), flown)  # fmt: skip
+    return TestPlan(
+        change=change, stall_speed=stall_speed, stall_scatter=stall_scatter, day_scatter=day_scatter,
+        position_uncertainty=position_uncertainty, calibrated_uncertainty=calibrated_uncertainty, removable=removable,
+        configurations=configurations, cells=tables[0], calibrated_cells=tables[1],
+        recommended=best[0], recommended_calibrated=best[1], nearby=_nearby(model, stalls, flights, min(position)),
+        position_needed=_position_needed(model, tables, max(position)), false_alarm=_false_alarm(model, max(flights)),
+        record_first=() if removable or flown.over(removable) else RECORD_FIRST, loadings=dict(loadings), flown=flown,
+    )  # fmt: skip
 
 
 class _Model:
@@ -289,7 +205,8 @@ class _Model:
         true = by_prior if day_scatter is None else 2.0 * day_scatter / stall_speed
         self.day = np.hypot(true, sizes.loading) * rng.standard_normal((most, 2, draws))
         self.reading = self.sigma * rng.standard_normal((most, 2, draws))
-        self.position, self.kept, self.rng = np.diff(rng.standard_normal((2, draws)), axis=0)[0], {}, rng
+        self.position, self.rng = np.diff(rng.standard_normal((2, draws)), axis=0)[0], rng
+        self.kept: dict[tuple[int, int], tuple] = {}
 
     def cell(self, s: int, f: int, position: float) -> PlanCell:
         p = math.hypot(2.0 * position / self.sizes.flown, self.sizes.state)
@@ -338,64 +255,36 @@ def _fewest(cells, fewest_flights, most_flights):
     return min(reach, key=lambda c: (c.stalls * c.flights, -c.probability_shown), default=None)
 
 
-def _flight_or_stall(model, stalls, flights, position, calibrated, configurations) -> str:
+def _nearby(model, stalls, flights, position):
     s = sorted(stalls)[min(1, len(stalls) - 1)]
     f = min(max(2, min(flights)), max(flights))
-    words = "" if position <= calibrated else ", once the airspeed is calibrated"
-    now, flight, stall = (model.cell(*n, min(position, calibrated)).words() for n in ((s, f), (s, f + 1), (s + 1, f)))
-    return (
-        f"Another flight or another stall? With {s} stalls on each of {f} flights in each state{words}: {now}. One "
-        f"more flight in each state ({2 * configurations * s} stalls): {flight}; one more stall on every flight "
-        f"({2 * configurations * f} stalls): {stall}."
-    )
+    return tuple(model.cell(*n, position) for n in ((s, f), (s, f + 1), (s + 1, f)))
 
 
-def _calibration(model, position, calibrated, cells, calibrated_cells) -> str:
-    now, then = (max(c, key=lambda x: (x.stalls * x.flights, x.flights)) for c in (cells, calibrated_cells))
-    most = f"{now.stalls} stalls on {now.flights} flights in each state"
-    errors = [f"± {K95 * math.sqrt(2.0) * u / KNOT:.2g} kt" for u in (position, calibrated)]
-    text = f"The airspeed counts as calibrated in both states: {errors[0]} (95 %) on the change, however much is flown."
-    if position > calibrated:
-        text = (
-            "Calibrate the airspeed in both states: a device that raises the incidence at the stall may change the "
-            f"position error too. As it stands that alone is {errors[0]} on the change, however much is flown; "
-            f"calibrated, {errors[1]}. With {most}: {now.words()} as it stands, {then.words()} then."
-        )
-    if max(now.probability_shown, then.probability_shown) >= ENOUGH:
-        return text
-    if model.cell(now.stalls, now.flights, 0.0).probability_shown < ENOUGH:
-        return f"{text} Even with no position error {most} would not reach four times in five: fly more days."
-    low, high = 0.0, max(position, calibrated)
-    for _ in range(8):
+def _largest(cells) -> PlanCell:
+    return max(cells, key=lambda c: (c.stalls * c.flights, c.flights))
+
+
+def _position_needed(model, tables, worst) -> float | None:
+    """Position error [m/s] with which the largest programme just reaches `ENOUGH`; zero where none would do."""
+    most = _largest(tables[0])
+    if any(_largest(t).probability_shown >= ENOUGH for t in tables):
+        return None
+
+    def reaches(position):
+        return model.cell(most.stalls, most.flights, position).probability_shown >= ENOUGH
+
+    low, high = 0.0, worst
+    for _ in range(8 if reaches(0.0) else 0):
         middle = 0.5 * (low + high)
-        enough = model.cell(now.stalls, now.flights, middle).probability_shown >= ENOUGH
-        low, high = (middle, high) if enough else (low, middle)
-    return f"{text} For four times in five with {most} it must be known within ± {K95 * low / KNOT:.2g} kt in each."
+        low, high = (middle, high) if reaches(middle) else (low, middle)
+    return low
 
 
-def _false_alarm(model, cells):
-    """A word where the days differ so much more than the prior expects that 'shown' means less than it says."""
-    model.delta, most = 0.0, max(c.flights for c in cells)
-    few, many = (c.probability_shown + c.probability_wrong for c in (model.cell(3, f, 0.0) for f in (1, most)))
-    text = (
-        f"These days differ more than the comparison expects: with no change at all it would say 'shown' in "
-        f"{100 * few:.0f} % of programmes of one flight in each state, in {100 * many:.0f} % of {most}. Fly more days."
-    )
-    return (text,) if max(few, many) > 0.07 else ()
-
-
-def _order(removable) -> str:
-    alternate = (
-        "fly both states on one day, alternately, and begin the next day with the other one. What the day does is then "
-        "in both, and a drift shows; the numbers above claim no credit for that."
-    )
-    bonded = (
-        "'before' can never be repeated: it is flown on two days at least, everything in the list recorded and looked "
-        "through, before the first device goes on. There is no going back for a forgotten number."
-    )
-    if removable is None:
-        return f"Not said whether it comes off between flights. If it does: {alternate} If it is bonded: {bonded}"
-    return f"It comes off: {alternate}" if removable else f"Bonded: {bonded}"
+def _false_alarm(model, most) -> tuple[float, float]:
+    model.delta = 0.0
+    few, many = (model.cell(3, f, 0.0) for f in (1, most))
+    return few.probability_shown + few.probability_wrong, many.probability_shown + many.probability_wrong
 
 
 def _counts(name, values) -> tuple[int, ...]:
@@ -403,15 +292,3 @@ def _counts(name, values) -> tuple[int, ...]:
     if not values or any(isinstance(v, bool) or not isinstance(v, Integral) or v < 1 for v in values):
         raise ValueError(f"{name} must be whole numbers, 1 or more; given is {', '.join(map(str, values)) or 'none'}")
     return tuple(int(v) for v in values)
-
-
-def _table(rows) -> str:
-    if not rows:
-        return "<p>None: the programme is flown.</p>"
-    cells = [[f"<th>{html.escape(k)}</th>" for k in rows[0]]]
-    cells += [[f"<td>{html.escape(v)}</td>" for v in r.values()] for r in rows]
-    return "<table>" + "".join(f"<tr>{''.join(row)}</tr>" for row in cells) + "</table>"
-
-
-def _number(value) -> float | None:
-    return float(f"{value:.6g}") if math.isfinite(value) else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from aerolib.atmosphere import density, standard_temperature
-from aerolib.measured.quantities import ALWAYS, BY_NEEDLE, NEEDS_POWER, NOT_NOTED
+from aerolib.measured.checks.quantities import ALWAYS, BY_NEEDLE, NEEDS_POWER, NOT_NOTED
 
 WEIGHT_DIFFERS, DENSITY_DIFFERS = 0.05, 0.03  # of the mean [-], between the states before a note says so: our judgement
 

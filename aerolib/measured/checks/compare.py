@@ -15,11 +15,11 @@ import numpy as np
 from scipy.special import ndtr
 
 from aerolib.estimate import Estimate, Source
-from aerolib.measured.changes import FEW_FLIGHTS, SHOWN
-from aerolib.measured.checknotes import item_notes, notes_on_all
-from aerolib.measured.checkresults import CheckResult, ChecksComparison
+from aerolib.measured.checks.notes import item_notes, notes_on_all
+from aerolib.measured.checks.quantities import NOT_NOTED, reading_of
+from aerolib.measured.checks.results import CheckResult, ChecksComparison
+from aerolib.measured.comparison.results import FEW_FLIGHTS, SHOWN
 from aerolib.measured.labels import joined, unique_rows
-from aerolib.measured.quantities import NOT_NOTED, reading_of
 from aerolib.measured.stalls.mixed import fit_flights, mixture_quantiles
 from aerolib.units import from_si, to_si
 
@@ -94,7 +94,7 @@ def compare_checks(
             for i, (k, v) in enumerate(columns.items())}  # fmt: skip
     rows = {k: v[np.isin(rows["modification"], (before, after))] for k, v in rows.items()}
     keys, group = unique_rows(rows["quantity"], rows["configuration"], rows["power"])
-    powers = {}
+    powers: dict[tuple[str, ...], dict[str, None]] = {}
     for key, m in zip((keys[g] for g in group), rows["modification"].tolist()):
         powers.setdefault((m, *key[:2]), {})[key[2]] = None
     items = []
@@ -156,13 +156,15 @@ def _compare_one(key, rows, day_scatter, before, after, powers) -> CheckResult:
         verdict = _verdict(
             reading.better, higher, f"{factor * (limit or 0.0):.3g} {shown}" if within else None, decided
         )
+    count = {m: int(np.sum(rows["modification"] == m)) for m in (before, after)}
     return CheckResult(
-        *key, shown, reading.better, means.get(before), means.get(after), difference, higher,
-        None if limit is None else factor * limit, verdict,
-        {"reading": factor * float(np.mean(u)), "day": factor * day}, {"day": factor * fit.tau, "ratio": fit.kappa},
-        tuple(int(np.sum(rows["modification"] == m)) for m in (before, after)),
-        tuple(sum(f[0] == m for f in flights) for m in (before, after)),
-        item_notes(key, rows, {m: rows["modification"] == m for m in (before, after)}, powers), decided,
+        key[0], key[1], key[2], unit=shown, better=reading.better, before=means.get(before), after=means.get(after),
+        difference=difference, probability_higher=higher, no_worse_than=None if limit is None else factor * limit,
+        verdict=verdict, scatter={"day": factor * fit.tau, "ratio": fit.kappa},
+        assumed={"reading": factor * float(np.mean(u)), "day": factor * day},
+        readings=(count[before], count[after]), decided_by=decided,
+        flights=(sum(f[0] == before for f in flights), sum(f[0] == after for f in flights)),
+        notes=item_notes(key, rows, {m: rows["modification"] == m for m in (before, after)}, powers),
     )  # fmt: skip
 
 
