@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -93,13 +93,7 @@ def comparison_of(study: Study) -> Comparison | None:
     """First against last state of the case; None where there is only one, or where their order is in doubt."""
     if len(study.case.flown) < 2 or study.case.order_in_doubt:
         return None
-    return study.memo(compare, compare_arguments(study), study.case.flown[0].name, study.case.flown[-1].name)
-
-
-def compare_arguments(study: Study) -> dict:
-    """What `compare` takes: the stalls, and what else may differ between two states."""
-    stalls = stalls_of(study)
-    return {**{f.name: getattr(stalls, f.name) for f in fields(stalls)}, "calibration": study.calibration}
+    return study.memo(compare, stalls_of(study), study.case.flown[0].name, study.case.flown[-1].name, study.calibration)
 
 
 def checks_of(study: Study) -> ChecksComparison | None:

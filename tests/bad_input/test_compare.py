@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from aerolib import Thrust, compare
+from aerolib.measured.stalls import Stalls
 from aerolib.show.comparing import change_line, comparison_data, comparison_finding, settled_by
 from aerolib.show.render import as_text, said, words
 
@@ -40,17 +41,17 @@ def plain(comparison):
 )
 def test_a_state_without_stalls(modification, asked, words):
     with pytest.raises(ValueError, match=words):
-        compare(given([45, 44], modification), **asked)
+        compare(Stalls(**given([45, 44], modification)), **asked)
 
 
 def test_nothing_at_all():
-    with pytest.raises(ValueError, match="no stalls of modification 'before'"):
-        compare(given([], []))
+    with pytest.raises(ValueError, match="no stalls were given"):
+        compare(Stalls(**given([], [])))
 
 
 def test_one_stall_in_a_state_has_an_answer_and_a_wide_one():
-    few = compare(given([45, 42], ["before", "after"]))
-    many = compare(given([45] * 4 + [42] * 4, ["before"] * 4 + ["after"] * 4, ["1", "1", "2", "2"] * 2))
+    few = compare(Stalls(**given([45, 42], ["before", "after"])))
+    many = compare(Stalls(**given([45] * 4 + [42] * 4, ["before"] * 4 + ["after"] * 4, ["1", "1", "2", "2"] * 2)))
     change = few["clean"]
     assert change.ratio.value == pytest.approx((45 / 42) ** 2, rel=0.003)  # the lag of the indicator apart
     assert math.log(change.ratio.interval95[1]) > math.log(many["clean"].ratio.interval95[1])
@@ -61,13 +62,13 @@ def test_one_stall_in_a_state_has_an_answer_and_a_wide_one():
 @pytest.mark.parametrize("flights, noted", [(("1", "1", "2", "3"), ["before"]), (("1", "2", "1", "1"), ["after"]),
                                             (("1", "1", "1", "1"), ["before", "after"]), (TWO_DAYS, [])])  # fmt: skip
 def test_one_flight_in_a_state_is_noted(flights, noted):
-    notes = compare(given([45, 44.5, 42, 42.5], FOUR, list(flights))).notes
+    notes = compare(Stalls(**given([45, 44.5, 42, 42.5], FOUR, list(flights)))).notes
     assert [note.split("'")[1] for note in notes] == noted
     assert all("is one flight" in note and "second day" in note for note in notes)
 
 
 def test_identical_readings_show_no_change():
-    change = compare(given([45] * 8, ["before"] * 4 + ["after"] * 4, ["1", "1", "2", "2"] * 2))["clean"]
+    change = compare(Stalls(**given([45] * 8, ["before"] * 4 + ["after"] * 4, ["1", "1", "2", "2"] * 2)))["clean"]
     assert change.ratio.value == pytest.approx(1.0, abs=1e-12)
     assert change.probability_improved == pytest.approx(0.5, abs=1e-9)
     assert str(change.verdict) == "not shown"
@@ -82,7 +83,7 @@ def test_after_did_not_break(ended, below):
     after = np.array(FOUR) == "after"
     ends = np.where(after, ended, "break")
     for ias in ([45, 44.5, 42, 42.5], [45, 44.5, 47, 47.5]):
-        found = compare(given(ias, FOUR, TWO_DAYS, ended=ends, below_scale=after & below))
+        found = compare(Stalls(**given(ias, FOUR, TWO_DAYS, ended=ends, below_scale=after & below)))
         change = found["clean"]
         assert change.ratio is None and change.verdict is None and change.probability_improved is None
         assert change.delta_stall_speed_1g is None and settled_by(change) is None
@@ -96,7 +97,7 @@ def test_after_did_not_break(ended, below):
 
 @pytest.mark.parametrize("ended", ["stop", "early", "unknown"])
 def test_two_bounds_compare_to_nothing(ended):
-    found = compare(given([45, 44.5, 42, 42.5], FOUR, TWO_DAYS, ended=ended))
+    found = compare(Stalls(**given([45, 44.5, 42, 42.5], FOUR, TWO_DAYS, ended=ended)))
     change = found["clean"]
     assert change.ratio is None and change.ratio_at_least is None and change.verdict is None
     assert change.bounded and change.bounded in said(change_line(change))
@@ -105,21 +106,23 @@ def test_two_bounds_compare_to_nothing(ended):
 
 def test_before_did_not_break():
     """CLmax before is at least something, so the ratio has no lower bound: nothing is claimed."""
-    change = compare(given([45, 44.5, 42, 42.5], FOUR, TWO_DAYS, ended=["stop", "stop", "break", "break"]))["clean"]
+    change = compare(Stalls(**given([45, 44.5, 42, 42.5], FOUR, TWO_DAYS, ended=["stop", "stop", "break", "break"])))[
+        "clean"
+    ]
     assert change.ratio is None and change.ratio_at_least is None and change.verdict is None
 
 
 def test_unknown_power_is_apparent_and_stays_out_of_the_common_ratio():
     power = (["idle"] * 2 + ["cruise"] * 2) * 2
     card = given([45, 44.5, 40, 40.5, 42, 42.5, 39, 38.5], ["before"] * 4 + ["after"] * 4, TWO_DAYS * 2, power=power)
-    found = compare(card)
+    found = compare(Stalls(**card))
     assert found["clean"].apparent is False
     with_power = found["clean", "cruise"]
     assert with_power.apparent is True and with_power.ratio is not None
     assert with_power.delta_stall_speed_1g is None  # a 1-g stall speed is one at idle
     assert found.common is None
     assert [item["apparent"] for item in plain(found)] == [False, True]
-    given_thrust = compare({**card, "thrust": {"cruise": Thrust(400.0, 50.0)}})
+    given_thrust = compare(Stalls(**{**card, "thrust": {"cruise": Thrust(400.0, 50.0)}}))
     assert given_thrust["clean", "cruise"].apparent is False and given_thrust.common is None
     with pytest.raises(KeyError, match="there are clean, idle; clean, cruise"):
         found["full flap"]
@@ -130,9 +133,9 @@ def test_names_do_not_matter(names):
     """Commas, quotes and marks in the names of modifications and flights: the numbers of plain names."""
     ias, flights = [45, 45.5, 44.8, 42, 42.4, 42.6], ["1", "1", "2", "1", "2", "2"]
     states = [0, 0, 0, 1, 1, 1]
-    simple = compare(given(ias, ["before" if s == 0 else "after" for s in states], flights))["clean"]
+    simple = compare(Stalls(**given(ias, ["before" if s == 0 else "after" for s in states], flights)))["clean"]
     for odd in ("{}", "{}, {}", "two, {}"):
-        found = compare(given(ias, [names[s] for s in states], [odd.format(f, f) for f in flights]), *names)
+        found = compare(Stalls(**given(ias, [names[s] for s in states], [odd.format(f, f) for f in flights])), *names)
         change = found["clean"]
         assert change.ratio.value == pytest.approx(simple.ratio.value, rel=1e-12)
         assert change.ratio.standard_uncertainty == pytest.approx(simple.ratio.standard_uncertainty, rel=1e-12)

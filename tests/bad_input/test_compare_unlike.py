@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from aerolib import ErrorSizes, compare, reduce_stalls
+from aerolib.measured.stalls import Stalls
 from aerolib.show.comparing import change_line, comparison_data
 from aerolib.show.render import said
 
@@ -29,7 +30,10 @@ def plain(comparison):
 
 
 def test_another_wing_area_is_judged_by_lift_and_speed():
-    same, other = compare(given(IAS, EIGHT, DAYS)), compare(given(IAS, EIGHT, DAYS, wing_area=AREAS))
+    same, other = (
+        compare(Stalls(**given(IAS, EIGHT, DAYS))),
+        compare(Stalls(**given(IAS, EIGHT, DAYS, wing_area=AREAS))),
+    )
     one, two = same["clean"], other["clean"]
     # CL S = L / q: the area stands in neither, so what is judged is what one area would have given.
     assert two.lift_ratio.value == pytest.approx(one.ratio.value, rel=1e-9)
@@ -53,7 +57,7 @@ def test_another_wing_area_is_judged_by_lift_and_speed():
 
 def test_a_smaller_wing_of_higher_clmax_at_one_speed_is_no_gain():
     """A flap wing a third smaller that lands as before: CLmax up by half, nothing gained."""
-    found = compare(given([45] * 8, EIGHT, DAYS, wing_area=[15.0] * 4 + [10.0] * 4))["clean"]
+    found = compare(Stalls(**given([45] * 8, EIGHT, DAYS, wing_area=[15.0] * 4 + [10.0] * 4)))["clean"]
     assert found.ratio.value == pytest.approx(1.5) and found.ratio.interval95[0] > 1.0
     assert str(found.verdict) == "not shown" and found.probability_improved == pytest.approx(0.5, abs=1e-9)
     assert found.delta_stall_speed_1g.value == pytest.approx(0.0, abs=1e-9)
@@ -83,19 +87,23 @@ def test_drawing_knows_two_areas():
 
 def test_two_areas_in_one_state_are_refused():
     with pytest.raises(ValueError, match="modification 'before' has wing areas of 12 and 13 m2; give one"):
-        compare(given([45, 44.5, 42, 42.5], ["before"] * 2 + ["after"] * 2, wing_area=[13.0, 12.0, 13.0, 13.0]))
+        compare(
+            Stalls(**given([45, 44.5, 42, 42.5], ["before"] * 2 + ["after"] * 2, wing_area=[13.0, 12.0, 13.0, 13.0]))
+        )
 
 
 def test_after_did_not_break_and_has_another_wing():
     ended = np.where(np.array(EIGHT) == "after", "stop", "break")
-    one, two = (compare(given(IAS, EIGHT, DAYS, ended=ended, **x))["clean"] for x in ({}, {"wing_area": AREAS}))
+    one, two = (
+        compare(Stalls(**given(IAS, EIGHT, DAYS, ended=ended, **x)))["clean"] for x in ({}, {"wing_area": AREAS})
+    )
     assert two.ratio_at_least == pytest.approx(one.ratio_at_least, rel=1e-6)
     assert "CLmax times wing area is at least" in said(change_line(two))
 
 
 def notes(*words, **more):
     """Notes of a comparison that hold all the words."""
-    found = compare(given(IAS, EIGHT, DAYS, **more))
+    found = compare(Stalls(**given(IAS, EIGHT, DAYS, **more)))
     assert found["clean"].ratio is not None  # there is a result all the same
     return [n for n in found.notes if all(w in n for w in words)]
 
@@ -121,13 +129,13 @@ def test_centres_of_gravity_that_do_not_overlap(after, noted):
 
 
 def test_identical_readings_show_resolution():
-    found = compare(given([45] * 4 + IAS[4:], EIGHT, DAYS)).notes
+    found = compare(Stalls(**given([45] * 4 + IAS[4:], EIGHT, DAYS))).notes
     assert [n for n in found if "all 4 readings of 'before' are identical" in n and "resolution" in n]
-    assert not [n for n in compare(given(IAS, EIGHT, DAYS)).notes if "identical" in n]
+    assert not [n for n in compare(Stalls(**given(IAS, EIGHT, DAYS))).notes if "identical" in n]
 
 
 def test_one_stall_a_state():
-    found = compare(given([45, 42], ["before", "after"]))
+    found = compare(Stalls(**given([45, 42], ["before", "after"])))
     for m in ("before", "after"):
         assert any(f"'{m}' is one stall" in n and "not seen" in n for n in found.notes)
     assert found["clean"].ratio is not None and found["clean"].stalls is None  # nothing would be left
@@ -136,21 +144,21 @@ def test_one_stall_a_state():
 def test_which_stall_matters_most():
     """A slow one before: without it CLmax before is lower, and the gain larger."""
     ias = [45, 45, 45, 39, 42, 42.5, 41.8, 42.2]
-    change = compare(given(ias, EIGHT, ["1"] * 8))["clean"]
+    change = compare(Stalls(**given(ias, EIGHT, ["1"] * 8)))["clean"]
     assert change.stalls.stall == 3 and change.stalls.name == "before, clean, idle, flight 1, stall 4 of 4"
     rest = [0, 1, 2, 4, 5, 6, 7]
-    left = compare(given([ias[k] for k in rest], [EIGHT[k] for k in rest], ["1"] * 7))["clean"]
+    left = compare(Stalls(**given([ias[k] for k in rest], [EIGHT[k] for k in rest], ["1"] * 7)))["clean"]
     assert change.stalls.value == pytest.approx(math.log(left.ratio.value), abs=0.005)
     assert change.stalls.low < math.log(change.ratio.value) < change.stalls.high == change.stalls.value
-    low, high = plain(compare(given(ias, EIGHT, ["1"] * 8)))[0]["without_one_stall"]
+    low, high = plain(compare(Stalls(**given(ias, EIGHT, ["1"] * 8))))[0]["without_one_stall"]
     assert math.log(high / low) == pytest.approx(change.stalls.high - change.stalls.low, rel=1e-4)
 
 
 def test_a_stall_apart_from_its_flight_is_named_and_kept():
     ias = [45, 45.2, 44.9, 45.1, 42, 42.5, 41.8, 42.2]
-    assert not [n for n in compare(given(ias, EIGHT, ["1"] * 8)).notes if "standard deviations" in n]
+    assert not [n for n in compare(Stalls(**given(ias, EIGHT, ["1"] * 8))).notes if "standard deviations" in n]
     ias[2] = 38.0
-    found = compare(given(ias, EIGHT, ["1"] * 8))
+    found = compare(Stalls(**given(ias, EIGHT, ["1"] * 8)))
     said = [n for n in found.notes if "standard deviations above the middle of its flight; kept" in n]
     assert len(said) == 1 and said[0].startswith("before, clean, idle, flight 1, stall 3 of 4")
     assert found["clean"].ratio is not None
@@ -158,5 +166,5 @@ def test_a_stall_apart_from_its_flight_is_named_and_kept():
 
 def test_one_day_for_both_states_gets_no_credit():
     """Alternating on one day: counted as two days, so the interval is too wide rather than too narrow."""
-    one, two = (compare(given(IAS, EIGHT, f))["clean"] for f in (["A"] * 8, ["A"] * 4 + ["B"] * 4))
+    one, two = (compare(Stalls(**given(IAS, EIGHT, f)))["clean"] for f in (["A"] * 8, ["A"] * 4 + ["B"] * 4))
     assert one.ratio.interval95 == pytest.approx(two.ratio.interval95, rel=1e-12)

@@ -8,6 +8,7 @@ import pytest
 
 from aerolib import ErrorSizes, SpeedCorrection, compare
 from aerolib.measured.comparison.results import SHOWN, SUGGESTED, verdict_of
+from aerolib.measured.stalls import Stalls
 from aerolib.show.comparing import comparison_lines
 from aerolib.show.render import said
 from aerolib.units import from_si, to_si
@@ -58,8 +59,8 @@ def everything_same(a, b, rel=1e-6):
 
 @pytest.mark.parametrize("gain", [0.12, 0.0, -0.08])
 def test_swapped_states_mirror(gain):
-    there = compare(card(gain=gain))
-    back = compare(card(gain=gain), before="after", after="before")
+    there = compare(Stalls(**card(gain=gain)))
+    back = compare(Stalls(**card(gain=gain)), before="after", after="before")
     for x, y in zip(there.changes, back.changes):
         assert x.ratio.value * y.ratio.value == pytest.approx(1.0, rel=1e-9)
         assert x.ratio.interval95[0] * y.ratio.interval95[1] == pytest.approx(1.0, rel=1e-9)
@@ -73,7 +74,7 @@ def test_swapped_states_mirror(gain):
 
 
 def test_numbers_belong_together():
-    for change in compare(card()).changes:
+    for change in compare(Stalls(**card())).changes:
         r = change.ratio
         assert r.interval95[0] < r.value < r.interval95[1]
         # V ratio = R ** -0.5; the change of CLmax is (R - 1) of the first; ends map onto ends.
@@ -90,7 +91,7 @@ def test_numbers_belong_together():
 def test_what_the_states_share_cancels():
     """At equal rates and one weight: by name in the budget, and by blowing each of them up."""
     given = card(weight=600.0)
-    plain = compare(given).changes
+    plain = compare(Stalls(**given)).changes
     for change in plain:
         told, largest = budget(change), max(x for x, _ in budget(change).values())
         for name in ("wing area", "indicator scale"):
@@ -100,7 +101,7 @@ def test_what_the_states_share_cancels():
                 assert size < 1e-3 * largest, name
         assert told["position error"][1] == "state"
     for name, value in (("wing_area", 0.2), ("empty_weight", 50.0), ("indicator_scale", 0.05)):
-        worse = compare({**given, "errors": replace(ErrorSizes(), **{name: value})}).changes
+        worse = compare(Stalls(**{**given, "errors": replace(ErrorSizes(), **{name: value})})).changes
         for a, b in zip(plain, worse):
             same(a.ratio, b.ratio, rel=1e-4)
 
@@ -108,7 +109,7 @@ def test_what_the_states_share_cancels():
 def test_the_rule_of_the_load_factor_stays_where_the_rates_differ():
     """Twice the rate afterwards: the rule's error grows, and the ratio itself moves by n."""
     rates = np.where(np.array(card()["modification"]) == "after", 2.0 * RATE, RATE)
-    even, uneven = compare(card())["clean"], compare(card(entry_rate=rates))["clean"]
+    even, uneven = compare(Stalls(**card()))["clean"], compare(Stalls(**card(entry_rate=rates)))["clean"]
 
     def rule(change):
         return sum(x for n, (x, scope) in budget(change).items() if n.startswith("load factor") and scope == "shared")
@@ -121,7 +122,7 @@ def test_the_position_error_does_not_cancel():
     """Each state its own: both in squares, 2 u / V each; one known in both states moves the ratio by little."""
     u = 1.5 * KT
     sizes = ErrorSizes(position=u)
-    change = compare(card(configurations=("clean",), errors=sizes))["clean"]
+    change = compare(Stalls(**card(configurations=("clean",), errors=sizes)))["clean"]
     v = {
         m: np.exp(np.mean(np.log(card(configurations=("clean",))["ias"][np.array(card(configurations=("clean",))[
             "modification"]) == m]))) for m in ("before", "after")
@@ -131,7 +132,7 @@ def test_the_position_error_does_not_cancel():
     known = SpeedCorrection(ias=[20.0], add=[1.0 * KT], standard_uncertainty=u)
     for flown in (("before", "after"), ("before",), ("after",)):  # the other state borrows it: tests/right_way_up
         position = {(m, "clean"): known for m in flown}
-        ratio = compare(card(configurations=("clean",), position=position, errors=sizes))["clean"].ratio
+        ratio = compare(Stalls(**card(configurations=("clean",), position=position, errors=sizes)))["clean"].ratio
         moved = math.log(ratio.value / change.ratio.value)
         assert moved == pytest.approx(2 * math.log1p(KT / v["before"]) - 2 * math.log1p(KT / v["after"]), abs=2e-3)
 
@@ -140,7 +141,7 @@ def test_order_of_rows_does_not_matter():
     given = card()
     order = np.random.default_rng(2).permutation(len(given["ias"]))
     shuffled = {k: np.asarray(v)[order] if np.ndim(v) == 1 else v for k, v in given.items()}
-    a, b = compare(given), compare(shuffled)
+    a, b = compare(Stalls(**given)), compare(Stalls(**shuffled))
     by_name = {c.name: c for c in b.changes}
     everything_same(a, replace(b, changes=tuple(by_name[c.name] for c in a.changes)))
 
@@ -153,11 +154,11 @@ def test_units_and_size_do_not_matter():
         **given, "ias": [to_si(x, "kt", "speed") for x in knots], "weight": [to_si(x, "lb", "mass") for x in pounds],
         "wing_area": to_si(from_si(13.0, "ft2", "area"), "ft2", "area"),
     }  # fmt: skip
-    everything_same(compare(given), compare(converted))
+    everything_same(compare(Stalls(**given)), compare(Stalls(**converted)))
     errors = ErrorSizes()
     double = replace(errors, **{n: 2 * getattr(errors, n) for n in ("empty_weight", "loading", "fuel")})
     larger = {**given, "wing_area": 26.0, "weight": 2 * given["weight"], "reference_weight": 1240.0, "errors": double}
-    everything_same(compare(given), compare(larger))
+    everything_same(compare(Stalls(**given)), compare(Stalls(**larger)))
 
 
 def test_a_third_modification_changes_nothing():
@@ -167,9 +168,9 @@ def test_a_third_modification_changes_nothing():
     per_stall = [k for k, v in given.items() if np.ndim(v) == 1]
     both = {k: np.concatenate([given[k], third[k]]) if k in per_stall else given[k] for k in given}
     both["modification"] = np.array([*given["modification"], *["another wing"] * n])
-    everything_same(compare(given), compare(both), rel=1e-12)
-    assert compare(both, after="another wing")["clean"].ratio.value != pytest.approx(
-        compare(given)["clean"].ratio.value, rel=0.02
+    everything_same(compare(Stalls(**given)), compare(Stalls(**both)), rel=1e-12)
+    assert compare(Stalls(**both), after="another wing")["clean"].ratio.value != pytest.approx(
+        compare(Stalls(**given))["clean"].ratio.value, rel=0.02
     )
 
 
@@ -183,7 +184,7 @@ def test_the_common_ratio_lies_between(seed):
         keep = rng.random(len(given["ias"])) < np.where(np.array(given["configuration"]) == "clean", 1.0, 0.4)
         keep[first[1]] = True
         given = {k: np.asarray(v)[keep] if np.ndim(v) == 1 else v for k, v in given.items()}
-    found = compare(given)
+    found = compare(Stalls(**given))
     ratios = [c.ratio.value for c in found.changes]
     assert len(ratios) == 3 and max(ratios) > min(ratios)
     assert min(ratios) < found.common.value < max(ratios)
@@ -194,11 +195,11 @@ def test_the_common_ratio_lies_between(seed):
 
 def test_configurations_that_differ_do_not_agree():
     sure = {"errors": ErrorSizes(position=0.1 * KT)}
-    assert compare(card(**sure)).agree is True
+    assert compare(Stalls(**card(**sure))).agree is True
     given = card(**sure)
     flapped = np.array([m == "after" and c == "full flap" for m, c in zip(given["modification"],
                                                                           given["configuration"])])  # fmt: skip
-    found = compare({**given, "ias": np.where(flapped, given["ias"] * 1.08, given["ias"])})
+    found = compare(Stalls(**{**given, "ias": np.where(flapped, given["ias"] * 1.08, given["ias"])}))
     assert found.agree is False
     assert "do not agree" in said(comparison_lines(found)[0])
 
@@ -229,17 +230,17 @@ def test_one_flight_may_take_shown_away():
 
 def test_every_flight_is_left_out_once():
     given = card(flights=3)
-    change = compare(given)["clean"]
+    change = compare(Stalls(**given))["clean"]
     assert sorted(change.without) == [f"{m}, {f}" for m in ("after", "before") for f in (1, 2, 3)]
     # Each equals the comparison of the card without that flight.
     for name, left in change.without.items():
         kept = np.array([f"{m}, {f}" != name for m, f in zip(given["modification"], given["flight"])])
         rest = {k: np.asarray(v)[kept] if np.ndim(v) == 1 else v for k, v in given.items()}
-        assert left == pytest.approx(math.log(compare(rest)["clean"].ratio.value), rel=1e-9)
+        assert left == pytest.approx(math.log(compare(Stalls(**rest))["clean"].ratio.value), rel=1e-9)
 
 
 def test_without_the_only_flight_nothing_is_left():
-    assert compare(card(flights=1))["clean"].without == {"before, 1": None, "after, 1": None}
+    assert compare(Stalls(**card(flights=1)))["clean"].without == {"before, 1": None, "after, 1": None}
 
 
 def test_what_legs_leave_open_is_alike_between_flap_settings():

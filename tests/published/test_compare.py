@@ -15,6 +15,7 @@ from scipy import stats
 from uncertainties import ufloat, umath
 
 from aerolib import ErrorSizes, SpeedCorrection, compare, reduce_stalls
+from aerolib.measured.stalls import Stalls
 from aerolib.measured.stalls.loadfactor import RECORDED
 from aerolib.measured.stalls.mixed import fit_flights, mixture_quantiles
 
@@ -53,7 +54,7 @@ def speeds_at_reference(rows, bias=0.0):
 def test_the_packs_ratio(published, bias, printed):
     # Printed to 1e-6; geometric against arithmetic and the weights leave less than 1e-4.
     rows = published("synthetic_pack")
-    ratio = compare(pack(rows, bias))["clean"].ratio.value
+    ratio = compare(Stalls(**pack(rows, bias)))["clean"].ratio.value
     assert ratio == pytest.approx(printed, abs=1e-4)
     speed = speeds_at_reference(rows, bias)  # CL goes as W / V^2, constants cancel
     assert ratio == pytest.approx((speed["before"] / speed["after"]) ** 2, abs=1e-6)
@@ -63,21 +64,23 @@ def test_an_offset_in_common_is_named_once_and_mostly_cancels(published):
     # d ln ratio / d offset between 0 and 3 kt as printed, -0.00160 a knot; told as 1 kt of the indicator itself.
     rows = published("synthetic_pack")
     offset = SpeedCorrection(standard_uncertainty=1.0 * c.knot, origin="bench")
-    change = compare(pack(rows, instrument=offset))["clean"]
+    change = compare(Stalls(**pack(rows, instrument=offset)))["clean"]
     line = next(b for b in change.ratio.budget() if b.name == "indicator")
     per_knot = (math.log(1.088503) - math.log(1.083313)) / 3.0
     assert line.contribution / change.ratio.value == pytest.approx(per_knot, rel=0.1)  # a chord beside its tangent
     alone = reduce_stalls(**pack(rows, instrument=offset))["before", "clean"].clmax
     absolute = next(b for b in alone.budget() if b.name == "indicator").contribution / alone.value
     assert absolute == pytest.approx(2.0 / 50.1, rel=0.01)  # 4 % a knot at 50.1 kt
-    shifted = math.log(compare(pack(rows))["clean"].ratio.value / compare(pack(rows, 0.01))["clean"].ratio.value)
+    shifted = math.log(
+        compare(Stalls(**pack(rows)))["clean"].ratio.value / compare(Stalls(**pack(rows, 0.01)))["clean"].ratio.value
+    )
     assert line.contribution / change.ratio.value == pytest.approx(100.0 * shifted, rel=0.01)
 
 
 def test_the_packs_change_of_stall_speed(published):
     # Arithmetic means of speeds at the reference weight: 50.457335 and 48.363500 kt (load factor 1, no thrust).
     rows = published("synthetic_pack")
-    speed = compare(pack(rows))["clean"].delta_stall_speed_1g
+    speed = compare(Stalls(**pack(rows)))["clean"].delta_stall_speed_1g
     assert speed.value / c.knot == pytest.approx(48.363500 - 50.457335, abs=1e-3)
     mean = speeds_at_reference(rows)
     assert speed.value / c.knot == pytest.approx(mean["after"] - mean["before"], abs=2e-5)
@@ -90,7 +93,7 @@ def test_welch_is_approached_when_nothing_but_scatter_is_left(published):
     # Told the pack's own scatter and nothing else. The prior of kappa stays in `compare`, so this is near the pack's
     # Welch interval (1.137 kt wide), not equal to it: narrower, as prior knowledge makes it, by up to a quarter.
     sizes = ErrorSizes(**NONE, reading=0.44 * c.knot, day=1e-9)
-    speed = compare(pack(published("synthetic_pack"), errors=sizes))["clean"].delta_stall_speed_1g
+    speed = compare(Stalls(**pack(published("synthetic_pack"), errors=sizes)))["clean"].delta_stall_speed_1g
     width = (speed.interval95[1] - speed.interval95[0]) / c.knot
     assert 0.75 * 1.137153 < width < 1.1 * 1.137153
 
@@ -154,7 +157,7 @@ def reference(sizes, tau, kappa):
 def test_one_stall_a_state_against_the_uncertainties_package():
     given = one_each(SIZES)
     fit = reduce_stalls(**given)
-    change = compare(given)["clean"]
+    change = compare(Stalls(**given))["clean"]
     expected = reference(SIZES, fit.day_scatter, fit.scatter_ratio)
     assert change.ratio.value == pytest.approx(expected.nominal_value, rel=1e-9)
     assert change.ratio.standard_uncertainty == pytest.approx(expected.std_dev, rel=2e-3)
@@ -172,7 +175,7 @@ def test_the_interval_is_normal_where_both_scatters_are_known():
     # Days and kappa hardly matter beside 1 m/s of position error a state: 1.96 u of ln ratio.
     sizes = ErrorSizes(**{**NONE, "position": 1.0}, reading=1e-3, day=1e-6)
     given = one_each(sizes, load_factor=[0.97, 0.95])
-    low, high = compare(given)["clean"].ratio.interval95
+    low, high = compare(Stalls(**given))["clean"].ratio.interval95
     own = 2 * math.hypot(*(sizes.position / ONE[m][0] for m in ONE))
     n = math.hypot(*(RECORDED[1] / ONE[m][2] for m in ONE))
     shared = math.hypot(*(RECORDED[0] / ONE[m][2] for m in ONE))  # each state its own

@@ -21,7 +21,7 @@ from aerolib.show.panels.change import ChangePanel
 from aerolib.show.sections.clmax import steps_of
 from aerolib.show.terminal import report_text
 from aerolib.study import open_study
-from aerolib.study.stalls import compare_arguments
+from aerolib.study.stalls import stalls_of
 
 PRESSURE = 0.15  # y = 1 - (V_i / V)^2
 SPEED = {"before": 44.0, "after": 40.0}  # kt on the needle at the stall: 1.21 in CL, the same error in both
@@ -143,10 +143,10 @@ def test_with_legs_in_both_states_nothing_is_borrowed(with_legs):
 def test_a_gain_that_leans_on_one_correction_is_not_called_shown(case_folder):
     """The demonstration with flap 20: truth +9.5 %; +17 % was 'shown' on a correction that changed by -3.4 kt."""
     case = open_study(case_folder)
-    given = compare_arguments(case)
+    given = stalls_of(case)
     kt = 1852 / 3600
-    given["errors"] = replace(given["errors"], reading=0.2 * kt, entry_rate=0.1 * kt, loading=0.5, day=0.004)
-    sure, unaware = (compare(x) for x in (given, {**given, "calibration": None}))
+    errors = replace(given.errors, reading=0.2 * kt, entry_rate=0.1 * kt, loading=0.5, day=0.004)
+    sure, unaware = (compare(replace(given, errors=errors), calibration=x) for x in (case.calibration, None))
     assert str(unaware["flap 20"].verdict) == "a gain is shown"  # all that the intervals hold
     assert str(sure["flap 20"].verdict) == "a gain is suggested" == str(sure.verdict)
     c = case.comparison

@@ -12,7 +12,7 @@ from aerolib.measured.comparison import compare
 from aerolib.show.panels.change import ChangePanel
 from aerolib.show.panels.stalls import StallsPanel
 from aerolib.study import open_study
-from aerolib.study.stalls import compare_arguments
+from aerolib.study.stalls import stalls_of
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
 NAMES = [("stock", "VGs"), ("VGs", "stock"), ("before", "after"), ("after", "before"), ("A", "B"), ("B", "A")]
@@ -120,7 +120,7 @@ def test_three_states_compare_first_and_last(tmp_path):
     found = case.comparison
     assert (found.before, found.after) == ("stock", "VGs and cuff")
     assert case.case.read.index('"stock"') < case.case.read.index('"VGs"') < case.case.read.index('"VGs and cuff"')
-    middle = compare(compare_arguments(case), "VGs", "VGs and cuff")
+    middle = compare(stalls_of(case), "VGs", "VGs and cuff")
     assert middle["clean"].ratio.value > 1.0
 
 

@@ -16,6 +16,7 @@ from aerolib.measured.airspeed.calibration import calibrate_airspeed
 from aerolib.measured.airspeed.correction import SpeedCorrection
 from aerolib.measured.assumptions import ErrorSizes
 from aerolib.measured.comparison import compare
+from aerolib.measured.stalls import Stalls
 
 FLOWN = {"both": ("before", "after"), "after only": ("after",), "before only": ("before",), "none": ()}
 TRUTH = np.log(CLMAX["after"] / CLMAX["before"])
@@ -65,11 +66,11 @@ def campaign(seed, flown=tuple(FLOWN)):
         if name.endswith(" as zero"):
             zero = SpeedCorrection(standard_uncertainty=ASSUMED.position, origin="zero")
             position = {s: c if s[0] in which else zero for s, c in position.items()}
-        change_ = compare({
+        change_ = compare(Stalls(**{
             "ias": ias, "modification": modification, "flight": flight, "speed_kind": "steady", "load_factor": 1.0,
             "wing_area": WING_AREA, "weight": WEIGHT, "reference_weight": WEIGHT, "configuration": "clean",
             "flap": "flap 0", "pressure_altitude": 0.0, "entry_rate": 0.0, "position": position,
-        })["clean"]  # fmt: skip
+        }))["clean"]  # fmt: skip
         low, high = np.log(change_.ratio.interval95)
         out[name] = Ratio(np.log(change_.ratio.value) - TRUTH, 0.5 * (high - low), low < TRUTH < high)
     return out

@@ -23,6 +23,7 @@ from campaign import Shared
 
 from aerolib import ErrorSizes, SpeedCorrection, Thrust, compare
 from aerolib.measured.plan import plan_test
+from aerolib.measured.stalls import Stalls
 
 KT, G, RHO0 = campaign.KT, campaign.G, 1.225
 AREA, MASS, REFERENCE = 13.0, 560.0, 580.0  # m2, kg, kg
@@ -261,7 +262,7 @@ def score(chosen, progress=None):
 
 def _row(p):
     """One programme's line of a Score."""
-    change = compare(arguments(p))["clean"]
+    change = compare(Stalls(**arguments(p)))["clean"]
     (low, high), (slow, fast) = change.ratio.interval95, change.delta_stall_speed_1g.interval95
     shown = change.verdict.words == "shown"
     return (math.log(change.ratio.value / p.ratio), math.log(high / low) / 2, low <= p.ratio <= high,
@@ -272,7 +273,7 @@ def _row(p):
 def settings_by_chance(count, variant=THREE, seed=1):
     """Nothing changed, several settings: how often one or more say 'shown', how often the common answer does, and what
     is printed of the first."""
-    found = [compare(arguments(p)) for p in programmes(variant, count, no_change, seed)]
+    found = [compare(Stalls(**arguments(p))) for p in programmes(variant, count, no_change, seed)]
     one = [any(c.verdict.words == "shown" for c in f.changes) for f in found]
     return np.mean(one), np.mean([f.verdict.words == "shown" for f in found]), np.mean([f.by_chance for f in found])
 

@@ -9,6 +9,7 @@ import scores
 from programmes import KT, G
 
 from aerolib import ErrorSizes, compare, reduce_stalls
+from aerolib.measured.stalls import Stalls
 
 EACH = 500
 CLMAX, AREA, KG, SINK, READING = 1.4, 13.0, 560.0, 1.5, 0.8 * KT
@@ -50,5 +51,5 @@ def test_lucky_readings_of_another_ending_do_not_raise_the_bound():
             both = {k: np.concatenate([before[k], given[k]]) if k in ("ias", "flight", "ended") else v
                     for k, v in after.items()}  # fmt: skip
             both["modification"] = np.repeat(["before", "after"], [4, 12])
-            found.append((reduce_stalls(**given).items[0].at_least, compare(both)["clean"].ratio_at_least))
+            found.append((reduce_stalls(**given).items[0].at_least, compare(Stalls(**both))["clean"].ratio_at_least))
         assert found[0] == pytest.approx(found[1], rel=1e-9), lucky

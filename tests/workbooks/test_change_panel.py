@@ -5,12 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from aerolib import compare
 from aerolib.show.comparing import comparison_lines
 from aerolib.show.panels import ChangePanel
 from aerolib.show.render import words
 from aerolib.study import open_study
-from aerolib.study.stalls import compare_arguments
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")
@@ -22,7 +20,7 @@ def panel():
 
 
 def test_it_says_what_compare_says(panel):
-    for line in comparison_lines(compare(compare_arguments(open_study(DEMO)))):
+    for line in comparison_lines(open_study(DEMO).comparison):
         assert words(line) in panel.answer.value
 
 

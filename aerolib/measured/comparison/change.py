@@ -9,7 +9,6 @@ source by source, and whatever they do not share (position error, days, loading)
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 
 import numpy as np
 from scipy.special import chdtrc, ndtr
@@ -23,23 +22,25 @@ from aerolib.measured.labels import unique_rows
 from aerolib.measured.stalls import reduce_stalls
 from aerolib.measured.stalls.mixed import mixture_quantiles
 from aerolib.measured.stalls.parts import root_sum
+from aerolib.measured.stalls.record import Stalls
 
 ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement
 CHANCE_DRAWS = 20_000  # of the errors of several settings: good to 0.2 points
 AGREE = 0.05  # configurations agree on one ratio unless chi-square says less likely than this: our judgement
 
 
-def compare(arguments: Mapping, before="before", after="after") -> Comparison:
+def compare(stalls: Stalls, before="before", after="after", calibration=None) -> Comparison:
     """Change of CLmax and of both stall speeds between two modifications, per configuration and in common.
 
     R = CLmax(after) / CLmax(before), V ratio = R ** -0.5
 
     Parameters
     ----------
-    arguments : mapping [SI]
-        What `reduce_stalls` takes, with the stalls of both modifications; and, for notes on what else differed,
-        `cg` [m] of each stall, and `calibration`, the `AirspeedCalibration` behind the corrections.
-    before, after : str [-]
+    stalls : [SI]
+        Those of both modifications; others are left out.
+    before, after : [-]
+    calibration : AirspeedCalibration or None [-]
+        Behind the corrections of the stalls: where one of them changed with one flap alone, nothing is 'shown' by it.
 
     Returns
     -------
@@ -54,23 +55,16 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
     Flights of both states on one day count as days of their own: no credit is given for what they share.
     Source: JCGM 100:2008, F.1.2 (common influences); verdict by our own convention, stated in its text.
     """
-    count = len(np.atleast_1d(arguments["ias"]))
-    modification = np.broadcast_to(np.asarray(arguments.get("modification", "before"), dtype=np.str_), count)
     for name in (before, after):
-        if not np.any(modification == name):
-            have = ", ".join(dict.fromkeys(modification.tolist()))
+        if not np.any(stalls.modification == name):
+            have = ", ".join(dict.fromkeys(stalls.modification.tolist()))
             raise ValueError(f"no stalls of modification '{name}' to compare; there are {have}")
     if before == after:
         raise ValueError(f"before and after are both '{before}'; choose two modifications")
-    arguments = chosen({**arguments, "modification": modification}, np.isin(modification, (before, after)))
-    ias = np.atleast_1d(np.asarray(arguments["ias"], dtype=float))
-    pilot = np.broadcast_to(np.asarray(arguments.get("pilot", ""), dtype=np.str_), len(ias))
-    cg = np.broadcast_to(np.asarray(arguments.pop("cg", math.nan), dtype=float), len(ias))
-    calibration = arguments.pop("calibration", None)
+    stalls = stalls.chosen(np.isin(stalls.modification, (before, after)))
     alone_changed = {} if calibration is None else calibration.leaning(before, after)
-    configuration = np.broadcast_to(np.asarray(arguments.get("configuration", "clean"), dtype=np.str_), len(ias))
-    flap = dict(zip(configuration.tolist(), np.broadcast_to(arguments.get("flap", configuration), len(ias)).tolist()))
-    reduction = reduce_stalls(**arguments)
+    flap = dict(zip(stalls.configuration.tolist(), stalls.flap.tolist()))
+    reduction = reduce_stalls(stalls)
     labels = {e.label for e in reduction.model.reduced.effects if e.name == BORROWED}
     lent = [label.rsplit(" | ", 2) for label in sorted(labels)]
     without = _without_each_flight(reduction, before, after)
@@ -92,33 +86,11 @@ def compare(arguments: Mapping, before="before", after="after") -> Comparison:
     if common and any(c.judged is not None and not c.apparent and flap[c.configuration] in alone_changed
                       for c in changes):  # fmt: skip
         common["verdict"] = common["verdict"].at_most_suggested()
-    notes = [*alone, *unlike(reduction.model, pilot, cg, ias, before, after), *_apart(reduction.model)]
+    notes = [*alone, *unlike(reduction.model, stalls, before, after), *_apart(reduction.model)]
     notes += dict.fromkeys(_areas(c) for c in changes if c.areas is not None)
     if not changes:
         notes.insert(0, "no configuration and power was flown in both states: there is nothing to compare")
     return Comparison(before, after, tuple(changes), notes=tuple(notes), **common)
-
-
-def chosen(arguments: Mapping, mask) -> dict:
-    """The arguments of `reduce_stalls` for some of their stalls only.
-
-    Parameters
-    ----------
-    arguments : mapping [SI]
-    mask : bool array (N,) [-]
-
-    Returns
-    -------
-    dict [SI]
-    """
-    count = len(mask)
-    if np.all(mask):
-        return dict(arguments)
-    out = {}
-    for name, value in arguments.items():
-        per_stall = not isinstance(value, (str, Mapping)) and np.ndim(value) == 1 and np.size(value) == count
-        out[name] = np.asarray(value)[mask] if per_stall else value
-    return out
 
 
 def _without_each_flight(reduction, before, after):

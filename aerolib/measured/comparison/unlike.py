@@ -11,36 +11,31 @@ CG_DIFFERS = 0.01  # [m], the same for the centre of gravity: our judgement
 IDENTICAL = 3  # readings, all alike, before they show the resolution of the reading: our judgement
 
 
-def unlike(f, pilot, cg, ias, before, after) -> list[str]:
+def unlike(f, stalls, before, after) -> list[str]:
     """Notes on one flight a state, pilots, loadings, single stalls and identical readings.
 
     Parameters
     ----------
     f : Fitted [-]
-        With stalls of these two modifications only.
-    pilot : text array (N,) [-]
-        Empty where not noted.
-    cg : array (N,) [m]
-        NaN where not noted.
-    ias : array (N,) [m/s]
-    before, after : str [-]
+    stalls : Stalls [SI]
+        Those of these two modifications only, as they were fitted.
+    before, after : [-]
 
     Returns
     -------
     list of str [-]
     """
-    card = f.card
-    states = {m: card.modification == m for m in (before, after)}
+    states = {m: stalls.modification == m for m in (before, after)}
     notes = [f"'{m}' is one flight: whatever was different that day counts as the change, within the prior of "
              "the day scatter; a second day would show it"
              for m, mine in states.items() if len(np.unique(f.flight_index[mine])) == 1]  # fmt: skip
-    notes += _pilots(pilot, states)
+    notes += _pilots(stalls.pilot, states)
     named: dict[str, list[str]] = {}  # note without its configuration -> configurations
     for c, p in dict.fromkeys(k[1:3] for k in f.keys):
-        here = (card.configuration == c) & (card.power == p)
+        here = (stalls.configuration == c) & (stalls.power == p)
         if not all(np.any(here & mine) for mine in states.values()):
             continue
-        for note in _one_setting(here, states, card, f.reduced.weight, cg, ias):
+        for note in _one_setting(here, states, stalls, f.reduced.weight):
             named.setdefault(note, []).append(joined(c, p))
     return notes + [f"{'; '.join(where)}: {note}" for note, where in named.items()]
 
@@ -55,12 +50,12 @@ def _pilots(pilot, states):
             "here can tell the two apart; fly both states with one pilot"]  # fmt: skip
 
 
-def _one_setting(here, states, card, weight, cg, ias):
+def _one_setting(here, states, stalls, weight):
     """Notes on one configuration and power."""
     for what, values, allowed, effect in (
         ("weight", weight, WEIGHT_DIFFERS * float(np.mean(weight[here])),
          "weight itself is taken out; what it does to entry and trim is not"),
-        ("CG", cg, CG_DIFFERS, "the tail's download changes with it, and counts as the change"),
+        ("CG", stalls.cg, CG_DIFFERS, "the tail's download changes with it, and counts as the change"),
     ):  # fmt: skip
         known = {m: values[here & mine & np.isfinite(values)] for m, mine in states.items()}
         if not all(len(x) for x in known.values()):
@@ -70,13 +65,13 @@ def _one_setting(here, states, card, weight, cg, ias):
             scale, unit = (1.0, "kg") if what == "weight" else (1000.0, "mm")
             listed = ", ".join(f"'{m}' {scale * x.min():.0f} to {scale * x.max():.0f} {unit}" for m, x in known.items())
             yield f"{what} of the two states does not overlap ({listed}): {effect}"
-    ways = {m: set(card.ended[here & mine & (card.outcome == "break")].tolist()) for m, mine in states.items()}
+    ways = {m: set(stalls.ended[here & mine & (stalls.outcome == "break")].tolist()) for m, mine in states.items()}
     if all(ways.values()) and not set.intersection(*ways.values()):
         listed = ", ".join(f"'{m}' in a {w.pop()}" for m, w in ways.items())
         yield (f"the stalls of the two states ended in different ways ({listed}): their load factors come from "
                "different rows of the table, whose errors do not cancel")  # fmt: skip
     for m, mine in states.items():
-        readings = ias[here & mine & (card.outcome == "break")]
+        readings = stalls.ias[here & mine & (stalls.outcome == "break")]
         if len(readings) == 1:
             yield f"'{m}' is one stall: its scatter is the stated one, not seen"
         elif len(readings) >= IDENTICAL and np.all(readings == readings[0]):

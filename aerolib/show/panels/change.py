@@ -7,13 +7,13 @@ import numpy as np
 
 from aerolib.case.problems import CaseError
 from aerolib.case.stalls import NONE_YET
-from aerolib.measured.comparison import Comparison, chosen, compare
+from aerolib.measured.comparison import Comparison, compare
 from aerolib.show.change_figure import change_picture
 from aerolib.show.comparing import change_table, comparison_finding
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded
 from aerolib.show.render import body_html, part_html, tag, words
 from aerolib.study import Study
-from aerolib.study.stalls import compare_arguments
+from aerolib.study.stalls import stalls_of
 
 ONE_STATE_TWICE = "choose two different modifications: there is nothing to compare one with itself"
 
@@ -51,7 +51,7 @@ class ChangePanel(Panel):
         m, f = self.leave_out.value or (None, None)
         keep = ~((text["modification"] == m) & (text["flight"] == f))
         try:
-            self.comparison = c = compare(chosen(compare_arguments(self.study), keep), *states)
+            self.comparison = c = compare(stalls_of(self.study).chosen(keep), *states, self.study.calibration)
         except ValueError as e:
             raise CaseError(str(e)) from None
         finding = comparison_finding(c)
