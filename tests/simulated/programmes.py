@@ -210,7 +210,7 @@ def arguments(p):
         "entry_rate": p.entry_rate, "pressure_altitude": 0.0,
         "errors": sizes(v),
         "thrust": {"idle": Thrust()},
-        "position": {(m, c): correction for m in ("before", "after") for c in SETTINGS} if v.told else None,
+        "position": {(m, c): correction for m in ("before", "after") for c in SETTINGS} if v.told else {},
         "instrument": SpeedCorrection(standard_uncertainty=v.common, origin="one point, simulated"),
     }  # fmt: skip
 
