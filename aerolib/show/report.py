@@ -17,8 +17,8 @@ from aerolib.case.saving import write_folder
 from aerolib.measured.checks import ChecksComparison
 from aerolib.measured.comparison import Comparison
 from aerolib.measured.stalls.results import CAUTIONS
-from aerolib.show.change_figure import change_picture
 from aerolib.show.comparing import check_line, comparison_lines
+from aerolib.show.figures.change import change_picture
 from aerolib.show.finding import Finding, Heading, Steps
 from aerolib.show.media import cell
 from aerolib.show.render import body_html, tag

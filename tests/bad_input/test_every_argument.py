@@ -167,7 +167,7 @@ UNKNOWN = {  # NaN is how these say 'not noted', and a gap of a recording goes t
 WITHOUT = {
     "takes arrays that an estimate has made and checked": (
         "physics.boundary_layer", "measured.airspeed.model", "measured.stalls.each",
-        "measured.stalls.grouping", "measured.influence", "measured.stalls.mixed", "measured.stalls.montecarlo",
+        "measured.stalls.grouping", "measured.stalls.influence", "measured.stalls.mixed", "measured.stalls.montecarlo",
         "measured.stalls.parts",
         "measured.labels", "measured.stalls.advice", "measured.stalls.results",
         "measured.recording.signs", "measured.recording.times", "physics.lifting_line.step_circulation",

@@ -17,15 +17,15 @@ def timed(function) -> float:
 
 def main() -> bool:
     warnings.simplefilter("ignore")
-    from aerolib.show.checks_figure import checks_picture
     from aerolib.show.figures.angles import angles_picture
+    from aerolib.show.figures.checks import checks_picture
+    from aerolib.show.figures.plan import plan_picture
     from aerolib.show.figures.stalls import budget_picture, stalls_picture
     from aerolib.show.layout_figure import layout_picture
     from aerolib.show.panels import PlanPanel, StallsPanel, angles_panel
     from aerolib.show.panels.checks import ChecksPanel
     from aerolib.show.panels.layout import LayoutPanel
     from aerolib.show.panels.wing import WingPanel
-    from aerolib.show.plan_figure import plan_picture
     from aerolib.show.wing_figure import wing_picture
     from aerolib.study import open_study
 

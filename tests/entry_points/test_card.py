@@ -8,7 +8,7 @@ from cards import AIRCRAFT, HEADER, STALLS
 
 from aerolib.case.problems import CaseError
 from aerolib.case.shipped import demo_folder
-from aerolib.show.card import kneeboard_card
+from aerolib.show.print.card import kneeboard_card
 from aerolib.study import open_study
 
 pdfplumber = pytest.importorskip("pdfplumber")

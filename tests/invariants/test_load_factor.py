@@ -12,7 +12,7 @@ from aerolib.case.stalls import parse_stalls
 from aerolib.measured.recording.channels import EVENTS, Corrections, Recording, channel
 from aerolib.measured.recording.stalls import find_stalls
 from aerolib.measured.stalls import ENDINGS, STALLED, ErrorSizes, loadfactor, reduce_stalls
-from aerolib.show.card_parts import LEGEND
+from aerolib.show.print.card_parts import LEGEND
 from aerolib.study import Study
 from aerolib.study.stalls import warnings_of
 from tests.cards import AIRCRAFT, FIRST, HEADER

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from aerolib.measured.influence import stand_apart, without_each_stall
+from aerolib.measured.stalls.influence import stand_apart, without_each_stall
 
 
 @pytest.mark.parametrize("slope", [False, True])

@@ -8,8 +8,8 @@ import pytest
 from cards import AIRCRAFT, STALLS
 from right_way_up.odd_cases import report
 
-from aerolib.show.change_figure import change_picture
 from aerolib.show.comparing import change_line
+from aerolib.show.figures.change import change_picture
 from aerolib.show.render import cells, said
 from aerolib.show.sections.clmax import result_table, stated_table, steps_of
 from aerolib.study import open_study

@@ -4,8 +4,8 @@ import pytest
 
 from aerolib.case.problems import CaseError
 from aerolib.case.shipped import demo_folder
-from aerolib.show.card import kneeboard_card
 from aerolib.show.panels import KneeboardPanel
+from aerolib.show.print.card import kneeboard_card
 from aerolib.show.sections.clmax import steps_of
 from aerolib.study import open_study
 

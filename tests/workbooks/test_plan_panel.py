@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from aerolib.case.problems import CaseError
+from aerolib.show.figures.plan import plan_picture
 from aerolib.show.panels import PlanPanel
-from aerolib.show.plan_figure import plan_picture
 from aerolib.study import open_study
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"

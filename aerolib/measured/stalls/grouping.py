@@ -9,9 +9,9 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import K95, Estimate
-from aerolib.measured.influence import stand_apart, without_each_stall
 from aerolib.measured.labels import coded, joined, unique_rows
 from aerolib.measured.stalls.each import ReducedStalls
+from aerolib.measured.stalls.influence import stand_apart, without_each_stall
 from aerolib.measured.stalls.loadfactor import FASTEST_IN_TABLE, KNOT_PER_SECOND
 from aerolib.measured.stalls.mixed import MixedFit, fit_flights
 from aerolib.measured.stalls.montecarlo import coverage_interval, draw_groups

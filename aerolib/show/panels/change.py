@@ -8,8 +8,8 @@ import numpy as np
 from aerolib.case.problems import CaseError
 from aerolib.case.stalls import NONE_YET
 from aerolib.measured.comparison import Comparison, compare
-from aerolib.show.change_figure import change_picture
 from aerolib.show.comparing import change_table, comparison_finding
+from aerolib.show.figures.change import change_picture
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded
 from aerolib.show.render import body_html, part_html, tag, words
 from aerolib.study import Study

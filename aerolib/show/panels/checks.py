@@ -8,8 +8,8 @@ import numpy as np
 from aerolib.case.checks import FILE
 from aerolib.case.problems import CaseError
 from aerolib.measured.checks import ChecksComparison, compare_checks
-from aerolib.show.checks_figure import checks_picture, height_for
 from aerolib.show.comparing import checks_finding
+from aerolib.show.figures.checks import checks_picture, height_for
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded
 from aerolib.show.panels.change import ONE_STATE_TWICE
 from aerolib.show.pictures import DPI

@@ -8,8 +8,8 @@ from pathlib import Path
 import ipywidgets as w
 
 from aerolib.case.problems import CaseError
-from aerolib.show.card import kneeboard_card
 from aerolib.show.panels.base import Panel, choice, guarded
+from aerolib.show.print.card import kneeboard_card
 from aerolib.show.render import tag, words
 from aerolib.study import Study
 from aerolib.units import UnitProblem, parse_quantity

@@ -12,9 +12,9 @@ from aerolib.estimate import K95
 from aerolib.measured.plan import TestPlan, plan_test, two_sample_power
 from aerolib.measured.plan.programme import CALIBRATED, DEFAULTS
 from aerolib.show.comparing import plan_finding
+from aerolib.show.figures.plan import plan_picture
 from aerolib.show.finding import Quantity, Sentence, quantity
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
-from aerolib.show.plan_figure import plan_picture
 from aerolib.show.render import body_html, listed, tag
 from aerolib.study import Study
 from aerolib.study.plan import flown_of

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from aerolib.show.checks_figure import checks_picture
 from aerolib.show.comparing import change_table, checks_notes
+from aerolib.show.figures.checks import checks_picture
 from aerolib.show.finding import Finding, Heading, Part, Steps
 from aerolib.study import Study
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.tables import CARD_UNITS
-from aerolib.show import card_parts as parts
+from aerolib.show.print import card_parts as parts
 from aerolib.show.print.drawings import pdf_of
 from aerolib.study import Study
 from aerolib.units import Unit, unit

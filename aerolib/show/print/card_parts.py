@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from aerolib.show.print.drawings import INK, LEADING, MM_PER_POINT, Paper, text_width, wrap
 
 if TYPE_CHECKING:
-    from aerolib.show.card import Heights
+    from aerolib.show.print.card import Heights
 
 PAPERS = {"A5": (148.0, 210.0), "half Letter": (140.0, 216.0)}  # [mm]
 MARGIN = 7.0  # [mm]
