@@ -51,7 +51,6 @@ class PlanPanel(Panel):
         self.watch(*controls)
         self._update()
 
-    @guarded
     def _defaults(self):
         """The sliders from the case's own stalls, and where each number came from."""
         where = ["The numbers to start from are ours, for an airspeed indicator read by eye: set your own."]
@@ -68,7 +67,7 @@ class PlanPanel(Panel):
         if found is None:
             self.more["position_uncertainty"] = error_sizes(study.aircraft).position
             return [f"No stall of {study.name} at idle ended in a break: the numbers to start from are ours."]
-        self.more |= {"position_uncertainty": found.position, "errors": study.reduction.model.errors,
+        self.more |= {"position_uncertainty": found.position, "errors": study.reduction.model.card.errors,
                       "weight": study.reference_weight}  # fmt: skip
         self.speed.value = round(2.0 * knots(found.speed)) / 2.0
         self.stall_scatter.value = round(knots(found.stalls), 2)
