@@ -7,6 +7,7 @@ correlated through it, so a shared scale error cancels in a ratio without anyone
 
 from __future__ import annotations
 
+import functools
 import html
 import math
 from collections.abc import Mapping
@@ -33,8 +34,11 @@ class Source:
     def __post_init__(self):
         if self.scope not in SCOPES:
             raise ValueError(f"scope '{self.scope}' is not one of {', '.join(SCOPES)}")
-        # Sources are dictionary keys by the thousand on a large card: hash once.
-        object.__setattr__(self, "_hash", hash((self.name, self.scope, self.label)))
+
+    @functools.cached_property
+    def _hash(self) -> int:
+        """Sources are dictionary keys by the thousand on a large card: hashed once."""
+        return hash((self.name, self.scope, self.label))
 
     def __hash__(self) -> int:
         return self._hash

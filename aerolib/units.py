@@ -89,6 +89,9 @@ class Unit:
         return (value - self.offset) / self.factor
 
 
+PLAIN = Unit("", "", 1.0, 0.0)  # of numbers without one
+
+
 @functools.cache
 def _registry():
     import pint  # loading its definitions costs about 0.15 s: only when a unit is first met

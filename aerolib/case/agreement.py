@@ -129,7 +129,7 @@ def disagreements(aircraft, scopes: Iterable[str], cg_flown=()) -> list[str]:
     values = _measures(aircraft, cg_flown)
     scopes, out, told = set(scopes), [], set()
     for rule in RULES:
-        left, right = values.get(rule.left), values.get(rule.right)
+        left, right = values.get(rule.left), values.get(rule.right or "")
         if rule.scope not in scopes or rule.left in told or left is None or (rule.right and right is None):
             continue
         said = f"`{AIRCRAFT}` {left.called} {_text(left.value, rule.kind)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
+from typing import Any
 
 import numpy as np
 from pydantic import BaseModel, ValidationError
@@ -39,7 +40,8 @@ def parse_aircraft(data: bytes) -> Aircraft:
         raise CaseError(
             f'`{AIRCRAFT}` is not valid TOML: {e}; every text stands in quotation marks, such as area = "14.2 m2"'
         ) from None
-    level, deep = [tree], 0
+    level: list[Any] = [tree]
+    deep = 0
     while level := [v for t in level for v in (t.values() if isinstance(t, dict) else t) if isinstance(v, dict | list)]:
         deep += 1
         if deep > DEEPEST:
@@ -123,7 +125,9 @@ def _sentence(error) -> str:
 
 def _place(loc) -> str:
     """'[wing] area', '[[configuration]] number 2, flap', '[[power.setting]] number 1, thrust'."""
-    table, words, rest = [], [], list(loc)
+    table: list[str] = []
+    words: list[str] = []
+    rest = list(loc)
     while rest and (not table or (len(rest) > 1 and isinstance(rest[1], int) and not isinstance(rest[0], int))):
         table.append(str(rest.pop(0)))
         if rest and isinstance(rest[0], int):
@@ -138,7 +142,7 @@ def _place(loc) -> str:
 
 
 def _known_keys(loc) -> list[str]:
-    model = Aircraft
+    model: type[BaseModel] = Aircraft
     for part in loc[:-1]:
         if isinstance(part, int):
             continue
@@ -237,8 +241,9 @@ def position_of(a: Aircraft, flaps: dict[str, str]) -> dict[tuple[str, str], Spe
 
 
 def _correction(points, within: float, origin: str, place: str) -> SpeedCorrection:
+    reading, calibrated = np.array(points, dtype=float).T
     try:
-        return SpeedCorrection([p[0] for p in points], [p[1] - p[0] for p in points], within, origin=origin)
+        return SpeedCorrection(reading, calibrated - reading, within, origin=origin)
     except ValueError as e:
         listed = ", ".join(f"{knots(a):.4g} -> {knots(b):.4g}" for a, b in points)
         raise CaseError(f"`{AIRCRAFT}` {place}: {e}; given is {listed} kt: correct or remove a point") from None

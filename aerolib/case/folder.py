@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from aerolib.case.aircraft import AIRCRAFT, parse_aircraft
+from aerolib.case.columns import Table
 from aerolib.case.inside import inside
 from aerolib.case.optional import PARSERS
 from aerolib.case.problems import CaseError
@@ -28,7 +29,7 @@ class Case:
     aircraft: Aircraft
     stalls: StallTable
     digests: dict[str, str]  # file name -> sha256 of what was read
-    tables: dict[str, object] = field(default_factory=dict)  # file name -> what was parsed, where the file exists
+    tables: dict[str, Table] = field(default_factory=dict)  # file name -> what was parsed, where the file exists
 
     def __post_init__(self):
         if problems := look_alikes(self.aircraft, self._all_tables()):

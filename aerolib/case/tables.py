@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import re
 import stat
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from aerolib.case.problems import CaseError, nearest
-from aerolib.units import Unit, UnitProblem, dash_hint, unit
+from aerolib.units import PLAIN, Unit, UnitProblem, dash_hint, unit
 
 # What an owner's card usually has, for templates and for messages.
 CARD_UNITS = {
@@ -34,11 +35,11 @@ LONGEST_HEADER = 5_000  # characters
 
 @dataclass(frozen=True)
 class Header:
-    """The header of one column: its name, the text as written, and its unit (None for text and plain numbers)."""
+    """The header of one column: its name, the text as written, and its unit."""
 
     name: str
     header: str
-    unit: Unit | None
+    unit: Unit
 
 
 def decode(data: bytes, file: str) -> str:
@@ -207,7 +208,7 @@ def distinct(cells, function):
     return pd.Series(pd.Series([function(t) for t in texts], dtype=cells.dtype).array.take(codes), index=cells.index)
 
 
-def read_header(headers, columns: dict[str, Any], file: str) -> dict[str, Header]:
+def read_header(headers, columns: Mapping[str, Any], file: str) -> dict[str, Header]:
     """Headers by the names of their columns, each as its `Column` asks; CaseError says what is wrong with any."""
     found: dict[str, Header] = {}
     problems = []
@@ -215,7 +216,7 @@ def read_header(headers, columns: dict[str, Any], file: str) -> dict[str, Header
         match = _HEADER.fullmatch(header)
         name, unit_text = match.groups() if match else (header, None)
         c = columns.get(name)
-        of_unit = None
+        of_unit = PLAIN
         wrong = ""
         if not name:
             wrong = f"a column has no name; write one of {', '.join(columns)}, or remove it"
