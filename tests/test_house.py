@@ -16,7 +16,7 @@ from waiting import PATIENCE
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = "aerolib"
 FLOORS = {
-    "units": 0, "atmosphere": 0, "estimate": 0, "memo": 0, "answers": 0, "ranges": 0,
+    "units": 0, "atmosphere": 0, "estimate": 0, "memo": 0, "answers": 0, "ranges": 0, "sources": 0,
     "physics": 1, "measured": 1, "predicted": 1,
     "consequences": 2, "together": 2,
     "case": 3,

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from aerolib.estimate import Estimate, digits
-from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.stalls.results import cautions_html, in_knots
+from aerolib.sources import BORROWED
 
 SHOWN, SUGGESTED = 0.975, 0.80  # probabilities under a flat prior: our convention
 FEW_FLIGHTS = 40  # with more, no single flight decides, and leaving each out in turn would only cost time
