@@ -67,7 +67,6 @@ RULES = (
     Rule(WING, "[wing] incidence", None, -10.0, 15.0, _LEVEL, "angle"),
     Rule(WING, "[wing] twist", None, -12.0, 8.0, "tip against root, less at the tip is negative: " + _LEVEL, "angle"),
     Rule(WING, "[wing] sweep", None, -35.0, 45.0, "it is that of the quarter-chord line: measure again", "angle"),
-    Rule(WING, "[wing] dihedral", None, -12.0, 15.0, _LEVEL, "angle"),
     Rule(WING, "[fuselage] width", "[wing] span", 0.02, 0.4, _UNIT),
     Rule(CHORD, "[weights] mac", "[wing] area over span", 0.8, 1.5, "the mean aerodynamic chord is 1 to 1.2 times the "
          "mean chord of most wings; " + _UNIT),
@@ -100,7 +99,6 @@ RULES = (
     Rule(AIRFRAME, "[gear] wing_height", "[wing] span", 0.03, 0.5, _STANDING + _UNIT),
     Rule(AIRFRAME, "[gear] wing_height", "[fuselage] height", 0.15, 2.5, _STANDING + _UNIT),
     Rule(AIRFRAME, "[gear] main_wheel_diameter", "[wing] area over span", 0.08, 1.2, _UNIT),
-    Rule(AIRFRAME, "[gear] wheel_track", "[wing] span", 0.04, 0.8, _UNIT),
     Rule(AIRFRAME, "[gear] other_wheel_station from main_wheel_station", "[fuselage] length", -1.0, 1.0, _DATUM),
     Rule(AIRFRAME, "[gear] ground_angle, tail-wheel", None, 0.1, 25.0, _GROUND, "angle"),
     Rule(AIRFRAME, "[gear] ground_angle_loaded, tail-wheel", None, 0.1, 25.0, _GROUND, "angle"),

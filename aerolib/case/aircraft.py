@@ -12,7 +12,7 @@ from pydantic import BaseModel, ValidationError
 from aerolib.atmosphere import GRAVITY
 from aerolib.case.agreement import AIRCRAFT, CASE, disagreements
 from aerolib.case.problems import CaseError
-from aerolib.case.schema import Aircraft
+from aerolib.case.schema import NOT_USED, Aircraft
 from aerolib.case.tables import decode
 from aerolib.measured.airspeed.correction import SpeedCorrection, airspeed_of_pressure
 from aerolib.measured.assumptions import ErrorSizes, Thrust
@@ -46,8 +46,15 @@ def parse_aircraft(data: bytes) -> Aircraft:
         deep += 1
         if deep > DEEPEST:
             raise CaseError(f"`{AIRCRAFT}`: tables inside tables too deep to read; see the template")
+    unused = tuple(
+        f"[{table}] {key}"
+        for table, keys in NOT_USED.items()
+        for key in keys
+        if isinstance(tree.get(table), dict) and tree[table].pop(key, None) is not None
+    )
     try:
         aircraft = Aircraft.model_validate(tree)
+        aircraft._not_used = unused
     except ValidationError as e:
         raise CaseError(_sentences(e.errors())) from None
     if problems := disagreements(aircraft, (CASE,)):

@@ -54,12 +54,18 @@ SpeedDifference = Annotated[float, _read("speed", 0.0, 20.0)]
 Angle = Annotated[float, _read("angle", -1.6, 1.6)]
 Force = Annotated[float, _read("force", -20000.0, 20000.0)]
 ForceWithin = Annotated[float, _read("force", 0.0, 20000.0)]
-Rotation = Annotated[float, _read("rotation", 1.0, 1000.0)]
 WaterColumn = Annotated[float, _read("length", 0.0, 1.0)]
 Duration = Annotated[float, _read("time", 0.0, 10.0)]
 Density = Annotated[float, _read("density", 500.0, 1100.0)]
 Ratio = Annotated[float, _read("ratio", 0.0, 1.0)]
 Power = Annotated[float, _read("power", 1.0, 1e6)]
+
+
+NOT_USED = {  # asked for once, and still taken: no estimate reads them
+    "wing": ("tip_shape", "dihedral"),
+    "power": ("thrust_height", "propeller_pitch", "idle_rpm"),
+    "gear": ("wheel_track",),
+}
 
 
 class _Table(BaseModel):
@@ -73,12 +79,10 @@ class Wing(_Table):
     chord_root: Chord | None = None
     chord_middle: Chord | None = None
     chord_tip: Chord | None = None
-    tip_shape: str | None = None
     incidence: Angle | None = None
     height: Length | None = None
     twist: Angle | None = None
     sweep: Angle | None = None
-    dihedral: Angle | None = None
     section: str | None = None
     section_tip: str | None = None
     section_file: str | None = None
@@ -117,10 +121,7 @@ class PowerSetting(_Table):
 
 class PowerTable(_Table):
     thrust_angle: Angle | None = None
-    thrust_height: Length | None = None
     propeller_diameter: Chord | None = None
-    propeller_pitch: Chord | None = None
-    idle_rpm: Rotation | None = None
     rated_power: Power | None = None
     setting: tuple[PowerSetting, ...] = ()
 
@@ -132,7 +133,6 @@ class Gear(_Table):
     main_wheel_station: Length | None = None
     other_wheel_station: Length | None = None
     main_wheel_diameter: Chord | None = None
-    wheel_track: Chord | None = None
     wing_height: Length | None = None
     tail_strike_angle: Angle | None = None
 
@@ -372,6 +372,12 @@ class Aircraft(_Table):
     log: tuple[Log, ...] = ()
     keep_out: tuple[KeepOutZone, ...] = ()
     layout: Layout = Layout()
+    _not_used: tuple[str, ...] = ()
+
+    @property
+    def not_used(self) -> tuple[str, ...]:
+        """The keys of the file that no estimate reads, as '[wing] dihedral'."""
+        return self._not_used
 
     @model_validator(mode="after")
     def _names_once(self):

@@ -131,6 +131,8 @@ def warnings_of(study: Study) -> list[str]:
             f"`{AIRCRAFT}` [indicator] load_factor_axis is not given: the recorded load factor is taken as "
             "normal to the cabin floor, at idle only"
         )
+    if unread := study.aircraft.not_used:
+        out.append(f"`{AIRCRAFT}` {', '.join(unread)}: not used, no estimate needs it")
     used = set(study.stalls.text["configuration"].tolist())
     idle = [c.name for c in study.aircraft.configuration if c.name not in used]
     if idle:
