@@ -8,7 +8,6 @@ correlated through it, so a shared scale error cancels in a ratio without anyone
 from __future__ import annotations
 
 import functools
-import html
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -58,7 +57,7 @@ class BudgetLine:
     share: float  # of the variance [-]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Estimate:
     """A value, its named error sources and its 95 % interval.
 
@@ -126,18 +125,7 @@ class Estimate:
     def __str__(self) -> str:
         return f"{self.name} = {self.text()}"
 
-    def _repr_html_(self) -> str:
-        rows = "".join(
-            f"<tr><td>{html.escape(b.name)}</td><td>{SCOPES[b.scope]}</td>"
-            f"<td style='text-align:right'>{b.contribution:.3g}</td>"
-            f"<td style='text-align:right'>{b.share:.0%}</td></tr>"
-            for b in self.budget()
-        )
-        return (
-            f"<p><b>{html.escape(self.name)}</b> = {html.escape(self.text())}</p>"
-            f"<table><tr><th>source of error</th><th>what shares it</th><th>standard contribution</th>"
-            f"<th>share of variance</th></tr>{rows}</table>"
-        )
+    __repr__ = __str__
 
 
 def digits(uncertainty: float) -> int:

@@ -9,7 +9,7 @@ import numpy as np
 from aerolib.consequences.maneuver import Diagram
 from aerolib.consequences.operating_results import Speeds
 from aerolib.show.pictures import BLUE, GREEN, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
-from aerolib.units import KNOT, knots, on_dial
+from aerolib.units import knots, on_dial
 
 LOOK = ((BLUE, "--"), (VERMILION, "-"))  # first and last modification
 DISTANCES = (("landing_roll", "landing roll"), ("landing_over_obstacle", "landing from 15 m"),
