@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aerolib.case.problems import not_defined
 from aerolib.units import from_si
 
 AIRCRAFT = "aircraft.toml"
@@ -190,7 +191,7 @@ def _measures(a, cg_flown) -> dict[str, _Measure]:
 
 
 def airframe_problems(case) -> list[str]:
-    """Everything about chord, tail, gear and centre of gravity that cannot be [-]."""
+    """Everything about chord, tail, gear and center of gravity that cannot be [-]."""
     found = disagreements(case.aircraft, (WING, CHORD, AIRFRAME), case.stalls.si["cg"])
     return [*found, *_seen(case.aircraft), *_wheels(case)]
 
@@ -201,7 +202,7 @@ def _seen(a) -> list[str]:
     for k, s in enumerate(a.tail.seen, 1):
         place = f"`{AIRCRAFT}` [[tail.seen]] number {k}"
         if names and s.configuration not in names:
-            out.append(f"{place}: configuration '{s.configuration}' is not known; known: {', '.join(sorted(names))}")
+            out.append(f"{place}: {not_defined('configuration', s.configuration, sorted(names))}")
         if s.elevator is None:
             continue
         low, high = -(a.tail.elevator_up or travel), a.tail.elevator_down or travel
@@ -214,7 +215,7 @@ def _seen(a) -> list[str]:
 
 
 def _wheels(case) -> list[str]:
-    """Sentences where a centre of gravity does not lie between the wheels that carry the airplane."""
+    """Sentences where a center of gravity does not lie between the wheels that carry the airplane."""
     gear, w = case.aircraft.gear, case.aircraft.weights
     main, other = gear.main_wheel_station, gear.other_wheel_station
     if None in (gear.kind, main, other):
@@ -236,7 +237,7 @@ def _wheels(case) -> list[str]:
     for name, station in given.items():
         if station is not None and not low < station < high:
             out.append(
-                f"{place}: the centre of gravity {station:.2f} m ({name}) is not between the wheels at {low:.2f} m and "
+                f"{place}: the center of gravity {station:.2f} m ({name}) is not between the wheels at {low:.2f} m and "
                 f"{high:.2f} m: it could not stand on them; are all stations from the same datum?"
             )
     return out

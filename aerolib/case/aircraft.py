@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from aerolib.atmosphere import GRAVITY
 from aerolib.case.agreement import AIRCRAFT, CASE, disagreements
-from aerolib.case.problems import CaseError
+from aerolib.case.problems import CaseError, not_defined
 from aerolib.case.schema import NOT_USED, Aircraft
 from aerolib.case.tables import decode
 from aerolib.measured.airspeed.correction import SpeedCorrection, airspeed_of_pressure
@@ -163,21 +163,18 @@ def _known_keys(loc) -> list[str]:
 def _position_names(a: Aircraft) -> None:
     known = {"modification": [m.name for m in a.modification], "configuration": [c.name for c in a.configuration]}
     seen = set()
-    for i, row in enumerate(a.indicator.position):
+    for i, row in enumerate(a.indicator.position, 1):
+        place = f"`{AIRCRAFT}` [[indicator.position]] number {i}: "
         pair = (row.modification, row.configuration)
         if pair in seen:
             raise CaseError(
-                f"`{AIRCRAFT}` [[indicator.position]] number {i + 1}: '{row.modification}' with '{row.configuration}' "
-                "stands twice; put all points into one table, or remove one"
+                f"{place}'{row.modification}' with '{row.configuration}' stands twice; put all points into one table, "
+                "or remove one"
             )
         seen.add(pair)
-        for key, names in known.items():
-            if names and getattr(row, key) not in names:
-                near = difflib.get_close_matches(getattr(row, key), names, n=1)
-                raise CaseError(
-                    f"`{AIRCRAFT}` [[indicator.position]] number {i + 1}: {key} '{getattr(row, key)}' is not "
-                    f"defined; " + (f"did you mean '{near[0]}'?" if near else f"known: {', '.join(names)}")
-                )
+        for (kind, names), name in zip(known.items(), pair):
+            if names and name not in names:
+                raise CaseError(place + not_defined(kind, name, names))
 
 
 def error_sizes(a: Aircraft) -> ErrorSizes:
@@ -229,7 +226,7 @@ def instrument_of(a: Aircraft) -> SpeedCorrection:
             raise CaseError(f"`{AIRCRAFT}` [indicator] manometer: heights of water must be above zero; correct it")
         speed = float(airspeed_of_pressure(WATER * GRAVITY * height))
         points.append((reading, speed))
-        # The slowest point decides: there a millimetre is the most knots.
+        # The slowest point decides: there a millimeter is the most knots.
         within = max(within, 0.5 * speed * (0.001 if i.manometer_within is None else i.manometer_within) / height)
     if not points:
         return SpeedCorrection(standard_uncertainty=within * WITHIN_TO_STANDARD, origin="none given")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from aerolib.case.dates import iso_dates
-from aerolib.case.problems import CaseError, nearest
+from aerolib.case.problems import CaseError, nearest, not_defined
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import CARD_UNITS, Dialect, Header, distinct, numbers, point_for_comma, read_header, read_table
 from aerolib.units import PLAIN, UnitProblem, parse_quantity, unit
@@ -141,10 +141,8 @@ class _Reader:
         known = [row.name for row in getattr(self.aircraft, c.name)] if defined else list(c.words)
         for value in dict.fromkeys(cells.tolist()) if known else ():
             if value and value not in known:
-                wrong = f"{c.name} '{value}' is not "
-                wrong += "in `aircraft.toml`; " if defined else f"one of {', '.join(known)}; "
-                wrong += nearest(value, known) + f" (or add a table [[{c.name}]] with this name)" * defined
-                self.tell(np.argmax(cells == value), wrong)
+                wrong = f"{c.name} '{value}' is not one of {', '.join(known)}; {nearest(value, known)}"
+                self.tell(np.argmax(cells == value), not_defined(c.name, value, known) if defined else wrong)
         if c.write:
             such = f"{c.write}, such as '{known[0]}'" if known else c.write
             for i in np.flatnonzero(cells == "")[:TOLD]:

@@ -91,7 +91,7 @@ class Wing(_Table):
     flap_kind: Literal["plain", "split", "slotted", "Fowler", "double slotted", "none"] | None = None
     flap_inner: Length | None = None
     flap_outer: Length | None = None
-    flap_cutouts: tuple[tuple[Length, Length], ...] = ()  # from, to, out from the centreline
+    flap_cutouts: tuple[tuple[Length, Length], ...] = ()  # from, to, out from the centerline
     flap_chord_extension: Length | None = None
     flap_gap: Length | None = None
     aileron_inner: Length | None = None
