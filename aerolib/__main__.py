@@ -12,7 +12,7 @@ def main(arguments: list[str] | None = None) -> int:
 
     `arguments` are those of the process where none are given, which then ends with the command.
     """
-    stopped = []
+    stopped: list[int] = []
     try:
         if arguments is None:
             _stop_in_words(stopped)

@@ -24,7 +24,7 @@ BOUNDS = (  # pattern of the key, lowest, highest, what it is
     (r"probability\w*|probabilities", 0.0, 1.0, ""),
     (r"clmax|section_clmax|predicted", -0.5, 6.0, ""),
 )
-_KINDS = tuple((re.compile(pattern), *rest) for pattern, *rest in BOUNDS)
+_KINDS = tuple((re.compile(pattern), (low, high, unit)) for pattern, low, high, unit in BOUNDS)
 
 
 def absurd(data, key: str = "", state: str = "") -> list[str]:
@@ -68,6 +68,6 @@ def _numbers(data, key: str, state: str) -> Iterator[tuple[str, float, float, st
             for v in data:
                 yield from _numbers(v, key, state)
     elif isinstance(data, int | float) and not isinstance(data, bool) and "interval" not in key:
-        kind = next((rest for pattern, *rest in _KINDS if pattern.fullmatch(key)), None)
-        if kind is not None:
-            yield (key, kind[0], kind[1], kind[2], float(data), state)
+        for low, high, unit in (bounds for pattern, bounds in _KINDS if pattern.fullmatch(key)):
+            yield (key, low, high, unit, float(data), state)
+            return

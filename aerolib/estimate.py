@@ -7,7 +7,7 @@ correlated through it, so a shared scale error cancels in a ratio without anyone
 
 from __future__ import annotations
 
-import html
+import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -33,8 +33,11 @@ class Source:
     def __post_init__(self):
         if self.scope not in SCOPES:
             raise ValueError(f"scope '{self.scope}' is not one of {', '.join(SCOPES)}")
-        # Sources are dictionary keys by the thousand on a large card: hash once.
-        object.__setattr__(self, "_hash", hash((self.name, self.scope, self.label)))
+
+    @functools.cached_property
+    def _hash(self) -> int:
+        """Sources are dictionary keys by the thousand on a large card: hashed once."""
+        return hash((self.name, self.scope, self.label))
 
     def __hash__(self) -> int:
         return self._hash
@@ -54,7 +57,7 @@ class BudgetLine:
     share: float  # of the variance [-]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Estimate:
     """A value, its named error sources and its 95 % interval.
 
@@ -122,18 +125,7 @@ class Estimate:
     def __str__(self) -> str:
         return f"{self.name} = {self.text()}"
 
-    def _repr_html_(self) -> str:
-        rows = "".join(
-            f"<tr><td>{html.escape(b.name)}</td><td>{SCOPES[b.scope]}</td>"
-            f"<td style='text-align:right'>{b.contribution:.3g}</td>"
-            f"<td style='text-align:right'>{b.share:.0%}</td></tr>"
-            for b in self.budget()
-        )
-        return (
-            f"<p><b>{html.escape(self.name)}</b> = {html.escape(self.text())}</p>"
-            f"<table><tr><th>source of error</th><th>what shares it</th><th>standard contribution</th>"
-            f"<th>share of variance</th></tr>{rows}</table>"
-        )
+    __repr__ = __str__
 
 
 def digits(uncertainty: float) -> int:

@@ -63,6 +63,8 @@ SPELLINGS: dict[str, dict[str, str]] = {
     "ratio": {"-": "dimensionless", "": "dimensionless", "%": "percent"},
 }
 
+KNOT, FOOT, POUND, MILE = 1852.0 / 3600.0, 0.3048, 0.45359237, 1609.344  # [m/s], [m], [kg], [m], exact
+
 DASHES = "\u2010\u2011\u2012\u2013\u2014\u2212\ufe63\uff0d"  # they look like a keyboard's minus sign
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 
@@ -87,6 +89,9 @@ class Unit:
     def from_si(self, value):
         """Value in this unit of an SI `value` (float or array)."""
         return (value - self.offset) / self.factor
+
+
+PLAIN = Unit("", "", 1.0, 0.0)  # of numbers without one
 
 
 @functools.cache

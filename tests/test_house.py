@@ -16,7 +16,7 @@ from waiting import PATIENCE
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = "aerolib"
 FLOORS = {
-    "units": 0, "atmosphere": 0, "estimate": 0, "memo": 0, "answers": 0, "ranges": 0,
+    "units": 0, "atmosphere": 0, "estimate": 0, "memo": 0, "answers": 0, "ranges": 0, "sources": 0,
     "physics": 1, "measured": 1, "predicted": 1,
     "consequences": 2, "together": 2,
     "case": 3,
@@ -324,6 +324,35 @@ def test_style_rule_sees(source, count):
 @pytest.mark.parametrize("module", [m for m in MODULES if m.startswith("show.")])
 def test_everything_is_drawn_in_our_own_style(module):
     assert style_offences(MODULES[module].read_text(encoding="utf-8"), module) == []
+
+
+FACTORS = {  # exact by definition: the pound and yard agreement of 1959, the international nautical mile, ISO 2533:1975
+    "kt": 1852.0 / 3600.0, "lb": 0.45359237, "ft": 0.3048, "in": 0.0254, "mph": 0.44704, "NM": 1852.0, "mi": 1609.344,
+    "lbf": 4.4482216152605, "g0": 9.80665,
+}  # fmt: skip
+
+
+def factor_offences(source, module):
+    """Numbers in code that turn one unit into another: they belong into `units.py`, and g0 into `atmosphere.py`."""
+    return [
+        f"{module}:{node.lineno}: {node.value!r} is {name}"
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Constant) and isinstance(node.value, int | float) and node.value
+        for name, factor in FACTORS.items()
+        if any(abs(node.value / f - 1.0) < 2e-4 for f in (factor, 1.0 / factor))
+    ]
+
+
+@pytest.mark.parametrize(
+    "source, count", [("v = x * 0.5144", 1), ("v = x * 1.943844", 1), ("'1 kt = 0.5144 m/s'", 0), ("v = 0.5 * x", 0)]
+)
+def test_factor_rule_sees(source, count):
+    assert len(factor_offences(source, "m")) == count
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if m not in ("units", "atmosphere")])
+def test_no_conversion_factor_outside_the_units(module):
+    assert factor_offences(MODULES[module].read_text(encoding="utf-8"), module) == []
 
 
 def test_no_module_is_too_long():

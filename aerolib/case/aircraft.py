@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import difflib
 import tomllib
+from typing import Any
 
 import numpy as np
 from pydantic import BaseModel, ValidationError
 
 from aerolib.atmosphere import GRAVITY
 from aerolib.case.agreement import AIRCRAFT, CASE, disagreements
-from aerolib.case.problems import CaseError
-from aerolib.case.schema import Aircraft
+from aerolib.case.problems import CaseError, not_defined
+from aerolib.case.schema import NOT_USED, Aircraft
 from aerolib.case.tables import decode
 from aerolib.measured.airspeed.correction import SpeedCorrection, airspeed_of_pressure
 from aerolib.measured.assumptions import ErrorSizes, Thrust
@@ -39,13 +40,21 @@ def parse_aircraft(data: bytes) -> Aircraft:
         raise CaseError(
             f'`{AIRCRAFT}` is not valid TOML: {e}; every text stands in quotation marks, such as area = "14.2 m2"'
         ) from None
-    level, deep = [tree], 0
+    level: list[Any] = [tree]
+    deep = 0
     while level := [v for t in level for v in (t.values() if isinstance(t, dict) else t) if isinstance(v, dict | list)]:
         deep += 1
         if deep > DEEPEST:
             raise CaseError(f"`{AIRCRAFT}`: tables inside tables too deep to read; see the template")
+    unused = tuple(
+        f"[{table}] {key}"
+        for table, keys in NOT_USED.items()
+        for key in keys
+        if isinstance(tree.get(table), dict) and tree[table].pop(key, None) is not None
+    )
     try:
         aircraft = Aircraft.model_validate(tree)
+        aircraft._not_used = unused
     except ValidationError as e:
         raise CaseError(_sentences(e.errors())) from None
     if problems := disagreements(aircraft, (CASE,)):
@@ -123,7 +132,9 @@ def _sentence(error) -> str:
 
 def _place(loc) -> str:
     """'[wing] area', '[[configuration]] number 2, flap', '[[power.setting]] number 1, thrust'."""
-    table, words, rest = [], [], list(loc)
+    table: list[str] = []
+    words: list[str] = []
+    rest = list(loc)
     while rest and (not table or (len(rest) > 1 and isinstance(rest[1], int) and not isinstance(rest[0], int))):
         table.append(str(rest.pop(0)))
         if rest and isinstance(rest[0], int):
@@ -138,7 +149,7 @@ def _place(loc) -> str:
 
 
 def _known_keys(loc) -> list[str]:
-    model = Aircraft
+    model: type[BaseModel] = Aircraft
     for part in loc[:-1]:
         if isinstance(part, int):
             continue
@@ -152,21 +163,18 @@ def _known_keys(loc) -> list[str]:
 def _position_names(a: Aircraft) -> None:
     known = {"modification": [m.name for m in a.modification], "configuration": [c.name for c in a.configuration]}
     seen = set()
-    for i, row in enumerate(a.indicator.position):
+    for i, row in enumerate(a.indicator.position, 1):
+        place = f"`{AIRCRAFT}` [[indicator.position]] number {i}: "
         pair = (row.modification, row.configuration)
         if pair in seen:
             raise CaseError(
-                f"`{AIRCRAFT}` [[indicator.position]] number {i + 1}: '{row.modification}' with '{row.configuration}' "
-                "stands twice; put all points into one table, or remove one"
+                f"{place}'{row.modification}' with '{row.configuration}' stands twice; put all points into one table, "
+                "or remove one"
             )
         seen.add(pair)
-        for key, names in known.items():
-            if names and getattr(row, key) not in names:
-                near = difflib.get_close_matches(getattr(row, key), names, n=1)
-                raise CaseError(
-                    f"`{AIRCRAFT}` [[indicator.position]] number {i + 1}: {key} '{getattr(row, key)}' is not "
-                    f"defined; " + (f"did you mean '{near[0]}'?" if near else f"known: {', '.join(names)}")
-                )
+        for (kind, names), name in zip(known.items(), pair):
+            if names and name not in names:
+                raise CaseError(place + not_defined(kind, name, names))
 
 
 def error_sizes(a: Aircraft) -> ErrorSizes:
@@ -218,7 +226,7 @@ def instrument_of(a: Aircraft) -> SpeedCorrection:
             raise CaseError(f"`{AIRCRAFT}` [indicator] manometer: heights of water must be above zero; correct it")
         speed = float(airspeed_of_pressure(WATER * GRAVITY * height))
         points.append((reading, speed))
-        # The slowest point decides: there a millimetre is the most knots.
+        # The slowest point decides: there a millimeter is the most knots.
         within = max(within, 0.5 * speed * (0.001 if i.manometer_within is None else i.manometer_within) / height)
     if not points:
         return SpeedCorrection(standard_uncertainty=within * WITHIN_TO_STANDARD, origin="none given")
@@ -237,8 +245,9 @@ def position_of(a: Aircraft, flaps: dict[str, str]) -> dict[tuple[str, str], Spe
 
 
 def _correction(points, within: float, origin: str, place: str) -> SpeedCorrection:
+    reading, calibrated = np.array(points, dtype=float).T
     try:
-        return SpeedCorrection([p[0] for p in points], [p[1] - p[0] for p in points], within, origin=origin)
+        return SpeedCorrection(reading, calibrated - reading, within, origin=origin)
     except ValueError as e:
         listed = ", ".join(f"{knots(a):.4g} -> {knots(b):.4g}" for a, b in points)
         raise CaseError(f"`{AIRCRAFT}` {place}: {e}; given is {listed} kt: correct or remove a point") from None

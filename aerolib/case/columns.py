@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from aerolib.case.dates import iso_dates
-from aerolib.case.problems import CaseError, nearest
+from aerolib.case.problems import CaseError, nearest, not_defined
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import CARD_UNITS, Dialect, Header, distinct, numbers, point_for_comma, read_header, read_table
-from aerolib.units import UnitProblem, parse_quantity, unit
+from aerolib.units import PLAIN, UnitProblem, parse_quantity, unit
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -85,7 +85,8 @@ class Schema:
     def read(self, data: bytes, aircraft: Aircraft) -> tuple[Table, list[str]]:
         """The bytes of a file as a table, and what is wrong with its cells; CaseError where it is no such table."""
         hint = ", or remove the file: it is not required" * self.optional
-        return self.check(*read_table(data, self.file, f"`{self.header}`{hint}"), aircraft)
+        frame, dialect = read_table(data, self.file, f"a header such as `{self.header}`{hint}")
+        return self.check(frame, dialect, aircraft)
 
     def check(self, frame: pd.DataFrame, dialect: Dialect, aircraft: Aircraft) -> tuple[Table, list[str]]:
         """The same from a frame of text (index: the row in the file)."""
@@ -140,10 +141,8 @@ class _Reader:
         known = [row.name for row in getattr(self.aircraft, c.name)] if defined else list(c.words)
         for value in dict.fromkeys(cells.tolist()) if known else ():
             if value and value not in known:
-                wrong = f"{c.name} '{value}' is not "
-                wrong += "in `aircraft.toml`; " if defined else f"one of {', '.join(known)}; "
-                wrong += nearest(value, known) + f" (or add a table [[{c.name}]] with this name)" * defined
-                self.tell(np.argmax(cells == value), wrong)
+                wrong = f"{c.name} '{value}' is not one of {', '.join(known)}; {nearest(value, known)}"
+                self.tell(np.argmax(cells == value), not_defined(c.name, value, known) if defined else wrong)
         if c.write:
             such = f"{c.write}, such as '{known[0]}'" if known else c.write
             for i in np.flatnonzero(cells == "")[:TOLD]:
@@ -166,13 +165,12 @@ class _Reader:
         if c.write:
             for i in np.flatnonzero(cells == "")[:TOLD]:
                 self.tell(i, f"no {c.name}; write {c.write}, or give a reason in column `left_out`")
-        if c.in_cells and head.unit is None:
+        if c.in_cells and head.unit is PLAIN:
             values = self._quantities(c, cells)
         else:
-            values = numbers(cells, head, self.file, self.problems)
-            values = values if head.unit is None else head.unit.to_si(values)
+            values = head.unit.to_si(numbers(cells, head, self.file, self.problems))
         if c.between is not None:
-            self._within(values, c, head, cells)
+            self._within(values, c, c.between, cells)
         return values
 
     def _quantities(self, c: Column, cells) -> np.ndarray:
@@ -187,11 +185,12 @@ class _Reader:
                 break  # every cell below would say the same
         return values
 
-    def _within(self, values: np.ndarray, c: Column, head: Header, cells) -> None:
-        shown = head.unit or (unit(c.usual_unit, c.kind) if c.kind else None)
-        low, high = (round(shown.from_si(x) if shown else x, 1) for x in c.between)
-        span = f"{low:g} to {high:g} {shown.text}" if shown else f"{low:g} to {high:g}"
-        for i in np.flatnonzero((values < c.between[0]) | (values > c.between[1]))[:TOLD]:
+    def _within(self, values: np.ndarray, c: Column, between: tuple[float, float], cells) -> None:
+        head = self.headers[c.name]
+        shown = unit(c.usual_unit, c.kind) if c.kind and head.unit is PLAIN else head.unit
+        low, high = (round(shown.from_si(x), 1) for x in between)
+        span = f"{low:g} to {high:g} {shown.text}".rstrip()
+        for i in np.flatnonzero((values < between[0]) | (values > between[1]))[:TOLD]:
             self.tell(
                 i,
                 f"{cells.iloc[i]} in column `{head.header}` is outside {span}: a slip, or a column in another unit?",

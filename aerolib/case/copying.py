@@ -6,9 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.folder import Case
+from aerolib.case.folder import PARSERS, Case
 from aerolib.case.inside import inside
-from aerolib.case.optional import PARSERS
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import write_folder
 from aerolib.case.stalls import FILE, parse_stalls

@@ -40,7 +40,7 @@ def iso_dates(labels, row, file: str, problems: list[str], beside=()) -> np.ndar
     # Whether this file writes the day or the month first is told by the dates that leave no choice.
     orders = {order for t, days in read.items() if (order := _order(t, days))}
     for t, days in read.items():
-        if len(orders) == 1 and len(days) > 1 and (told := days.get(*orders)):
+        if len(orders) == 1 and len(days) > 1 and (told := days.get(next(iter(orders)))):
             read[t] = {"told": told}
     sure = {next(iter(days.values())) for days in read.values() if len(set(days.values())) == 1}
     years = {d.year for d in sure if d.year != _FILL[0].year}

@@ -5,12 +5,14 @@ from __future__ import annotations
 import contextlib
 import functools
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from aerolib.case import checks, legs, tufts
 from aerolib.case.aircraft import AIRCRAFT, parse_aircraft
+from aerolib.case.columns import Table
 from aerolib.case.inside import inside
-from aerolib.case.optional import PARSERS
 from aerolib.case.problems import CaseError
 from aerolib.case.saving import sha256
 from aerolib.case.schema import Aircraft
@@ -18,6 +20,13 @@ from aerolib.case.shipped import demo_folder
 from aerolib.case.stalls import FILE, StallTable, parse_frame, parse_stalls
 from aerolib.case.states import State, as_read, doubt, flown_states, in_order, look_alikes
 from aerolib.case.tables import read_bytes
+
+# What a case may have beside its stalls: file name -> the function that reads and checks it.
+PARSERS: dict[str, Callable[[bytes, Aircraft], Table]] = {
+    checks.FILE: checks.parse_checks,
+    legs.FILE: legs.parse_legs,
+    tufts.FILE: tufts.parse_tufts,
+}
 
 
 @dataclass(frozen=True)
@@ -28,7 +37,7 @@ class Case:
     aircraft: Aircraft
     stalls: StallTable
     digests: dict[str, str]  # file name -> sha256 of what was read
-    tables: dict[str, object] = field(default_factory=dict)  # file name -> what was parsed, where the file exists
+    tables: dict[str, Table] = field(default_factory=dict)  # file name -> what was parsed, where the file exists
 
     def __post_init__(self):
         if problems := look_alikes(self.aircraft, self._all_tables()):

@@ -61,7 +61,8 @@ def _runs(table: Table) -> list[tuple[str, str, str]]:
 
 def _tracks(table: Table) -> list[str]:
     """A sentence for every run with a leg without track, unless all its legs have a heading."""
-    runs, first = _runs(table), {}
+    runs = _runs(table)
+    first: dict[tuple[str, str, str], int] = {}
     blind = {run for run, known in zip(runs, np.isfinite(table.si["heading"])) if not known}
     for i in np.flatnonzero(~np.isfinite(table.si["track"])):
         if runs[i] in blind:

@@ -82,3 +82,10 @@ def nearest(name: str, known: Iterable[str]) -> str:
     if near:
         return f"did you mean '{near[0]}'?"
     return f"known here: {', '.join(known)}" if known else "none is defined"
+
+
+def not_defined(kind: str, name: str, known: Iterable[str]) -> str:
+    """That a modification or configuration is not defined, and the name likely meant, as a clause."""
+    return (
+        f"{kind} '{name}' is not in `aircraft.toml`; {nearest(name, known)} (or add a table [[{kind}]] with this name)"
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import math
 from functools import cache, wraps
+from typing import Any
 
 import aerolib.predicted.section as predicted
 from aerolib.case.shipped import shipped
@@ -13,14 +14,14 @@ _TO_SI = {"deg": math.radians(1.0), "1/deg": math.degrees(1.0), "%": 0.01, "-": 
 
 
 @cache
-def published(name: str) -> tuple[dict[str, object], ...]:
+def published(name: str) -> tuple[dict[str, Any], ...]:
     """Rows of data/published/NAME.csv as they stand: numbers as floats, text as text, empty cells None."""
     with (shipped("data") / "published" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         return tuple({key: _cell(text) for key, text in row.items()} for row in csv.DictReader(file))
 
 
 @cache
-def section_table() -> tuple[dict[str, object], ...]:
+def section_table() -> tuple[dict[str, Any], ...]:
     """Rows of naca_tr824.csv as `section_lift` takes them: no unit in a key, values in SI (rad, 1/rad, fractions)."""
     return tuple(_si(row) for row in published("naca_tr824"))
 
@@ -40,14 +41,14 @@ def measured_lift(section: str) -> dict[str, tuple[tuple[float, float], ...]]:
     return {condition: tuple(points) for condition, points in curves.items()}
 
 
-def _cell(text: str) -> object:
+def _cell(text: str) -> float | str | None:
     try:
         return float(text)
     except ValueError:
         return text or None
 
 
-def _si(row: dict[str, object]) -> dict[str, object]:
+def _si(row: dict[str, Any]) -> dict[str, Any]:
     """The same row with its units taken out of the keys."""
     out = {}
     for key, value in row.items():

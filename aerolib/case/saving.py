@@ -20,7 +20,7 @@ from aerolib.case.shipped import is_shipped
 try:
     import fcntl
 except ImportError:  # Windows
-    fcntl = None
+    fcntl = None  # type: ignore[assignment]
 
 BACKUPS = 10  # earlier files kept
 LOCKED_FOR = 10.0  # a save takes a few hundredths of this [s]

@@ -11,7 +11,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Dialect, read_table
 from aerolib.measured.stalls.record import ENDINGS, KINDS
-from aerolib.units import unit
+from aerolib.units import POUND
 
 FILE = "stalls.csv"
 HIGHEST_LIFT = "highest lift"  # the one place at which a load factor belongs to CLmax
@@ -19,7 +19,6 @@ READ_AT = (HIGHEST_LIFT, "lowest speed", "unknown")
 NOT_NOTED = "not noted"
 FAR_OUTSIDE = (0.85, 1.25)  # of empty and of maximum: beyond, a weight is a slip, not an overload: our judgement
 LIGHTEST_PILOT = 40.0  # [kg]: our judgement
-POUND = unit("lb", "mass").factor  # [kg]
 LOAD_NOT_NOTED = 3.0  # standard uncertainty of a load cell left empty [kg]: our judgement
 ALTITUDE, TEMPERATURE = (-500.0, 6000.0), (220.0, 325.0)  # [m], [K]
 COLUMNS = by_name(

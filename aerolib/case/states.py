@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+
+from pydantic import BaseModel
 
 from aerolib.case.dates import day_of, days_in_words, listed
 from aerolib.case.problems import folded
@@ -82,7 +84,7 @@ def as_read(aircraft: Aircraft, flown: tuple[State, ...], asked: str | None) -> 
 def look_alikes(aircraft: Aircraft, tables: Mapping) -> list[str]:
     """Names that differ only by capitals, blanks, hyphens or underscores, each with the name likely meant."""
     first: dict[tuple[str, str], tuple[str, str]] = {}
-    problems = []
+    problems: list[str] = []
     for kind, name, place in _names(aircraft, tables):
         known, where = first.setdefault((kind, folded(name)), (name, place))
         if known != name and not any(p.startswith(f"{place}: {kind} '{name}'") for p in problems):
@@ -100,15 +102,20 @@ def _names(aircraft: Aircraft, tables: Mapping):
     for kind in ("modification", "configuration"):
         yield from ((kind, row.name, f"{toml} [[{kind}]]") for row in getattr(aircraft, kind))
     yield from (("power", s.name, f"{toml} [[power.setting]]") for s in aircraft.power.setting)
-    for place, rows in (("[[indicator.position]]", aircraft.indicator.position), ("[[tail.seen]]", aircraft.tail.seen),
-                        ("[[device]]", aircraft.device), ("[[log]]", aircraft.log)):  # fmt: skip
+    tables_of: dict[str, Iterable[BaseModel]] = {
+        "[[indicator.position]]": aircraft.indicator.position,
+        "[[tail.seen]]": aircraft.tail.seen,
+        "[[device]]": aircraft.device,
+        "[[log]]": aircraft.log,
+    }
+    for place, rows in tables_of.items():
         for row in rows:
             yield from ((k, name, f"{toml} {place}") for k in KINDS if (name := getattr(row, k, None)))
     for file, table in tables.items():
         for kind in KINDS:
             if kind not in table.text:
                 continue
-            rows: dict[str, int] = {}
+            first: dict[str, int] = {}
             for name, row in zip(table.text[kind].tolist(), table.row.tolist()):
-                rows.setdefault(name, row)
-            yield from ((kind, name, f"`{file}` row {row}") for name, row in rows.items() if name)
+                first.setdefault(name, row)
+            yield from ((kind, name, f"`{file}` row {row}") for name, row in first.items() if name)

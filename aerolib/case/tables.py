@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import re
 import stat
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from aerolib.case.problems import CaseError, nearest
-from aerolib.units import Unit, UnitProblem, dash_hint, unit
+from aerolib.units import PLAIN, Unit, UnitProblem, dash_hint, unit
 
 # What an owner's card usually has, for templates and for messages.
 CARD_UNITS = {
@@ -24,6 +25,7 @@ CARD_UNITS = {
     "angle": "deg",
 }
 THOUSANDS = r"[<+\-]?\s*[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?"  # a number whose points may divide thousands
+DECIMAL_COMMA = r"^([<+\-]?\s*\d+),(\d+)$"
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*(.*?)\s*\])?\s*$")
 
 
@@ -34,11 +36,11 @@ LONGEST_HEADER = 5_000  # characters
 
 @dataclass(frozen=True)
 class Header:
-    """The header of one column: its name, the text as written, and its unit (None for text and plain numbers)."""
+    """The header of one column: its name, the text as written, and its unit."""
 
     name: str
     header: str
-    unit: Unit | None
+    unit: Unit
 
 
 def decode(data: bytes, file: str) -> str:
@@ -115,60 +117,49 @@ def read_table(data: bytes, file: str, needed: str = "a table with a header"):
             "it out evenly"
         )
     separator = ";" if first.count(";") > first.count(",") else "," if "," in first or "\t" not in first else "\t"
+    cells = _cells(text, separator, file)
+    columns: dict[str, pd.Series] = {}
+    for header, column in zip(cells.iloc[0].fillna("").str.strip(), cells.columns):
+        below = distinct(cells[column].iloc[1:].fillna(""), str.strip)
+        if header in columns:
+            raise CaseError(f"`{file}` row 1: column '{header}' stands twice; keep one")
+        if header or (below != "").any():  # a spreadsheet may leave empty columns at the right
+            columns[header] = below
+    frame = pd.DataFrame(columns, index=cells.index[1:])
+    frame = frame[~(frame == "").all(axis=1)]
+    comma = False
+    if separator == ";":
+        numeric = list(filter(_holds_numbers, frame.columns))
+        _no_two_readings(frame, numeric, file)
+        for c in numeric:
+            comma = comma or bool(frame[c].str.fullmatch(DECIMAL_COMMA).any())
+            frame[c] = frame[c].str.replace(DECIMAL_COMMA, r"\1.\2", regex=True)
+    mark = "\ufeff" if data.startswith(b"\xef\xbb\xbf") else ""
+    return frame, Dialect(separator, comma, "\r\n" if "\r\n" in text else "\n", mark)
+
+
+def _cells(text: str, separator: str, file: str):
+    """Every cell of a table as text, the header among them: pandas then refuses a row that has more cells."""
+    import pandas as pd
+
+    how = {"header": None, "dtype": str, "keep_default_na": False, "skip_blank_lines": False, "on_bad_lines": "error"}
     try:
-        # The header is read as a row like the others: pandas then refuses every row that has more cells.
-        frame = pd.read_csv(
-            io.StringIO(text),
-            sep=separator,
-            header=None,
-            dtype=str,
-            keep_default_na=False,
-            skip_blank_lines=False,
-            on_bad_lines="error",
-            quotechar='"',
-        )
-    except pd.errors.ParserError as e:
-        found = re.search(r"Expected (\d+) fields in line (\d+), saw (\d+)", str(e))
-        if found:
+        cells = pd.read_csv(io.StringIO(text), sep=separator, quotechar='"', **how)
+    except (pd.errors.ParserError, pd.errors.EmptyDataError) as e:
+        if found := re.search(r"Expected (\d+) fields in line (\d+), saw (\d+)", str(e)):
             want, line, saw = found.groups()
+            decimal = "; a comma file uses decimal points, a semicolon file may use decimal commas" * (separator == ",")
             raise CaseError(
                 f"`{file}` row {line}: {saw} cells where the header has {want}; quote a text that holds "
-                f"the separator '{separator}'"
-                + (
-                    "; a comma file uses decimal points, a semicolon file may use decimal commas"
-                    if separator == ","
-                    else ""
-                )
+                f"the separator '{separator}'{decimal}"
             ) from None
-        opened = re.search(r"EOF inside string starting at row (\d+)", str(e))
-        if opened:
+        if opened := re.search(r"EOF inside string starting at row (\d+)", str(e)):
             raise CaseError(
                 f"`{file}` row {int(opened[1]) + 1}: a quotation mark is opened and never closed; close or remove it"
             ) from None
         raise CaseError(f"`{file}` cannot be read as CSV: {e}; save it as CSV again") from None
-    except pd.errors.EmptyDataError:
-        raise CaseError(f"`{file}` is empty; needed is a header and a row for every stall") from None
-    frame.index = frame.index + 1  # as a spreadsheet counts: the header is row 1
-    headers = frame.iloc[0].fillna("").str.strip().tolist()
-    columns = {}
-    for header, cells in zip(headers, (distinct(frame[c].iloc[1:].fillna(""), str.strip) for c in frame.columns)):
-        if header in columns:
-            raise CaseError(f"`{file}` row 1: column '{header}' stands twice; keep one")
-        if header or (cells != "").any():  # a spreadsheet may leave empty columns at the right
-            columns[header] = cells
-    frame = pd.DataFrame(columns, index=frame.index[1:])
-    blank = (frame == "").all(axis=1)
-    frame = frame[~blank]
-    comma = False
-    if separator == ";":
-        pattern = r"^([<+\-]?\s*\d+),(\d+)$"
-        numeric = list(filter(_holds_numbers, frame.columns))
-        _no_two_readings(frame, numeric, file)
-        for c in numeric:
-            comma = comma or bool(frame[c].str.fullmatch(pattern).any())
-            frame[c] = frame[c].str.replace(pattern, r"\1.\2", regex=True)
-    mark = "\ufeff" if data.startswith(b"\xef\xbb\xbf") else ""
-    return frame, Dialect(separator, comma, "\r\n" if "\r\n" in text else "\n", mark)
+    cells.index = cells.index + 1  # as a spreadsheet counts: the header is row 1
+    return cells
 
 
 def _no_two_readings(frame, numeric, file: str) -> None:
@@ -207,7 +198,7 @@ def distinct(cells, function):
     return pd.Series(pd.Series([function(t) for t in texts], dtype=cells.dtype).array.take(codes), index=cells.index)
 
 
-def read_header(headers, columns: dict[str, Any], file: str) -> dict[str, Header]:
+def read_header(headers, columns: Mapping[str, Any], file: str) -> dict[str, Header]:
     """Headers by the names of their columns, each as its `Column` asks; CaseError says what is wrong with any."""
     found: dict[str, Header] = {}
     problems = []
@@ -215,7 +206,7 @@ def read_header(headers, columns: dict[str, Any], file: str) -> dict[str, Header
         match = _HEADER.fullmatch(header)
         name, unit_text = match.groups() if match else (header, None)
         c = columns.get(name)
-        of_unit = None
+        of_unit = PLAIN
         wrong = ""
         if not name:
             wrong = f"a column has no name; write one of {', '.join(columns)}, or remove it"

@@ -13,7 +13,7 @@ from aerolib.units import SPELLINGS
 
 README = "README.md"
 _LEFT_BY_THE_SYSTEM = {".DS_Store", "Thumbs.db", "desktop.ini"}  # file managers drop these into empty folders
-_KINDS = ("length", "area", "mass", "speed", "angle", "force", "power", "rotation", "time", "volume", "temperature",
+_KINDS = ("length", "area", "mass", "speed", "angle", "force", "power", "time", "volume", "temperature",
           "density", "ratio")  # fmt: skip
 
 # A line that starts with '#' and a letter or bracket is a key to uncomment; '# ' starts a remark.

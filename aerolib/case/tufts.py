@@ -35,7 +35,7 @@ class TuftTable(Table):
 
     @property
     def span_station(self) -> np.ndarray:
-        """(N,) from the center line [m]"""
+        """(N,) from the centerline [m]"""
         return self.si["span_station"]
 
     @property
@@ -78,7 +78,7 @@ def parse_tufts(data: bytes, aircraft: Aircraft) -> TuftTable:
         beyond = f", 0 to {half:.2f} m" if np.isfinite(half) else ""
         problems.append(
             f"`{FILE}` row {table.row[i]}: span_station {y[i]:.2f} m is not on the wing half{beyond}; it counts from "
-            "the center line"
+            "the centerline"
         )
     if problems:
         raise CaseError(problems)

@@ -10,6 +10,7 @@ import numpy as np
 
 from aerolib.atmosphere import GRAVITY
 from aerolib.ranges import in_range
+from aerolib.units import KNOT
 
 OBSTACLE = 15.24  # 50 ft [m]
 # friction coefficients: braked, rolling; lows and highs from memory (textbook tables), grass wide
@@ -23,7 +24,7 @@ SURFACES = {
 # Published factors on the distance over the obstacle from dry paved ground: (landing, take-off). Wet grass, landing:
 # UK CAA GM1 CAT.POL.A.335, 'as much as 60 %' (read). The others: a study page on CAP 698 (read, so second-hand).
 PUBLISHED_FACTORS = {"dry short grass": (1.15, 1.20), "wet short grass": (1.60, 1.30)}
-MUCH_WIND = 16.0 * 1852.0 / 3600.0  # [m/s]
+MUCH_WIND = 16.0 * KNOT  # [m/s]
 STEEPEST = math.atan(0.05)  # slope of the ground [rad]
 MOST_TAILWIND = 5.1  # 10 kt [m/s]
 

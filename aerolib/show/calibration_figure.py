@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from aerolib.atmosphere import GRAVITY
 from aerolib.estimate import K95
 from aerolib.measured.airspeed.circle import Circle
 from aerolib.measured.airspeed.results import ASSUMED, AirspeedCalibration
@@ -130,7 +131,7 @@ def _state(axes, found, s, place, dial):
         axes.axvline(dial(s.reading), color=colour, ls=style, lw=1.0)
     if s.correction is None or not mine:
         return
-    lift = np.mean([r.weight for r in mine]) * 9.80665
+    lift = np.mean([r.weight for r in mine]) * GRAVITY
     correction = s.correction.at(lift)
     low = min(r.ias for r in mine) if s.reading is None else min(s.reading, *(r.ias for r in mine))
     v = np.linspace(low - 0.5, max(r.ias for r in mine), 40)

@@ -27,10 +27,11 @@ def fault_text(error: BaseException) -> str:
         except importlib.metadata.PackageNotFoundError:
             lines.append(f"{name} is not installed")
     seen: set[int] = set()
-    while error is not None and id(error) not in seen:
-        seen.add(id(error))
-        lines += ["", type(error).__name__, *(f"  {place}" for place in _places(error))]
-        error = error.__cause__ or error.__context__
+    at: BaseException | None = error
+    while at is not None and id(at) not in seen:
+        seen.add(id(at))
+        lines += ["", type(at).__name__, *(f"  {place}" for place in _places(at))]
+        at = at.__cause__ or at.__context__
     return "\n".join(lines) + "\n"
 
 

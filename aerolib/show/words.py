@@ -1,5 +1,7 @@
 """The words of the tables and pictures, one line each: the same in report and workbook."""
 
+from aerolib.sources import REGISTER
+
 WORDS = {
     "trimmed airplane": "wing, tail and fuselage together, balanced as it was flown; not the wing alone",
     "apparent": "thrust was holding part of the weight and is not taken out, so it is not the wing's own",
@@ -11,12 +13,6 @@ WORDS = {
         "how much of the squared uncertainty a source makes up; curing a source of 68 % takes away about 43 % of the "
         "width, since widths add in squares"
     ),
-    "position error": "the static pressure is taken in disturbed air, so calibrated and indicated speed differ",
-    "load factor, shared": "the table that stands in for the load factor may be off for this airplane and pilot",
-    "load factor, each stall": "how much one entry differs from the next",
-    "reading, each flight": "what every reading of one flight has in common: where the eye sits, light, friction",
-    "entry rate, pilot's habit": "one pilot may judge every entry faster or slower than it was",
-    "day to day": "what changes between flights beyond what is listed: air, rigging, pilot",
-    "loading": "crew and baggage of one flight, as weighed or guessed",
+    **{known.name: known.meaning for known in REGISTER.values() if known.meaning},
     "by Monte Carlo": "the same interval found by trying 100,000 random sets of errors, as a check",
 }

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.aircraft import AIRCRAFT, flaps_of, instrument_of, position_of, wing_areas_of
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import Ground
@@ -29,7 +30,6 @@ from aerolib.units import knots
 if TYPE_CHECKING:
     from aerolib.study import Study
 
-GRAVITY, DENSITY_0 = 9.80665, 1.225
 SPAN_EFFICIENCY = 0.75  # Oswald's, light airplane with struts or flaps: a judgement of ours
 SHARE_OF_POWER = (0.70, 0.95)  # of the rated power that a fixed-pitch propeller takes below cruise: a judgement of ours
 SOLO, SPARE_FUEL = 85.0, 20.0  # pilot and fuel of the light loading [kg]

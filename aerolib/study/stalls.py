@@ -28,7 +28,7 @@ from aerolib.measured.stalls.loadfactor import from_floor_meter, of_steady_fligh
 from aerolib.measured.stalls.results import Clmax, StallReduction
 from aerolib.study.calibration import cautions_of, corrections_of
 from aerolib.study.plausible import apart, apparent, doubtful, implausible, unusual
-from aerolib.units import from_si, knots
+from aerolib.units import POUND, from_si, knots
 
 if TYPE_CHECKING:
     from aerolib.study import Study
@@ -125,6 +125,8 @@ def warnings_of(study: Study) -> list[str]:
             f"`{AIRCRAFT}` [indicator] load_factor_axis is not given: the recorded load factor is taken as "
             "normal to the cabin floor, at idle only"
         )
+    if unread := study.aircraft.not_used:
+        out.append(f"`{AIRCRAFT}` {', '.join(unread)}: not used, no estimate needs it")
     used = set(study.stalls.text["configuration"].tolist())
     idle = [c.name for c in study.aircraft.configuration if c.name not in used]
     if idle:
@@ -184,7 +186,7 @@ def inputs_of(study: Study) -> dict[str, str]:
     others = "".join(f", {m.wing_area:.4g} m2 in '{m.name}'" for m in a.modification if m.wing_area is not None)
     return {
         "wing area": f"{a.wing.area:.4g} m2 within {196 * e.wing_area:.2g} % (95 %){others}",
-        "reference weight": f"{study.reference_weight:.4g} kg ({study.reference_weight / 0.45359237:.4g} lb)",
+        "reference weight": f"{study.reference_weight:.4g} kg ({study.reference_weight / POUND:.4g} lb)",
         "IAS read within": f"{from_si(1.96 * e.reading, study.dial_unit, 'speed'):.2g} {study.dial_unit} (95 %)",
         "stalls": f"{len(study.stalls.row)} used, {len(study.stalls.left_out)} left out"
         + (f", {len(study.stalls.set_aside)} set aside as impossible" if study.stalls.set_aside else ""),

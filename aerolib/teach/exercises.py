@@ -12,7 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-G, RHO_0, KNOT, MPH, LB = 9.80665, 1.225, 1852.0 / 3600.0, 1609.344 / 3600.0, 0.45359237
+from aerolib.atmosphere import DENSITY_0, GRAVITY
+from aerolib.units import KNOT, MILE, POUND
+
+MPH = MILE / 3600.0  # [m/s]
 NEAR = 0.015  # relative: what a pocket calculator and rounded numbers leave [-]
 LARGEST_SEED = 999_999
 
@@ -87,7 +90,7 @@ def judge(given: float, right: float, slips: dict[str, float], hint: str, says: 
 def _cl(n, v=None, mass=None, factor=None, half=0.5):
     v = n["cas_kt"] * KNOT if v is None else v
     mass = n["mass_kg"] if mass is None else mass
-    return (n["load_factor"] if factor is None else factor) * mass * G / (half * RHO_0 * v * v * n["area_m2"])
+    return (n["load_factor"] if factor is None else factor) * mass * GRAVITY / (half * DENSITY_0 * v * v * n["area_m2"])
 
 
 def _interpolated(n, needle):
@@ -111,11 +114,11 @@ EXERCISES: tuple[Exercise, ...] = (
             "with load factor 1 (the airplane was already falling)": lambda n: _cl(n, factor=1.0),
             "with the needle's speed instead of the calibrated one": lambda n: _cl(n, v=n["needle_kt"] * KNOT),
             "with the true airspeed instead of the calibrated one, and still ρ₀":
-                lambda n: _cl(n, v=n["cas_kt"] * KNOT * math.sqrt(RHO_0 / n["density_kg_m3"])),
+                lambda n: _cl(n, v=n["cas_kt"] * KNOT * math.sqrt(DENSITY_0 / n["density_kg_m3"])),
             "with knots taken for miles per hour": lambda n: _cl(n, v=n["cas_kt"] * MPH),
             "with knots left as they are": lambda n: _cl(n, v=n["cas_kt"]),
-            "with the weight in kg instead of newtons": lambda n: _cl(n) / G,
-            "with kilograms taken for pounds": lambda n: _cl(n, mass=n["mass_kg"] * LB),
+            "with the weight in kg instead of newtons": lambda n: _cl(n) / GRAVITY,
+            "with kilograms taken for pounds": lambda n: _cl(n, mass=n["mass_kg"] * POUND),
             "without the half of ½ρV²": lambda n: _cl(n, half=1.0),
             "with the speed not squared": lambda n: _cl(n) * n["cas_kt"] * KNOT,
         },

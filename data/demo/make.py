@@ -260,12 +260,10 @@ span = "8.6 m"
 chord_root = "1.26 m"
 chord_middle = "1.26 m"
 chord_tip = "1.18 m"
-tip_shape = "rounded"
 incidence = "2.5 deg"
 height = "0.45 m"
 twist = "-1 deg"
 sweep = "0 deg"
-dihedral = "1.5 deg"
 section = "NACA 4412"
 surface = "fabric"
 flap_kind = "slotted"
@@ -291,10 +289,7 @@ mac = "1.24 m"
 
 [power]
 thrust_angle = "0 deg"
-thrust_height = "0.05 m"
 propeller_diameter = "1.76 m"
-propeller_pitch = "1.15 m"
-idle_rpm = "750 rpm"
 rated_power = "75 kW"
 
 [gear]
@@ -304,7 +299,6 @@ ground_angle_loaded = "11.6 deg"
 main_wheel_station = "0.02 m"
 other_wheel_station = "4.45 m"
 main_wheel_diameter = "0.46 m"
-wheel_track = "1.75 m"
 wing_height = "1.80 m"
 
 [tail]

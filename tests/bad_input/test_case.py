@@ -14,7 +14,8 @@ from waiting import PATIENCE
 from aerolib.__main__ import main
 from aerolib.case.folder import read_case
 from aerolib.case.problems import CaseError
-from aerolib.study import Study
+from aerolib.study import Study, open_study
+from aerolib.study.stalls import warnings_of
 
 CLONE = Path(__file__).resolve().parents[2]
 
@@ -229,3 +230,15 @@ def test_many_problems_are_cut_short_and_counted(small):
         read_case(folder)
     assert len(caught.value.problems) == 11  # one for the word, one for each of ten cells
     assert "... and 5 more" in str(caught.value)
+
+
+def test_keys_once_asked_for_are_taken_and_named(write_case):
+    """An old file may still have them: a note says that nothing needs them, and the answer is the same."""
+    old = (
+        AIRCRAFT.replace(AREA, f'{AREA}\ntip_shape = "rounded"\ndihedral = "1 deg"') + '[gear]\nwheel_track = "1.9 m"\n'
+    )
+    study, plain = open_study(write_case(old, STALLS, "old")), open_study(write_case(AIRCRAFT, STALLS, "plain"))
+    told = [w for w in warnings_of(study) if "not used" in w]
+    assert len(told) == 1 and all(key in told[0] for key in ("[wing] tip_shape", "dihedral", "[gear] wheel_track"))
+    assert study.reduction.items[0].clmax.value == plain.reduction.items[0].clmax.value
+    assert not [w for w in warnings_of(plain) if "not used" in w]

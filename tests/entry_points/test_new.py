@@ -205,7 +205,7 @@ def sheet(tmp_path_factory):
 
 NEEDED = (
     (
-        "[wing] span", "[wing] chord_root", "[wing] chord_middle", "[wing] chord_tip", "[wing] tip_shape",
+        "[wing] span", "[wing] chord_root", "[wing] chord_middle", "[wing] chord_tip",
         "[wing] area", "[wing] area_within", "[wing] flap_inner", "[wing] aileron_outer", "surfaces neutral",
         "area S = 2 x (sum of the strips)", "Worked line (invented)", "S = 2 x 6.88 = 13.76 m2", "through the fuselage",
     ),

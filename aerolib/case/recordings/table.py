@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from aerolib.atmosphere import GRAVITY
 from aerolib.case.problems import CaseError, nearest
 from aerolib.case.schema import Log
 from aerolib.case.tables import THOUSANDS, two_readings
@@ -195,7 +196,7 @@ def _to_si(name: str, of_unit: str | None):
         if of_unit in (None, "", "g", "G", "-"):
             return lambda x: x
         u = unit(of_unit, "acceleration")
-        return lambda x: u.to_si(x) / 9.80665
+        return lambda x: u.to_si(x) / GRAVITY
     if not of_unit:
         raise UnitProblem(f"has no unit; write it behind the header in [log.columns], such as [{_EXAMPLE[kind]}]")
     return unit(of_unit, kind).to_si

@@ -17,8 +17,8 @@ from aerolib import atmosphere as isa
 from aerolib.estimate import Source
 from aerolib.measured.labels import joined
 from aerolib.ranges import in_range
+from aerolib.sources import BORROWED
 
-BORROWED = "airspeed correction borrowed"  # a source; its label: flap | who borrows | who lends
 _EXPONENT = isa.KAPPA / (isa.KAPPA - 1.0)  # 3.5 for air
 
 

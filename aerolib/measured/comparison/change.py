@@ -14,7 +14,6 @@ import numpy as np
 from scipy.special import chdtrc, ndtr
 
 from aerolib.estimate import K95, Estimate, Source
-from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.airspeed.model import OPEN
 from aerolib.measured.comparison.results import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.comparison.unlike import unlike
@@ -23,6 +22,7 @@ from aerolib.measured.stalls import reduce_stalls
 from aerolib.measured.stalls.mixed import mixture_quantiles
 from aerolib.measured.stalls.parts import root_sum
 from aerolib.measured.stalls.record import Stalls
+from aerolib.sources import BORROWED
 
 ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement
 CHANCE_DRAWS = 20_000  # of the errors of several settings: good to 0.2 points

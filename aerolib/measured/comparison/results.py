@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from aerolib.estimate import Estimate
-from aerolib.measured.airspeed.correction import BORROWED
+from aerolib.sources import BORROWED
 
 SHOWN, SUGGESTED = 0.975, 0.80  # probabilities under a flat prior: our convention
 FEW_FLIGHTS = 40  # with more, no single flight decides, and leaving each out in turn would only cost time

@@ -16,6 +16,7 @@ from aerolib.measured.recording.channels import Channel, Corrections, Grid, Reco
 from aerolib.measured.recording.results import FoundStall, StallsFound
 from aerolib.measured.recording.signs import break_signs, line, turned
 from aerolib.measured.stalls.each import LAG_SHARE
+from aerolib.units import KNOT
 
 SLOWEST = 8.0  # [m/s] below this nothing flies that this is for: taxiing
 PROMINENCE = 1.3  # [m/s] the least by which speed falls and is regained
@@ -182,7 +183,7 @@ def _refusal(air: _Air, s: FoundStall, before: float) -> str | None:
         if len(values) and float(np.mean(values)) > PULLED:
             return f"pulled: a load factor of {np.mean(values):.2f} in the entry, not about 1"
     if s.entry_rate > FASTEST:
-        return f"a zoom: {s.entry_rate / 0.5144:.0f} kt lost a second"
+        return f"a zoom: {s.entry_rate / KNOT:.0f} kt lost a second"
     return None
 
 
@@ -203,7 +204,7 @@ def _measure(air: _Air, t0: float, kind: str) -> FoundStall:
     banked = float(np.mean(x)) if bank is not None and len(x := bank.between(t - 5.0, t - 0.5)[1]) else math.nan
     if bank is not None and len(x := bank.between(t, t + 4.0)[1]) and np.max(np.abs(x - banked)) > math.radians(15.0):
         notes.append(f"a wing dropped by {math.degrees(np.max(np.abs(x - banked))):.0f} deg")
-    if math.isfinite(rate) and rate > 2.0 * 0.5144:
+    if math.isfinite(rate) and rate > 2.0 * KNOT:
         notes.append("entered faster than 2 kt/s")
     late = LAG_SHARE[kind] * (rate if math.isfinite(rate) else 0.0) * air.corrections.pitot_lag
     n, u_n = _load_factor(air, t, v - late)

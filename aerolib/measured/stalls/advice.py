@@ -6,30 +6,10 @@ import math
 from dataclasses import dataclass
 
 from aerolib.estimate import K95
-from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.stalls.results import Clmax
+from aerolib.sources import REGISTER
 
 WORTH_NAMING = 0.08  # share of the variance below which a source is not worth an owner's afternoon: our judgement
-# Source: what an owner can do about it, and what would be left of it afterwards. Our judgement.
-REMEDIES = {
-    "position error": ("airspeed calibration (position error) with GPS legs, down to near the stall", 0.33),
-    BORROWED: ("fly airspeed legs in this state: its correction is that of another", 0.33),
-    "load factor, shared": ("record the load factor, or time every entry and stay below 1 kt/s", 0.5),
-    "day to day": ("fly on two more days", 0.7),
-    "weight not noted": ("note crew and fuel of every stall", 0.1),
-    "entry rate not noted": ("note the entry rate of every stall", 0.1),
-    "wing area": ("measure the wing again by more stations", 0.5),
-    "indicator scale": ("check the indicator on a water manometer", 0.4),
-    "indicator": ("check the indicator on a water manometer", 0.4),
-    "reading": ("film the indicator, or fly more stalls", 0.5),
-    "weighing": ("weigh the empty airplane on better scales", 0.5),
-    "loading": ("weigh crew and baggage before each flight", 0.5),
-    "entry rate": ("time the entry", 0.5),
-    "entry rate, pilot's habit": ("time the entry on the film of the indicator", 0.3),
-    "entry rate, each flight": ("time the entry on the film of the indicator", 0.5),
-    "reading, each flight": ("film the indicator square on", 0.4),
-    "load factor, each stall": ("fly more stalls", 0.6),
-}
 
 
 @dataclass(frozen=True)
@@ -69,9 +49,9 @@ def next_steps(item: Clmax) -> list[Step]:
     u = item.clmax.standard_uncertainty
     steps = []
     for line in item.clmax.budget():
-        if line.share < WORTH_NAMING or line.name not in REMEDIES:
+        known = REGISTER.get(line.name)
+        if line.share < WORTH_NAMING or known is None or not known.remedy:
             continue
-        what, left = REMEDIES[line.name]
-        then = math.sqrt(max(u**2 - line.contribution**2 * (1.0 - left**2), 0.0))
-        steps.append(Step(what, line.name, line.share, K95 * u, K95 * then))
+        then = math.sqrt(max(u**2 - line.contribution**2 * (1.0 - known.left**2), 0.0))
+        steps.append(Step(known.remedy, line.name, line.share, K95 * u, K95 * then))
     return sorted(steps, key=lambda s: s.half_width_then)

@@ -18,25 +18,18 @@ from aerolib.measured.stalls.montecarlo import coverage_interval, draw_groups
 from aerolib.measured.stalls.parts import Parts, root_sum
 from aerolib.measured.stalls.record import BELOW, STALLED, Stalls
 from aerolib.measured.stalls.results import Clmax, Margin, SpeedSeen, StallPoints, StallReduction, ending
+from aerolib.sources import CANCELS_IN_SPEED, NOT_IN_A_SPEED
 from aerolib.units import to_si
 
 DRAWS_DIFFER = 0.1  # of the interval's width: beyond it the reader is told
 SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgement
 SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgement
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
-NOT_IN_A_SPEED = (  # sources of CLmax that a speed as flown does not have
-    "wing area",
-    "thrust",
-    "load factor, shared",
-    "incidence at the stall",
-    "altitude not noted",
-)
 ENDED_BY = {"wing": STALLED, "elevator": "stop", "not reached": "early", "unknown": "unknown"}
 TELL_SCATTER = ("break", "stop")  # an early recovery, or a needle below its scale, says nothing of the scatter
 # Which kind of ending gives the bound where several do: nearest to the limit first. It never depends on the values: the
 # best of several groups would be the luckiest one, and 'at least' would hold less often than it says.
 BOUND_FROM = ("stop", BELOW, "unknown", "early")
-CANCELS_IN_SPEED = ("wing area", "thrust", "incidence at the stall")  # they stand in V and in CLmax
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,8 @@ from aerolib.case.tables import CARD_UNITS
 from aerolib.show.print import card_parts as parts
 from aerolib.show.print.drawings import pdf_of
 from aerolib.study import Study
-from aerolib.units import Unit, unit
+from aerolib.units import FOOT, Unit, unit
 
-FOOT = 0.3048
 COMMON = 3000 * FOOT  # [m] above ground; common practice, no source
 TIMES_LOST = 3  # the largest height lost so far is kept this many times above the recovery height: our judgement
 HIGHEST, HIGHEST_GROUND, MOST_LOST = 2500.0, 5000.0, 1500.0  # [m]; beyond them feet were meant, or a slip

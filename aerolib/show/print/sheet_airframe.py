@@ -31,8 +31,6 @@ def wing(paper, number):
     for y, c, letter, at in ((0.5, 1.5, "B", 0.42), (2.5, 1.487, "C", 0.42), (4.70, 1.10, "D", 0.42)):
         top, low = place([(-y, front), (-y, front + c)])
         paper.dimension(top, low, letter, at=at)
-    paper.letter(*place([(-5.0, front - 0.42)])[0], "E")
-    paper.text(*(place([(-4.78, front - 0.50)])[0]), "tip shape", 6.7)
     strips = (0.0, 0.9, 1.8, 2.6, 3.4, 4.1, 4.7, 5.0)
     for k, y in enumerate(strips):
         chord = np.interp(y, [2.4, 4.8], [1.5, 1.1])
@@ -42,10 +40,10 @@ def wing(paper, number):
             aside = 0.08 if y == 5.0 else 0.0  # clear of the line that marks the span
             paper.text(*place([(y + aside, front - 0.10)])[0], str(k + 1), 6.7, "center", MEASURE)
     paper.text(*place([(0.10, front - 0.10)])[0], "1", 6.7, color=MEASURE)
-    paper.letter(*place([(1.12, front + 0.55)])[0], "J")
+    paper.letter(*place([(1.12, front + 0.55)])[0], "H")
     paper.text(*place([(1.30, front + 0.59)])[0], "stations", 6.7, clear=True)
     # Ends of flap and aileron, from the centreline, below the wing.
-    for row, (letter, inner, outer) in enumerate((("F", 0.55, 2.58), ("G", 2.65, 4.50))):
+    for row, (letter, inner, outer) in enumerate((("E", 0.55, 2.58), ("F", 2.65, 4.50))):
         y = 3.35 + 0.37 * row
         for x in (inner, outer):
             trailing = np.interp(x, [2.4, 4.8], [back, back - 0.4]) + 0.06
@@ -59,7 +57,7 @@ def wing(paper, number):
     paper.line([at[0] - (2, 0), at[0] + (2, 0)], GREY, 0.5, layer=3)
     paper.arrow(at[0] + (0, 4.5), at[0])
     paper.arrow(at[1] - (0, 4.5), at[1])
-    paper.letter(*(at[1] - (0, 6.2)), "H")
+    paper.letter(*(at[1] - (0, 6.2)), "G")
     paper.text(*place([(-4.95, 3.52)])[0], "Seen from above. Shapes and numbers", 6.7, color=GREY)
     paper.text(*place([(-4.95, 3.70)])[0], "on this sheet are invented.", 6.7, color=GREY)
     end = parts.table_of(paper, 174.0, parts.WING_ROWS, 88.0)
@@ -68,7 +66,7 @@ def wing(paper, number):
 
 def _stations(paper, top):
     """The small table of stations, the rule, and its worked line."""
-    paper.letter(parts.LEFT + 2.3, top + 0.9, "J")
+    paper.letter(parts.LEFT + 2.3, top + 0.9, "H")
     paper.text(
         parts.LEFT + 6.0, top, "Area by stations: half the wing, from the centreline to the tip", 8, weight="bold"
     )

@@ -35,15 +35,13 @@ C | chord half-way out | ± 5 mm | [wing] chord_middle
     At a quarter of the span from the centreline.
 D | chord at the tip | ± 5 mm | [wing] chord_tip
     Just before the tip rounds off.
-E | tip shape | - | [wing] tip_shape
-    In words: square, rounded, drooped, upturned.
-F | flap: inner and outer end | ± 10 mm | [wing] flap_inner / [wing] flap_outer
+E | flap: inner and outer end | ± 10 mm | [wing] flap_inner / [wing] flap_outer
     From the centreline, along the span. Write both.
-G | aileron: inner and outer end | ± 10 mm | [wing] aileron_inner / [wing] aileron_outer
+F | aileron: inner and outer end | ± 10 mm | [wing] aileron_inner / [wing] aileron_outer
     From the centreline, along the span. Write both.
-H | flap chord | ± 5 mm | [wing] flap_chord
+G | flap chord | ± 5 mm | [wing] flap_chord
     Hinge line to trailing edge.
-J | area from stations | ± 1 % | [wing] area / [wing] area_within
+H | area from stations | ± 1 % | [wing] area / [wing] area_within
     The table below: twice the sum of its strips. Within: area_within.
 """
 
