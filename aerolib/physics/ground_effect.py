@@ -258,24 +258,6 @@ class GroundEffect:
     source: str = SOURCE
     cautions: tuple[str, ...] = CAUTIONS
 
-    def text(self) -> str:
-        """The effect in words."""
-        inside = "" if self.within_tests else f" (outside the tested h/b of {LOWEST:.2f} to {HIGHEST})"
-        low, high = self.clmax_ratio
-        return (
-            f"h/b {self.height_over_span:.2f}{inside}: {self.relief:.0%} less induced drag; lift at the same incidence "
-            f"{100 * (self.lift_ratio - 1):+.0f} % at CL {self.lift_coefficient:.2f}; downwash at the tail times "
-            f"{self.downwash_ratio:.2f}; CLmax times {low:.2f} to {high:.2f}, never more"
-        )
-
-    def __str__(self) -> str:
-        return self.text()
-
-    def _repr_html_(self) -> str:
-        others = ", ".join(f"{k}: {v:.3f}" for k, v in self.relief_elsewhere.items())
-        notes = "".join(f"<li>{c}</li>" for c in self.cautions)
-        return f"<p>{self.text()}.</p><p>Share taken away by other forms: {others}. {self.source}.</p><ul>{notes}</ul>"
-
 
 @in_range()
 def ground_effect(

@@ -138,29 +138,3 @@ def effective_deflection(deflection: float | np.ndarray, falls_to: float | np.nd
     with np.errstate(divide="ignore"):
         beyond = np.minimum(beyond, 0.5 / lost)  # past its top more deflection adds nothing, and takes nothing
     return np.sign(d) * (np.minimum(size, FALLS_FROM) + beyond - lost * beyond**2)
-
-
-@in_range(thrust=(-1e5, 1e5, "N"), share=(0.0, 1.0, "-"))
-def slipstream_at_tail(thrust: float, speed: float, density: float, diameter: float, share: float) -> float:
-    """Dynamic pressure at the tail over that of flight, with part of its span in the slipstream.
-
-    q_t/q = 1 + k 8 T_c/pi, T_c = T/(rho V^2 D^2)
-
-    Parameters
-    ----------
-    thrust : float [N]
-    speed : float [m/s]
-    density : float [kg/m3]
-    diameter : float [m]
-        Of the propeller.
-    share : float [-]
-        k: part of the tail span inside the slipstream.
-
-    Returns
-    -------
-    float [-]
-
-    Source: momentum theory; NACA TN 1474 (abstract) found such estimates good with flaps up, not with flaps down and
-    high thrust.
-    """
-    return 1.0 + share * 8.0 / math.pi * thrust / (density * speed**2 * diameter**2)

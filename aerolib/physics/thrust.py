@@ -98,17 +98,6 @@ class PropellerThrust:
         """Of a rectangular distribution over the interval [N]."""
         return (self.interval[1] - self.interval[0]) / math.sqrt(12.0)
 
-    def text(self) -> str:
-        """The thrust in words."""
-        low, high = self.interval
-        return f"thrust, {self.state}: {self.value:.0f} N ({low:.0f} to {high:.0f} N); {self.why}"
-
-    def __str__(self) -> str:
-        return self.text()
-
-    def _repr_html_(self) -> str:
-        return f"<p>{self.text()}.</p><p>{self.source}.</p>"
-
 
 @in_range(pitch=(0.05, 10.0, "m"))
 def thrust(
@@ -188,17 +177,6 @@ class PowerOnStall:
     thrust_only: float  # [m/s], the vertical part of the thrust alone
     thrust: tuple[float, float]  # [N]
     source: str = SOURCE
-
-    def text(self) -> str:
-        """The difference in words; m/s are for a border to convert."""
-        low, high = self.speed_on
-        return (
-            f"stall {self.speed_off:.2f} m/s without power, {low:.2f} to {high:.2f} m/s with it: thrust pointing up "
-            f"explains {self.speed_off - self.thrust_only:.2f} m/s, the slipstream the rest; CLmax is unchanged"
-        )
-
-    def __str__(self) -> str:
-        return self.text()
 
 
 @in_range(loss=(0.0, 1.0, "-"), spread=(0.0, 3.0, "-"))

@@ -13,23 +13,25 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.aircraft import AIRCRAFT, flaps_of, instrument_of, position_of, wing_areas_of
 from aerolib.case.problems import CaseError
+from aerolib.consequences.balance import Loading
 from aerolib.consequences.distances import Ground
 from aerolib.consequences.maneuver import CLMIN, Diagram, maneuvering_diagram
 from aerolib.consequences.operating_results import LOWEST, ONE_G, OperatingSpeeds
 from aerolib.consequences.operating_speeds import Needle, State, approach_speed, operating_speeds
-from aerolib.consequences.tail_authority import tail_authority
 from aerolib.estimate import K95, Estimate
 from aerolib.measured.airspeed.correction import indicated
 from aerolib.measured.changes import Comparison
+from aerolib.measured.stalls.results import Clmax, StallReduction
 from aerolib.physics.thrust import LOSS, disc_thrust
+from aerolib.study.airframe import authority_with
 from aerolib.units import knots
 
 if TYPE_CHECKING:
     from aerolib.study import Study
 
-GRAVITY, DENSITY_0 = 9.80665, 1.225
 SPAN_EFFICIENCY = 0.75  # Oswald's, light airplane with struts or flaps: a judgement of ours
 SHARE_OF_POWER = (0.70, 0.95)  # of the rated power that a fixed-pitch propeller takes below cruise: a judgement of ours
 SOLO, SPARE_FUEL = 85.0, 20.0  # pilot and fuel of the light loading [kg]
@@ -126,8 +128,7 @@ class Operating:
 def operating_of(study: Study) -> Operating:
     """A case made ready for operating speeds; CaseError says what has to be measured."""
     a, result, comparison = study.aircraft, study.reduction, study.comparison
-    flown = {(i.modification, i.configuration): i for i in result.items
-             if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
+    flown = _idle(result)
     names = list(dict.fromkeys(m for m, _ in flown))
     common = [c.name for c in a.configuration if names and all((m, c.name) in flown for m in names)]
     if not common:
@@ -138,13 +139,12 @@ def operating_of(study: Study) -> Operating:
     flap = {c.name: c.flap or 0.0 for c in a.configuration}
     common.sort(key=flap.__getitem__)
     roles = Roles(common[0], common[(len(common) - 1) // 2 if len(common) < 3 else len(common) // 2], common[-1])
-    area = {m: float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0]) for m in names}
     mass = study.reference_weight
     clmax, notes = {}, []
     for m in names:
         for c in dict.fromkeys((roles.clean, roles.take_off, roles.landing)):
             item = flown[m, c]
-            clmax[m, c] = (item.clmax or item.lowest_reached).value * area[m] / a.wing.area
+            clmax[m, c] = (item.clmax or item.lowest_reached).value * _area(study, m) / a.wing.area
             if item.clmax is None and c == roles.clean:
                 clmax[m, c] *= UNSEEN  # for loads the careful side is more lift, not less
                 notes.append(f"{m}, {c}: {item.ending}, so no speed is given that protects its structure")
@@ -172,16 +172,23 @@ def operating_of(study: Study) -> Operating:
     )  # fmt: skip
 
 
+def _idle(result: StallReduction) -> dict[tuple[str, str], Clmax]:
+    """(modification, configuration) -> what was stalled at idle, or held to the stop."""
+    return {(i.modification, i.configuration): i for i in result.items
+            if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
+
+
+def _area(study: Study, modification: str) -> float:
+    """Wing area of one modification [m2]."""
+    return float(np.broadcast_to(wing_areas_of(study.aircraft, np.array([modification]))["wing_area"], (1,))[0])
+
+
 def slowest_of(study: Study, landing: str | None = None) -> tuple[dict[tuple[str, str], Slowest], list[str]]:
     """(modification, configuration) flown at idle -> what its approach stands on; and notes on the tail in landing."""
-    a, mass = study.aircraft, study.reference_weight
-    items = {(i.modification, i.configuration): i for i in study.reduction.items
-             if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
     tail, notes = _tail(study, landing)
     out = {}
-    for (m, c), item in items.items():
-        area = float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0])
-        stall, kind = _stall_speed(item, mass, area)
+    for (m, c), item in _idle(study.reduction).items():
+        stall, kind = _stall_speed(item, study.reference_weight, _area(study, m))
         out[m, c] = Slowest(stall, kind, *tail.get((m, c), (None, 0.0)))
     return out, notes
 
@@ -211,7 +218,7 @@ def _stall_speed(item, mass: float, area: float) -> tuple[Estimate, str]:
     if item.stall_speed_1g is not None:
         return item.stall_speed_1g, ONE_G
     cl = item.clmax or item.lowest_reached
-    v = math.sqrt(2.0 * mass * GRAVITY / (DENSITY_0 * area * cl.value))
+    v = float(Loading(mass, area).speed(cl.value))
     per = -0.5 * v / cl.value
     ends = tuple(v * math.sqrt(cl.value / x) for x in cl.interval95[::-1])
     return Estimate("stall speed", v, "m/s", {s: per * p for s, p in cl.parts.items()}, ends), LOWEST
@@ -235,17 +242,7 @@ def _tail(study: Study, landing: str | None):
     At the forward CG limit, else the foremost CG flown.
     """
     try:
-        frame = study.airframe
-        w = study.aircraft.weights
-        if w.cg_forward is not None:
-            cg = frame.cg_share(w.cg_forward)
-        else:
-            cg = min((share for share, _, _ in frame.loadings), default=0.25)
-        found = study.memo(
-            tail_authority, frame.airplane, frame.flaps, mass=study.reference_weight, wing_area=frame.wing_area, cg=cg,
-            height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
-            seen=frame.seen,
-        )  # fmt: skip
+        found = authority_with(study, None, study.reference_weight)
     except (CaseError, ValueError) as e:
         return {}, [
             f"what the tail can hold is not known, so the wing alone sets the approach ({str(e).splitlines()[0]})"

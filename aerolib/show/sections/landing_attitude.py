@@ -7,8 +7,8 @@ import math
 from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, Touchdown
 from aerolib.show.data import decimals, kt, pair
+from aerolib.show.figures.landing import SideView, landing_picture, side_view
 from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
-from aerolib.show.landing_figure import SideView, landing_picture, side_view
 from aerolib.show.pictures import Picture
 from aerolib.show.sections.base import measure_first
 from aerolib.study import Study

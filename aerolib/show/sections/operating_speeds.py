@@ -10,8 +10,8 @@ from aerolib.consequences.maneuver import CODE
 from aerolib.consequences.operating_results import OperatingSpeeds, Speeds
 from aerolib.estimate import Estimate
 from aerolib.show.data import decimals, kt
+from aerolib.show.figures.operating import distances_picture, maneuvering_picture
 from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
-from aerolib.show.operating_figure import distances_picture, maneuvering_picture
 from aerolib.show.pictures import Picture
 from aerolib.show.sections.base import measure_first
 from aerolib.study import Study

@@ -11,10 +11,10 @@ from aerolib.consequences.balance import Airplane, Loading, elevator_needed, lif
 from aerolib.consequences.tail_authority import Answer, TailAuthority
 from aerolib.consequences.trim import measured_at_reference_cg
 from aerolib.show.data import decimals, kt, pair
+from aerolib.show.figures.tail import authority_picture
 from aerolib.show.finding import Column, Finding, Heading, Part, Quantity, Sentence, Table, quantity
 from aerolib.show.pictures import Picture
 from aerolib.show.sections.base import measure_first
-from aerolib.show.tail_figure import authority_picture
 from aerolib.study import Study
 from aerolib.study.airframe import asked_cgs, learnt
 
