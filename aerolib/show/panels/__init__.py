@@ -1,6 +1,6 @@
 """Panels of the workbooks: widgets over the library, testable without a browser."""
 
-from aerolib.show.panels.angles import AnglesPanel, angles_panel
+from aerolib.show.panels.angles import AnglesPanel
 from aerolib.show.panels.change import ChangePanel, change_panel
 from aerolib.show.panels.glance import GlancePanel
 from aerolib.show.panels.kneeboard import KneeboardPanel, kneeboard_panel
@@ -9,7 +9,6 @@ from aerolib.show.panels.stalls import StallsPanel
 
 __all__ = [
     "AnglesPanel",
-    "angles_panel",
     "ChangePanel",
     "change_panel",
     "GlancePanel",

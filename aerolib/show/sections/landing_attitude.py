@@ -7,7 +7,7 @@ import math
 from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, Touchdown
 from aerolib.show.data import decimals, kt, pair
-from aerolib.show.figures.landing import SideView, landing_picture, side_view
+from aerolib.show.figures.landing import SideView, feet, landing_picture
 from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
 from aerolib.show.pictures import Picture
 from aerolib.show.sections.base import measure_first
@@ -108,12 +108,15 @@ def view_of(study: Study) -> SideView:
     nose_wheel = g.kind == "nose-wheel"
     other = t.arm + 0.25 * t.chord if nose_wheel or g.other_wheel_station is None else g.other_wheel_station - quarter
     loaded = g.ground_angle_loaded if g.ground_angle_loaded is not None else g.ground_angle or 0.0
-    return side_view(
+    nose = g.other_wheel_station - quarter if nose_wheel and g.other_wheel_station is not None else None
+    main_wheel, other_wheel, nose_at = feet(
+        main, other, nose, ground_angle=frame.gear_angle, wing_height=g.wing_height, loaded_angle=loaded
+    )
+    return SideView(
         chord=a.wing.chord_root or frame.mac, incidence=a.wing.incidence, length=f.length or 0.7 * a.wing.span,
         height=f.height or 1.2, tail_arm=t.arm, tail_chord=t.chord, tail_height=t.height - (a.wing.height or 0.0),
-        main_aft=main, other_aft=other, ground_angle=frame.gear_angle, wing_height=g.wing_height, loaded_angle=loaded,
-        wheel_radius=0.5 * (g.main_wheel_diameter or 0.45), other_touches="tail" if nose_wheel else "tail wheel",
-        nose_aft=g.other_wheel_station - quarter if nose_wheel and g.other_wheel_station is not None else None,
+        main_wheel=main_wheel, other_wheel=other_wheel, wheel_radius=0.5 * (g.main_wheel_diameter or 0.45),
+        tail_strikes=nose_wheel, nose_wheel=nose_at,
     )  # fmt: skip
 
 
