@@ -21,10 +21,10 @@ def finite_slope(aspect_ratio: float | np.ndarray, quality: float = 1.0, sweep: 
 
     Parameters
     ----------
-    aspect_ratio : array [-]
-    quality : float [-]
+    aspect_ratio : [-]
+    quality : [-]
         k: section slope over 2 pi.
-    sweep : float [rad]
+    sweep : [rad]
         Of the half-chord line.
 
     Returns
@@ -48,14 +48,14 @@ def downwash_slope(
 
     Parameters
     ----------
-    aspect_ratio : float [-]
-    taper : float [-]
+    aspect_ratio : [-]
+    taper : [-]
         Tip chord over root chord.
-    arm_over_span : float [-]
+    arm_over_span : [-]
         Quarter chord of the wing to quarter chord of the tail, over the span.
-    height_over_span : float [-]
+    height_over_span : [-]
         Tail above or below the wing's plane, over the span.
-    sweep : float [rad]
+    sweep : [rad]
         Of the quarter-chord line.
 
     Returns
@@ -88,7 +88,7 @@ def elevator_effectiveness(elevator_share: float) -> float:
 
     Parameters
     ----------
-    elevator_share : float [-]
+    elevator_share : [-]
         Elevator area over tail area, 0.1 to 0.6.
 
     Returns
@@ -119,9 +119,9 @@ def effective_deflection(deflection: float | np.ndarray, falls_to: float | np.nd
 
     Parameters
     ----------
-    deflection : array [rad]
+    deflection : [rad]
         Either sign.
-    falls_to : array [-]
+    falls_to : [-]
         Share of the effectiveness left at 40 degrees, before it is held.
 
     Returns

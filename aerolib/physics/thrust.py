@@ -34,12 +34,12 @@ def disc_velocity(power: float | np.ndarray, speed: float | np.ndarray, density:
 
     Parameters
     ----------
-    power : array [W]
+    power : [W]
         Shaft power times the loss factor.
-    speed : array [m/s]
+    speed : [m/s]
         True airspeed, zero or more.
-    density : float [kg/m3]
-    area : float [m2]
+    density : [kg/m3]
+    area : [m2]
         Disc area.
 
     Returns
@@ -67,11 +67,11 @@ def disc_thrust(power: float | np.ndarray, speed: float | np.ndarray, density: f
 
     Parameters
     ----------
-    power : array [W]
+    power : [W]
         Shaft power times the loss factor.
-    speed : array [m/s]
-    density : float [kg/m3]
-    area : float [m2]
+    speed : [m/s]
+    density : [kg/m3]
+    area : [m2]
 
     Returns
     -------
@@ -111,18 +111,18 @@ def thrust(
 
     Parameters
     ----------
-    state : str [-]
+    state : [-]
         'power', 'idle', 'stopped' or 'feathered'.
-    speed : float [m/s]
+    speed : [m/s]
         True airspeed.
-    density : float [kg/m3]
-    weight : float [N]
+    density : [kg/m3]
+    weight : [N]
         For the idle interval where the propeller is not known.
-    diameter, pitch : float [m]
+    diameter, pitch : [m]
         Of the propeller.
-    power : float [W]
+    power : [W]
         Shaft power, for 'power'.
-    revolutions : float [1/s]
+    revolutions : [1/s]
         Turns a second at idle.
 
     Returns
@@ -142,7 +142,7 @@ def thrust(
         ends = [float(disc_thrust(loss * power, speed, density, area)) for loss in LOSS]
         jets = [1.0 + 2.0 * float(disc_velocity(loss * power, speed, density, area)) / speed for loss in LOSS]
         why = f"ideal disc with {LOSS[0]:.0%} to {LOSS[1]:.0%} of the shaft power"
-        return PropellerThrust(state, sum(ends) / 2, tuple(ends), tuple(jets), why)
+        return PropellerThrust(state, sum(ends) / 2, (ends[0], ends[1]), (jets[0], jets[1]), why)
     if state == "idle":
         if diameter is None or pitch is None or revolutions is None:
             half = 0.024 * weight
@@ -191,23 +191,23 @@ def power_on_stall(
 
     Parameters
     ----------
-    weight : float [N]
-    wing_area : float [m2]
-    chord : float [m]
+    weight : [N]
+    wing_area : [m2]
+    chord : [m]
         Of the wing in the slipstream.
-    clmax : float [-]
+    clmax : [-]
         Without power.
-    density : float [kg/m3]
-    power : float [W]
+    density : [kg/m3]
+    power : [W]
         Shaft power.
-    diameter : float [m]
-    incidence : float [rad]
+    diameter : [m]
+    incidence : [rad]
         Of the thrust line to the flight path at the stall.
-    loss : pair of float [-]
+    loss : [-]
         Low and high of the power an ideal disc would need.
-    spread : pair of float [-]
+    spread : [-]
         Low and high of lambda: how much of the jet's extra velocity becomes lift.
-    method : str [-]
+    method : [-]
         'velocity'. 'immersed area' (the whole jet's dynamic pressure on the wing behind the disc) is refused.
 
     Returns

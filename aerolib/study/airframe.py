@@ -63,7 +63,7 @@ class Airframe:
     airplane: Airplane
     flaps: tuple[tuple[str, Flap], ...]  # (modification, flap) in the order flown; arrays of draws inside
     mac: float  # [m]
-    mac_leading_edge: float | None  # station [m]
+    mac_leading_edge: float  # station [m]
     wing_area: float  # [m2]
     height_over_span: float | None  # standing
     gear_kind: str | None
@@ -262,10 +262,10 @@ def _flown(study: Study, w) -> list[Seen]:
     out = []
     for broke, endings in ((False, ("stop",)), (True, STALLED)):
         at = here & np.isin(t["ended"], endings)
-        state, name, flight = (t[k][at] for k in ("modification", "configuration", "flight"))
-        labels, index = unique_rows(state, name, flight)
+        states, names, flights = (t[k][at] for k in ("modification", "configuration", "flight"))
+        labels, index = unique_rows(states, names, flights)
         if len(labels) > MOST_SIGHTS:
-            labels, index = unique_rows(state, name, np.round(cg[at], 2).astype(str))
+            labels, index = unique_rows(states, names, np.round(cg[at], 2).astype(str))
         for k, (state, name, _) in enumerate(labels):
             mine = np.flatnonzero(at)[index == k]
             speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
@@ -281,10 +281,11 @@ def _flaps(study: Study, draws: int):
     Where a state ended on the stop the wing's CLmax is only bounded: the same configuration's of the other
     modification, times how much the configurations that broke in both have changed; never below the bound.
     """
-    items = [i for i in study.reduction.items if i.power == "idle" and (i.clmax or i.lowest_reached) is not None]
+    best = [(i, i.clmax or i.lowest_reached) for i in study.reduction.items if i.power == "idle"]
+    items = [i for i, e in best if e is not None]
     notes, out = [], []
     drawn = dict(zip(((i.modification, i.configuration) for i in items),
-                     draw_together([i.clmax or i.lowest_reached for i in items], draws)))  # fmt: skip
+                     draw_together([e for _, e in best if e is not None], draws)))  # fmt: skip
     broke = dict.fromkeys((i.modification, i.configuration) for i in items if i.clmax is not None)
     r = np.random.default_rng(5)
     ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
@@ -299,7 +300,7 @@ def _flaps(study: Study, draws: int):
         if item.clmax is None:
             other = next((x for x, c in broke if c == name), None)
             both = [c for x, c in broke if x == m and (other, c) in broke] if other else []
-            if both:
+            if other is not None and both:
                 change = np.mean([drawn[m, c] / drawn[other, c] for c in both], axis=0)
                 clmax = np.maximum(clmax, drawn[other, name] * change)
                 how = f"taken from '{other}' times what the other configurations changed by, never below the bound"
