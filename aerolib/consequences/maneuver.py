@@ -167,22 +167,25 @@ def maneuvering_diagram(
         v = np.linspace(0.0, min(corner, end), 40)
         return np.append(v, end), np.append(q * cl * v * v, n if corner < end else q * cl * end**2)
 
-    up = curve(clmax, limit, dive_speed)
     v_down, n_down = curve(clmin, negative_limit, cruise_speed)
-    down = np.append(v_down, dive_speed), np.append(n_down, 0.0)
     ends, flap = {"cruise": cruise_speed, "dive": dive_speed}, None
     if flap_clmax is not None and flap_speed is not None:
         flap, ends["flap"] = curve(flap_clmax, min(FLAP_FACTOR, limit), flap_speed), flap_speed
     given = {"wing_loading": weight / wing_area, "chord": chord, "slope": slope, "density": density}
-    gusts = {}
-    for name, end in ends.items():
-        v = np.array([0.0, end])
-        gusts[name] = (
-            np.concatenate([v, v[::-1]]),
-            np.concatenate([gust_load_factor(v, s * GUSTS[name], **given)[::o] for s, o in ((1, 1), (-1, -1))]),
-        )
     stall = math.sqrt(1.0 / (q * clmax))
-    return Diagram(mass, stall, float(limit_load_speed(stall, limit)), up, down, flap, gusts)
+    return Diagram(
+        mass=mass, stall_speed=stall, limit_speed=float(limit_load_speed(stall, limit)),
+        positive=curve(clmax, limit, dive_speed),
+        negative=(np.append(v_down, dive_speed), np.append(n_down, 0.0)), flap=flap,
+        gusts={name: _gust_line(end, GUSTS[name], given) for name, end in ends.items()},
+    )  # fmt: skip
+
+
+def _gust_line(end: float, gust: float, given: dict[str, float]) -> tuple[np.ndarray, np.ndarray]:
+    """A line up and the same gust's line down, to a speed [m/s]."""
+    v = np.array([0.0, end])
+    up, down = (gust_load_factor(v, sign * gust, **given) for sign in (1, -1))
+    return np.concatenate([v, v[::-1]]), np.concatenate([up, down[::-1]])
 
 
 def _kt(speed: float) -> str:

@@ -192,8 +192,10 @@ def operating_speeds(
         raise ValueError(f"an addition of {gust:g} m/s for gusts: it is never taken off; write 0 or more")
     z = np.random.default_rng(11).standard_normal((2 + len(states), draws))
     u = np.random.default_rng(12).uniform(size=(8, draws))
-    day = _Day(Loading(mass, wing_area, density), span_factor, factor, limit, ground or Ground(), path, gust,
-               power_thrust)  # fmt: skip
+    day = _Day(
+        loading=Loading(mass, wing_area, density), span_factor=span_factor, factor=factor, limit=limit,
+        ground=ground or Ground(), path=path, gust=gust, power_thrust=power_thrust,
+    )  # fmt: skip
     own = [math.sqrt(1.0 - s.shared) * mine + math.sqrt(s.shared) * z[0] for s, mine in zip(states, z[2:])]
     found = [_one_state(s, day, e, z[1], u) for s, e in zip(states, own)]
     notes = [_no_reading(s, i) for s, (i, *_) in zip(states, found) if i.approach_indicated is None]
