@@ -104,7 +104,7 @@ class Airplane:
         span, area, body = planform.span, planform.area, 0.12
         if fuselage is not None:
             width, length = fuselage
-            body = float(np.interp(QUARTER_ALONG_BODY, *zip(*FUSELAGE)) * width**2 * length / (area * mac))
+            body = float(np.interp(QUARTER_ALONG_BODY, *np.transpose(FUSELAGE)) * width**2 * length / (area * mac))
         return cls(
             span=span, mean_chord=mac, aspect_ratio=planform.aspect_ratio, taper=taper, slope=line.slope,
             alpha0=-zero / line.slope, wing_incidence=wing_incidence, moment0=_moment0(section.coordinates),
@@ -164,10 +164,8 @@ def flow(a: Airplane, flap: Flap, lift_coefficient, height_over_span=math.inf) -
 
     Parameters
     ----------
-    a : Airplane [-]
-    flap : Flap [-]
-    lift_coefficient : array [-]
-    height_over_span : array [-]
+    a, flap, lift_coefficient : [-]
+    height_over_span : [-]
         Infinite aloft.
 
     Returns
@@ -189,13 +187,12 @@ def tail_load_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_
 
     Parameters
     ----------
-    a : Airplane [-]
-    flap : Flap [-]
-    lift_coefficient : array [-]
+    a, flap : [-]
+    lift_coefficient : [-]
         Of the whole airplane.
-    cg : array [-]
+    cg : [-]
         Share of the MAC.
-    height_over_span : array [-]
+    height_over_span : [-]
 
     Returns
     -------
@@ -215,12 +212,10 @@ def elevator_needed(a: Airplane, flap: Flap, lift_coefficient, cg, height_over_s
 
     Parameters
     ----------
-    a : Airplane [-]
-    flap : Flap [-]
-    lift_coefficient : array [-]
-    cg : array [-]
+    a, flap, lift_coefficient : [-]
+    cg : [-]
         Share of the MAC.
-    height_over_span : array [-]
+    height_over_span : [-]
 
     Returns
     -------
@@ -240,10 +235,7 @@ def tail_load_available(a: Airplane, flap: Flap, lift_coefficient, height_over_s
 
     Parameters
     ----------
-    a : Airplane [-]
-    flap : Flap [-]
-    lift_coefficient : array [-]
-    height_over_span : array [-]
+    a, flap, lift_coefficient, height_over_span : [-]
 
     Returns
     -------
@@ -262,12 +254,11 @@ def lift_limits(
 
     Parameters
     ----------
-    a : Airplane [-]
-    flap : Flap [-]
-    cg : array [-]
+    a, flap : [-]
+    cg : [-]
         Share of the MAC.
-    height_over_span : array [-]
-    gear_alpha : float [rad]
+    height_over_span : [-]
+    gear_alpha : [rad]
         Angle of attack of the body that the gear allows; None aloft.
 
     Returns
@@ -332,10 +323,7 @@ def forward_cg_limit(a: Airplane, flap: Flap, lift_coefficient, height_over_span
 
     Parameters
     ----------
-    a : Airplane [-]
-    flap : Flap [-]
-    lift_coefficient : array [-]
-    height_over_span : array [-]
+    a, flap, lift_coefficient, height_over_span : [-]
 
     Returns
     -------
@@ -354,10 +342,10 @@ def with_tail_devices(a: Airplane, more_clmax, more_at_large_deflection) -> Airp
 
     Parameters
     ----------
-    a : Airplane [-]
-    more_clmax : array [-]
+    a : [-]
+    more_clmax : [-]
         Gain of the tail's largest download coefficient.
-    more_at_large_deflection : array [-]
+    more_at_large_deflection : [-]
         Gain of the share of effectiveness left at 40 degrees; the share never exceeds 1.
 
     Returns

@@ -69,18 +69,18 @@ def landing_roll(
 
     Parameters
     ----------
-    touchdown : array [m/s]
+    touchdown : [m/s]
         True airspeed.
-    mass : float [kg]
-    wing_area : float [m2]
-    density : float [kg/m3]
-    drag, lift : array [-]
+    mass : [kg]
+    wing_area : [m2]
+    density : [kg/m3]
+    drag, lift : [-]
         Coefficients on the ground.
-    friction : array [-]
+    friction : [-]
         With brakes.
-    slope : float [rad]
+    slope : [rad]
         Uphill is positive.
-    headwind : float [m/s]
+    headwind : [m/s]
 
     Returns
     -------
@@ -108,13 +108,13 @@ def landing_air_distance(
 
     Parameters
     ----------
-    approach : array [m/s]
+    approach : [m/s]
         True airspeed over the obstacle.
-    stall : array [m/s]
-    path : array [rad]
+    stall : [m/s]
+    path : [rad]
         Of the descent, positive.
-    headwind : float [m/s]
-    obstacle : float [m]
+    headwind : [m/s]
+    obstacle : [m]
 
     Returns
     -------
@@ -140,19 +140,19 @@ def take_off_roll(
 
     Parameters
     ----------
-    lift_off : array [m/s]
+    lift_off : [m/s]
         True airspeed.
-    mass : float [kg]
-    wing_area : float [m2]
-    density : float [kg/m3]
-    drag, lift : array [-]
+    mass : [kg]
+    wing_area : [m2]
+    density : [kg/m3]
+    drag, lift : [-]
         Coefficients in the roll.
-    friction : array [-]
+    friction : [-]
         Rolling.
     thrust : function of speed [m/s] giving thrust [N]
         Gets speeds with the shape of `lift_off` behind one axis.
-    slope : float [rad]
-    headwind : float [m/s]
+    slope : [rad]
+    headwind : [m/s]
 
     Returns
     -------
@@ -177,9 +177,9 @@ def climb_distance(gradient: float | np.ndarray, obstacle: float = OBSTACLE) -> 
 
     Parameters
     ----------
-    gradient : array [-]
+    gradient : [-]
         Thrust minus drag over weight.
-    obstacle : float [m]
+    obstacle : [m]
 
     Returns
     -------
@@ -202,13 +202,13 @@ def climb_gradient(
 
     Parameters
     ----------
-    speed : array [m/s]
+    speed : [m/s]
         True airspeed.
-    mass : float [kg]
-    wing_area : float [m2]
-    density : float [kg/m3]
-    zero_lift_drag : array [-]
-    span_factor : float [-]
+    mass : [kg]
+    wing_area : [m2]
+    density : [kg/m3]
+    zero_lift_drag : [-]
+    span_factor : [-]
         K, 1/(pi A e).
     thrust : function of speed [m/s] giving thrust [N]
 
@@ -231,9 +231,9 @@ def wind_addition(wind: float, gust: float) -> float:
 
     Parameters
     ----------
-    wind : float [m/s]
+    wind : [m/s]
         Mean.
-    gust : float [m/s]
+    gust : [m/s]
         Highest in gusts; no less than the mean.
 
     Returns
@@ -262,8 +262,8 @@ def drift_angle(crosswind: float, speed: float) -> float:
 
     Parameters
     ----------
-    crosswind : float [m/s]
-    speed : float [m/s]
+    crosswind : [m/s]
+    speed : [m/s]
         True airspeed.
 
     Returns

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from aerolib.estimate import K95, Estimate
+from aerolib.estimate import K95, Estimate, Source
 
 MOST_STREAMS = 500  # sources drawn one by one: those of thousands of flights are small, and drawn by their covariance
 
@@ -20,8 +20,7 @@ def draw_together(estimates: Sequence[Estimate], draws: int, seed: int = 3) -> l
     Parameters
     ----------
     estimates : sequence of Estimate [any one unit]
-    draws : int [-]
-    seed : int [-]
+    draws, seed : [-]
 
     Returns
     -------
@@ -31,17 +30,19 @@ def draw_together(estimates: Sequence[Estimate], draws: int, seed: int = 3) -> l
     def stream(name: str) -> np.ndarray:
         return np.random.default_rng([seed, zlib.crc32(name.encode())]).standard_normal(draws)
 
-    largest: dict = {}
+    largest: dict[Source, float] = {}
     for e in estimates:
         for source, part in e.parts.items():
             largest[source] = max(largest.get(source, 0.0), abs(part))
     many = sorted(largest, key=largest.__getitem__, reverse=True)[MOST_STREAMS:]
-    rest = _together(estimates, {s: k for k, s in enumerate(many)}, stream) if many else [0.0] * len(estimates)
+    rest = [np.zeros(draws)] * len(estimates)
+    if many:
+        rest = _together(estimates, {s: k for k, s in enumerate(many)}, stream)
     few = largest.keys() - set(many)
-    z = {}
+    z: dict[Source, np.ndarray] = {}
     out = []
-    for e, total in zip(estimates, rest):
-        total = total + np.zeros(draws)
+    for e, small in zip(estimates, rest):
+        total = small.copy()
         for source, part in e.parts.items():
             if source not in few:
                 continue

@@ -97,11 +97,11 @@ def ground_angle(main_height: float, other_height: float, wheelbase: float) -> f
 
     Parameters
     ----------
-    main_height : float [m]
+    main_height : [m]
         Height above the ground of a point of the datum line at the main wheels.
-    other_height : float [m]
+    other_height : [m]
         The same at the tail or nose wheel.
-    wheelbase : float [m]
+    wheelbase : [m]
         Distance between the two along the ground.
 
     Returns
@@ -122,12 +122,12 @@ def over_the_nose(eye_above_ground: float, eye_above_cowl: float, eye_to_cowl: f
 
     Parameters
     ----------
-    eye_above_ground : float [m]
-    eye_above_cowl : float [m]
+    eye_above_ground : [m]
+    eye_above_cowl : [m]
         Height of the eye above the top of the cowling, along the airplane's own axes.
-    eye_to_cowl : float [m]
+    eye_to_cowl : [m]
         Distance of that point of the cowling ahead of the eye.
-    pitch : float [rad]
+    pitch : [rad]
 
     Returns
     -------
@@ -150,26 +150,26 @@ def landing_attitude(
 
     Parameters
     ----------
-    a : Airplane [-]
+    a : [-]
     flaps : sequence of (modification, Flap) [-]
         First modification first.
-    kind : str [-]
+    kind : [-]
         'tail-wheel' (all wheels touch) or 'nose-wheel' (the tail strikes).
-    angle : float [rad]
+    angle : [rad]
         Body datum against the ground in that attitude.
-    mass : float [kg]
-    wing_area : float [m2]
-    height_over_span : float [-]
+    mass : [kg]
+    wing_area : [m2]
+    height_over_span : [-]
         Of the wing's quarter chord at touchdown.
-    density : float [kg/m3]
-    descent : float [rad]
+    density : [kg/m3]
+    descent : [rad]
         Of the flight path at touchdown, down is positive.
-    cg : float [-]
+    cg : [-]
         Share of the MAC: with it, the slowest speed the tail can hold counts in the usable share.
     seen : sequence of Seen [-]
         Reweights the draws, as in `tail_authority`.
-    draws : int [-]
-    angle_within : float [rad]
+    draws : [-]
+    angle_within : [rad]
         Of the ground angle, nineteen times in twenty.
 
     Returns

@@ -39,9 +39,9 @@ def limit_load_speed(stall_speed: float | np.ndarray, limit: float) -> np.ndarra
 
     Parameters
     ----------
-    stall_speed : array [m/s]
+    stall_speed : [m/s]
         1-g, of that weight, flaps up.
-    limit : float [-]
+    limit : [-]
         Positive limit load factor.
 
     Returns
@@ -65,16 +65,16 @@ def gust_load_factor(
 
     Parameters
     ----------
-    speed : array [m/s]
+    speed : [m/s]
         Equivalent airspeed.
-    gust : array [m/s]
+    gust : [m/s]
         Derived gust velocity; negative is down.
-    wing_loading : float [N/m2]
-    chord : float [m]
+    wing_loading : [N/m2]
+    chord : [m]
         Mean geometric.
-    slope : float [1/rad]
+    slope : [1/rad]
         Of the airplane's normal force.
-    density : float [kg/m3]
+    density : [kg/m3]
         Of the air, for the mass ratio.
 
     Returns
@@ -116,20 +116,20 @@ def maneuvering_diagram(
 
     Parameters
     ----------
-    mass : float [kg]
-    wing_area : float [m2]
-    clmax, clmin : float [-]
+    mass : [kg]
+    wing_area : [m2]
+    clmax, clmin : [-]
         Flaps up; clmin is negative.
-    limit, negative_limit : float [-]
+    limit, negative_limit : [-]
         Limit load factors of the approved data, such as 3.8 and -1.52.
-    chord : float [m]
-    slope : float [1/rad]
-    cruise_speed, dive_speed : float [m/s]
+    chord : [m]
+    slope : [1/rad]
+    cruise_speed, dive_speed : [m/s]
         Equivalent: V_C or V_NO, V_D or V_NE / 0.9.
-    flap_clmax : float [-]
-    flap_speed : float [m/s]
+    flap_clmax : [-]
+    flap_speed : [m/s]
         The flap limit speed; unchanged by any device.
-    density : float [kg/m3]
+    density : [kg/m3]
 
     Returns
     -------
@@ -167,25 +167,25 @@ def maneuvering_diagram(
         v = np.linspace(0.0, min(corner, end), 40)
         return np.append(v, end), np.append(q * cl * v * v, n if corner < end else q * cl * end**2)
 
-    up = curve(clmax, limit, dive_speed)
     v_down, n_down = curve(clmin, negative_limit, cruise_speed)
-    down = np.append(v_down, dive_speed), np.append(n_down, 0.0)
-    flap = None
+    ends, flap = {"cruise": cruise_speed, "dive": dive_speed}, None
     if flap_clmax is not None and flap_speed is not None:
-        flap = curve(flap_clmax, min(FLAP_FACTOR, limit), flap_speed)
+        flap, ends["flap"] = curve(flap_clmax, min(FLAP_FACTOR, limit), flap_speed), flap_speed
     given = {"wing_loading": weight / wing_area, "chord": chord, "slope": slope, "density": density}
-    ends = {"cruise": cruise_speed, "dive": dive_speed}
-    if flap is not None:
-        ends["flap"] = flap_speed
-    gusts = {}
-    for name, end in ends.items():
-        v = np.array([0.0, end])
-        gusts[name] = (
-            np.concatenate([v, v[::-1]]),
-            np.concatenate([gust_load_factor(v, s * GUSTS[name], **given)[::o] for s, o in ((1, 1), (-1, -1))]),
-        )
     stall = math.sqrt(1.0 / (q * clmax))
-    return Diagram(mass, stall, float(limit_load_speed(stall, limit)), up, down, flap, gusts)
+    return Diagram(
+        mass=mass, stall_speed=stall, limit_speed=float(limit_load_speed(stall, limit)),
+        positive=curve(clmax, limit, dive_speed),
+        negative=(np.append(v_down, dive_speed), np.append(n_down, 0.0)), flap=flap,
+        gusts={name: _gust_line(end, GUSTS[name], given) for name, end in ends.items()},
+    )  # fmt: skip
+
+
+def _gust_line(end: float, gust: float, given: dict[str, float]) -> tuple[np.ndarray, np.ndarray]:
+    """A line up and the same gust's line down, to a speed [m/s]."""
+    v = np.array([0.0, end])
+    up, down = (gust_load_factor(v, sign * gust, **given) for sign in (1, -1))
+    return np.concatenate([v, v[::-1]]), np.concatenate([up, down[::-1]])
 
 
 def _kt(speed: float) -> str:

@@ -82,17 +82,17 @@ def approach_speed(
 
     Parameters
     ----------
-    stall : float [m/s]
+    stall : [m/s]
         Calibrated.
-    uncertainty : float [m/s]
+    uncertainty : [m/s]
         1 sigma.
-    kind : str [-]
+    kind : [-]
         What `stall` is: `ONE_G` or `LOWEST`.
-    tail : float [m/s]
+    tail : [m/s]
         Slowest steady speed the tail can hold; None where it is not the limit, or not known.
-    tail_uncertainty : float [m/s]
-    factor : float [-]
-    gust : float [m/s]
+    tail_uncertainty : [m/s]
+    factor : [-]
+    gust : [m/s]
 
     Returns
     -------
@@ -116,11 +116,11 @@ def speed_of_least_power(mass: float, wing_area: float, density: float, zero_lif
 
     Parameters
     ----------
-    mass : float [kg]
-    wing_area : float [m2]
-    density : float [kg/m3]
-    zero_lift_drag : float [-]
-    span_factor : float [-]
+    mass : [kg]
+    wing_area : [m2]
+    density : [kg/m3]
+    zero_lift_drag : [-]
+    span_factor : [-]
         K, 1/(pi A e).
 
     Returns
@@ -149,26 +149,26 @@ def operating_speeds(
     ----------
     states : list of State [-]
         First modification first.
-    mass : float [kg]
-    wing_area : float [m2]
-    span_factor : float [-]
+    mass : [kg]
+    wing_area : [m2]
+    span_factor : [-]
         K of the drag polar.
-    factor : float [-]
+    factor : [-]
         1.2 or more.
-    limit : float [-]
+    limit : [-]
         Positive limit load factor; None: no limit-load speed.
-    ground : Ground [-]
-    density : float [kg/m3]
+    ground : [-]
+    density : [kg/m3]
         Of the day; stall speeds are calibrated, true airspeed follows from it.
-    path : pair of float [rad]
+    path : [rad]
         Flattest and steepest of the last part of the approach.
-    gust : float [m/s]
+    gust : [m/s]
         What is added for wind; not multiplied, and carried to touchdown.
     power_thrust : pair of functions of speed [m/s] giving thrust [N]
         Low and high; None: no take-off distance, only its ratio.
     lift_change : pair of Estimate and str [-]
         CLmax flaps up, last state over first, and the verdict on it; None: no change of V_O is said.
-    draws : int [-]
+    draws : [-]
 
     Returns
     -------
@@ -192,8 +192,10 @@ def operating_speeds(
         raise ValueError(f"an addition of {gust:g} m/s for gusts: it is never taken off; write 0 or more")
     z = np.random.default_rng(11).standard_normal((2 + len(states), draws))
     u = np.random.default_rng(12).uniform(size=(8, draws))
-    day = _Day(Loading(mass, wing_area, density), span_factor, factor, limit, ground or Ground(), path, gust,
-               power_thrust)  # fmt: skip
+    day = _Day(
+        loading=Loading(mass, wing_area, density), span_factor=span_factor, factor=factor, limit=limit,
+        ground=ground or Ground(), path=path, gust=gust, power_thrust=power_thrust,
+    )  # fmt: skip
     own = [math.sqrt(1.0 - s.shared) * mine + math.sqrt(s.shared) * z[0] for s, mine in zip(states, z[2:])]
     found = [_one_state(s, day, e, z[1], u) for s, e in zip(states, own)]
     notes = [_no_reading(s, i) for s, (i, *_) in zip(states, found) if i.approach_indicated is None]
@@ -250,14 +252,18 @@ def _one_state(s: State, day: _Day, own, tail, u) -> tuple[Speeds, np.ndarray, n
     item = Speeds(
         modification=s.modification, mass=day.loading.mass, stall_speed=s.stall_speed,
         approach=Estimate("approach speed", approach, "m/s", {}, _ends(day.factor * slowest + day.gust)),
-        approach_indicated=s.needle and s.needle.shows(approach), approach_stands_on=stands_on,
+        approach_indicated=_shown(s.needle, approach), approach_stands_on=stands_on,
         minimum_power=(low, high), maneuvering=maneuvering,
-        maneuvering_indicated=s.clean_needle and maneuvering and s.clean_needle.shows(maneuvering.value),
+        maneuvering_indicated=_shown(s.clean_needle, None if maneuvering is None else maneuvering.value),
         clean_calibrated=s.clean_needle is not None, landing_roll=_middle("landing roll", roll),
         landing_over_obstacle=_middle("landing from the obstacle", roll + air), **climb,
     )  # fmt: skip
     # without thrust data: the same mean force, so distance goes with the square of the lift-off speed over ground
     return item, roll, _square(s, day, own) if run is None else run
+
+
+def _shown(needle: Needle | None, speed: float | None) -> float | None:
+    return None if needle is None or speed is None else needle.shows(speed)
 
 
 def _no_reading(s: State, item: Speeds) -> str:

@@ -114,10 +114,10 @@ def drawn(a: Airplane, draws: int = DRAWS, seed: int = 1) -> Airplane:
 
     Parameters
     ----------
-    a : Airplane [-]
+    a : [-]
         Nominal; `stop_up` before stretch.
-    draws : int [-]
-    seed : int [-]
+    draws : [-]
+    seed : [-]
         The same seed gives before and after the same draws, so that what they share cancels.
 
     Returns
@@ -149,15 +149,15 @@ def taught(
 
     Parameters
     ----------
-    a : Airplane [-]
+    a : [-]
         Nominal.
     flaps : sequence of (modification, Flap) [-]
         Values or arrays of `draws` entries.
     seen : sequence of Seen [-]
-    wing_area : float [m2]
-    density : float [kg/m3]
+    wing_area : [m2]
+    density : [kg/m3]
         At which the speeds are calibrated airspeed.
-    draws : int [-]
+    draws : [-]
 
     Returns
     -------
@@ -169,7 +169,8 @@ def taught(
         How many draws the answer rests on; few means that sight and geometry hardly agree.
     """
     many, loading = drawn(a, draws), Loading(0.0, wing_area, density)
-    by_name, by_both = {f.name: f for _, f in flaps}, {(m, f.name): f for m, f in flaps}
+    by_name = {f.name: f for _, f in flaps}
+    by_both: dict[tuple[str | None, str], Flap] = {(m, f.name): f for m, f in flaps}
     # speeds of one modification share the error of its airspeed system: one offset for all of its sights
     r = np.random.default_rng(13)
     offset = {m: r.standard_normal(draws) for m in dict.fromkeys(s.modification for s in seen)}
@@ -226,29 +227,29 @@ def tail_authority(
 
     Parameters
     ----------
-    a : Airplane [-]
+    a : [-]
         Nominal; its `stop_up` is the stop on the ground less what seat or pilot take away.
     flaps : sequence of (modification, Flap) [-]
-    mass : float [kg]
-    wing_area : float [m2]
-    cg : float [-]
+    mass : [kg]
+    wing_area : [m2]
+    cg : [-]
         Share of the MAC.
-    density : float [kg/m3]
-    height_over_span : float [-]
+    density : [kg/m3]
+    height_over_span : [-]
         Of the quarter chord when the wheels touch.
-    gear_alpha : float [rad]
+    gear_alpha : [rad]
         Angle of attack of the body that the gear allows on the ground, None where it is not known.
     seen : sequence of Seen [-]
         Reweights the draws.
-    draws : int [-]
-    tail_devices : pair of float [-]
+    draws : [-]
+    tail_devices : [-]
         Least and most that devices on the tail add to its largest download coefficient; half as much is added to the
         share of effectiveness left at 40 degrees.
     only : pair of str [-]
         Modification and flap to answer for; the others still tell what was seen.
     approach : mapping (modification, flap) -> float [m/s]
         Approach speeds at this mass; 1.3 times the wing's own stall speed where none is given.
-    cg_limits : pair of float [-]
+    cg_limits : [-]
         Approved limits, forward and aft, shares of the MAC; None: not known.
     notes : sequence of str [-]
         What the owner should know.
@@ -273,7 +274,7 @@ def tail_authority(
     if tail_devices is not None:
         gain = np.random.default_rng(9).uniform(*tail_devices, draws)
         many = with_tail_devices(many, gain, 0.5 * gain)
-    places = ({}, {"height_over_span": height_over_span, "gear_alpha": gear_alpha})
+    places: tuple[dict, dict] = ({}, {"height_over_span": height_over_span, "gear_alpha": gear_alpha})
     items = [
         _answer(many, modification, flap, cg, loading, place, known.get((modification, flap.name)))
         for modification, flap in drawn_flaps if only in (None, (modification, flap.name)) for place in places

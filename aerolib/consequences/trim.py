@@ -22,13 +22,13 @@ def to_reference_cg(
 
     Parameters
     ----------
-    clmax : array [-]
+    clmax : [-]
         Of the trimmed airplane as flown.
-    cg : array [-]
+    cg : [-]
         As flown, share of the MAC.
-    reference : float [-]
+    reference : [-]
         Share of the MAC.
-    chord_over_arm : float [-]
+    chord_over_arm : [-]
         Mean chord over tail arm.
 
     Returns
@@ -48,13 +48,12 @@ def trim_loss(a: Airplane, flap: Flap, wing_clmax: float | np.ndarray, cg: float
 
     Parameters
     ----------
-    a : Airplane [-]
-    flap : Flap [-]
-    wing_clmax : array [-]
+    a, flap : [-]
+    wing_clmax : [-]
         Of the wing alone.
-    cg : float [-]
+    cg : [-]
         Share of the MAC.
-    chord_over_arm : float [-]
+    chord_over_arm : [-]
         Mean chord over tail arm.
 
     Returns
@@ -99,11 +98,11 @@ def measured_at_reference_cg(
     Parameters
     ----------
     result : StallReduction [-]
-    cg : array [-]
+    cg : [-]
         Of each stall, share of the MAC; NaN where it was not recorded.
-    reference : float [-]
+    reference : [-]
         Share of the MAC.
-    chord_over_arm : float [-]
+    chord_over_arm : [-]
         Mean chord over tail arm.
 
     Returns

@@ -32,9 +32,9 @@ def plate_thickness(length, reynolds):
 
     Parameters
     ----------
-    length : float or array [m]
+    length : [m]
         From the start of the turbulent layer.
-    reynolds : float or array [-]
+    reynolds : [-]
         Of that length.
 
     Returns
@@ -53,9 +53,9 @@ def skin_friction(shape, re_theta):
 
     Parameters
     ----------
-    shape : array [-]
+    shape : [-]
         H, displacement over momentum thickness.
-    re_theta : array [-]
+    re_theta : [-]
 
     Returns
     -------
@@ -86,11 +86,11 @@ def thwaites(arc, speed, reynolds):
 
     Parameters
     ----------
-    arc : array (..., n) [chords]
+    arc : [chords]
         From the stagnation point or the plate's edge.
-    speed : array (..., n) [-]
+    speed : [-]
         At the layer's edge, over the free stream.
-    reynolds : float [-]
+    reynolds : [-]
         Of the chord.
 
     Returns
@@ -128,10 +128,10 @@ def laminar_end(arc, speed, reynolds, theta, pressure, trip=np.inf):
 
     Parameters
     ----------
-    arc, speed, theta, pressure : array (..., n) [chords, -, chords, -]
+    arc, speed, theta, pressure : [chords, -, chords, -]
         As `thwaites` takes and gives them.
-    reynolds : float [-]
-    trip : float or array (...) [chords]
+    reynolds : [-]
+    trip : [chords]
         Along the surface, from the stagnation point.
 
     Returns
@@ -174,14 +174,13 @@ def march(arc, speed, reynolds, *, start=None, added=0.0, trip=np.inf) -> Layer:
 
     Parameters
     ----------
-    arc : array (..., n) [chords]
-    speed : array (..., n) [-]
-    reynolds : float [-]
+    arc : [chords]
+    speed, reynolds : [-]
     start : (theta [chords], H) or None [-]
         Turbulent from the first station; None: laminar from the stagnation point.
-    added : array (..., n) [-]
+    added : [-]
         Entrainment that a device adds to CE at each station.
-    trip : float or array (...) [chords]
+    trip : [chords]
         Where the layer is turbulent at the latest.
 
     Returns
@@ -247,11 +246,11 @@ def separation(station, shape, limit):
 
     Parameters
     ----------
-    station : array (..., n) [chords]
+    station : [chords]
         Chordwise stations, rising where it matters.
-    shape : array (..., n) [-]
+    shape : [-]
         H; laminar stations set below the limit by the caller.
-    limit : float or array (...) [-]
+    limit : [-]
 
     Returns
     -------

@@ -38,10 +38,10 @@ def induced_relief(height_over_span: float | np.ndarray, aspect_ratio: float, ta
 
     Parameters
     ----------
-    height_over_span : array [-]
+    height_over_span : [-]
         Height of the quarter chord above the ground over the span; infinite is free air.
-    aspect_ratio : float [-]
-    taper : float [-]
+    aspect_ratio : [-]
+    taper : [-]
         Tip chord over root chord.
 
     Returns
@@ -68,7 +68,7 @@ def exponential(height_over_span: float | np.ndarray) -> np.ndarray:
 
     Parameters
     ----------
-    height_over_span : array [-]
+    height_over_span : [-]
 
     Returns
     -------
@@ -87,7 +87,7 @@ def wieselsberger(height_over_span: float | np.ndarray) -> np.ndarray:
 
     Parameters
     ----------
-    height_over_span : array [-]
+    height_over_span : [-]
         1/15 to 1/2; outside it the result is not a number.
 
     Returns
@@ -110,7 +110,7 @@ def horseshoe(height_over_span: float | np.ndarray) -> np.ndarray:
 
     Parameters
     ----------
-    height_over_span : array [-]
+    height_over_span : [-]
 
     Returns
     -------
@@ -133,12 +133,12 @@ def slope_in_ground(
 
     Parameters
     ----------
-    slope : array [1/rad]
+    slope : [1/rad]
         Of the wing out of ground effect.
-    aspect_ratio : float [-]
-    relief : array [-]
+    aspect_ratio : [-]
+    relief : [-]
         sigma, as `induced_relief` gives it.
-    chord_over_height : array [-]
+    chord_over_height : [-]
         Mean chord over the height of the quarter chord; 0 for a lifting line, which has no chord.
 
     Returns
@@ -163,9 +163,7 @@ def speed_at_wing(
 
     Parameters
     ----------
-    lift_coefficient : array [-]
-    aspect_ratio : float [-]
-    height_over_span : array [-]
+    lift_coefficient, aspect_ratio, height_over_span : [-]
 
     Returns
     -------
@@ -191,12 +189,11 @@ def lift_ratio(
 
     Parameters
     ----------
-    slope : float [1/rad]
-    aspect_ratio : float [-]
-    height_over_span : array [-]
-    lift_coefficient : array [-]
+    slope : [1/rad]
+    aspect_ratio, height_over_span : [-]
+    lift_coefficient : [-]
         Aloft, at that incidence.
-    taper : float [-]
+    taper : [-]
 
     Returns
     -------
@@ -219,11 +216,11 @@ def downwash_ratio(
 
     Parameters
     ----------
-    height_over_span : array [-]
+    height_over_span : [-]
         Of the wing.
-    tail_above_wing : float [-]
+    tail_above_wing : [-]
         Height of the tailplane above the wing's quarter chord, over the span.
-    effective_span : array [-]
+    effective_span : [-]
         Distance between the rolled-up vortices over the span; pi/4 for an elliptic loading.
 
     Returns
@@ -258,24 +255,6 @@ class GroundEffect:
     source: str = SOURCE
     cautions: tuple[str, ...] = CAUTIONS
 
-    def text(self) -> str:
-        """The effect in words."""
-        inside = "" if self.within_tests else f" (outside the tested h/b of {LOWEST:.2f} to {HIGHEST})"
-        low, high = self.clmax_ratio
-        return (
-            f"h/b {self.height_over_span:.2f}{inside}: {self.relief:.0%} less induced drag; lift at the same incidence "
-            f"{100 * (self.lift_ratio - 1):+.0f} % at CL {self.lift_coefficient:.2f}; downwash at the tail times "
-            f"{self.downwash_ratio:.2f}; CLmax times {low:.2f} to {high:.2f}, never more"
-        )
-
-    def __str__(self) -> str:
-        return self.text()
-
-    def _repr_html_(self) -> str:
-        others = ", ".join(f"{k}: {v:.3f}" for k, v in self.relief_elsewhere.items())
-        notes = "".join(f"<li>{c}</li>" for c in self.cautions)
-        return f"<p>{self.text()}.</p><p>Share taken away by other forms: {others}. {self.source}.</p><ul>{notes}</ul>"
-
 
 @in_range()
 def ground_effect(
@@ -286,17 +265,17 @@ def ground_effect(
 
     Parameters
     ----------
-    height_over_span : float [-]
+    height_over_span : [-]
         Height of the wing's quarter chord above the ground over the span; above 0.03.
-    aspect_ratio : float [-]
+    aspect_ratio : [-]
         4 or more.
-    slope : float [1/rad]
+    slope : [1/rad]
         Lift slope aloft.
-    lift_coefficient : float [-]
+    lift_coefficient : [-]
         For the loss at high lift.
-    tail_above_wing : float [-]
+    tail_above_wing : [-]
         Over the span.
-    taper : float [-]
+    taper : [-]
 
     Returns
     -------

@@ -117,15 +117,15 @@ def straight_taper(
 
     Parameters
     ----------
-    span : float [m]
-    area : float [m2]
-    taper : float [-]
+    span : [m]
+    area : [m2]
+    taper : [-]
         Tip chord over root chord, above 0 to 3.
-    washout : float [rad]
+    washout : [rad]
         Nose-down twist of the tip against the root, linear between; a positive number.
     flap, aileron : (float, float) or None [m]
         Distances of the ends from the centreline.
-    side : float [m]
+    side : [m]
         Half-width of the fuselage.
 
     Returns
@@ -150,9 +150,9 @@ def step_circulation(angle, edge) -> np.ndarray:
 
     Parameters
     ----------
-    angle : float or array [rad]
+    angle : [rad]
         t, from the tip.
-    edge : float or array [rad]
+    edge : [rad]
         e: the step reaches from the tips (0) inward to here; pi/2 is the whole span.
 
     Returns
@@ -186,9 +186,9 @@ class LiftingLine:
     ----------
     planform : Planform [m]
         Or anything with `span`, `area` and `chord_at(y)`, for a shape with curved edges.
-    section_slope : float or array (N + 1,) [1/rad]
+    section_slope : [1/rad]
         Lift slope of the sections; at `y` where it varies.
-    count : int [-]
+    count : [-]
         N, stations of one half of the span.
 
     Attributes

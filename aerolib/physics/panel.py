@@ -48,9 +48,9 @@ def section_flow(coordinates, panels: int = PANELS) -> SectionFlow:
 
     Parameters
     ----------
-    coordinates : array (N, 2) [chords]
+    coordinates : [chords]
         x from the nose, y up; from the trailing edge along the upper side round the nose and back along the lower.
-    panels : int [-]
+    panels : [-]
         Of the whole outline, closer at nose and trailing edge.
 
     Returns

@@ -21,10 +21,10 @@ def finite_slope(aspect_ratio: float | np.ndarray, quality: float = 1.0, sweep: 
 
     Parameters
     ----------
-    aspect_ratio : array [-]
-    quality : float [-]
+    aspect_ratio : [-]
+    quality : [-]
         k: section slope over 2 pi.
-    sweep : float [rad]
+    sweep : [rad]
         Of the half-chord line.
 
     Returns
@@ -48,14 +48,14 @@ def downwash_slope(
 
     Parameters
     ----------
-    aspect_ratio : float [-]
-    taper : float [-]
+    aspect_ratio : [-]
+    taper : [-]
         Tip chord over root chord.
-    arm_over_span : float [-]
+    arm_over_span : [-]
         Quarter chord of the wing to quarter chord of the tail, over the span.
-    height_over_span : float [-]
+    height_over_span : [-]
         Tail above or below the wing's plane, over the span.
-    sweep : float [rad]
+    sweep : [rad]
         Of the quarter-chord line.
 
     Returns
@@ -88,7 +88,7 @@ def elevator_effectiveness(elevator_share: float) -> float:
 
     Parameters
     ----------
-    elevator_share : float [-]
+    elevator_share : [-]
         Elevator area over tail area, 0.1 to 0.6.
 
     Returns
@@ -119,9 +119,9 @@ def effective_deflection(deflection: float | np.ndarray, falls_to: float | np.nd
 
     Parameters
     ----------
-    deflection : array [rad]
+    deflection : [rad]
         Either sign.
-    falls_to : array [-]
+    falls_to : [-]
         Share of the effectiveness left at 40 degrees, before it is held.
 
     Returns
@@ -138,29 +138,3 @@ def effective_deflection(deflection: float | np.ndarray, falls_to: float | np.nd
     with np.errstate(divide="ignore"):
         beyond = np.minimum(beyond, 0.5 / lost)  # past its top more deflection adds nothing, and takes nothing
     return np.sign(d) * (np.minimum(size, FALLS_FROM) + beyond - lost * beyond**2)
-
-
-@in_range(thrust=(-1e5, 1e5, "N"), share=(0.0, 1.0, "-"))
-def slipstream_at_tail(thrust: float, speed: float, density: float, diameter: float, share: float) -> float:
-    """Dynamic pressure at the tail over that of flight, with part of its span in the slipstream.
-
-    q_t/q = 1 + k 8 T_c/pi, T_c = T/(rho V^2 D^2)
-
-    Parameters
-    ----------
-    thrust : float [N]
-    speed : float [m/s]
-    density : float [kg/m3]
-    diameter : float [m]
-        Of the propeller.
-    share : float [-]
-        k: part of the tail span inside the slipstream.
-
-    Returns
-    -------
-    float [-]
-
-    Source: momentum theory; NACA TN 1474 (abstract) found such estimates good with flaps up, not with flaps down and
-    high thrust.
-    """
-    return 1.0 + share * 8.0 / math.pi * thrust / (density * speed**2 * diameter**2)

@@ -14,9 +14,9 @@ def moment_of_mean_line(x: np.ndarray, z: np.ndarray) -> float:
 
     Parameters
     ----------
-    x : array [-]
+    x : [-]
         Stations over the chord, rising from 0 to 1.
-    z : array [-]
+    z : [-]
         Mean line over the chord.
 
     Returns

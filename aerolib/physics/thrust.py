@@ -34,12 +34,12 @@ def disc_velocity(power: float | np.ndarray, speed: float | np.ndarray, density:
 
     Parameters
     ----------
-    power : array [W]
+    power : [W]
         Shaft power times the loss factor.
-    speed : array [m/s]
+    speed : [m/s]
         True airspeed, zero or more.
-    density : float [kg/m3]
-    area : float [m2]
+    density : [kg/m3]
+    area : [m2]
         Disc area.
 
     Returns
@@ -67,11 +67,11 @@ def disc_thrust(power: float | np.ndarray, speed: float | np.ndarray, density: f
 
     Parameters
     ----------
-    power : array [W]
+    power : [W]
         Shaft power times the loss factor.
-    speed : array [m/s]
-    density : float [kg/m3]
-    area : float [m2]
+    speed : [m/s]
+    density : [kg/m3]
+    area : [m2]
 
     Returns
     -------
@@ -98,17 +98,6 @@ class PropellerThrust:
         """Of a rectangular distribution over the interval [N]."""
         return (self.interval[1] - self.interval[0]) / math.sqrt(12.0)
 
-    def text(self) -> str:
-        """The thrust in words."""
-        low, high = self.interval
-        return f"thrust, {self.state}: {self.value:.0f} N ({low:.0f} to {high:.0f} N); {self.why}"
-
-    def __str__(self) -> str:
-        return self.text()
-
-    def _repr_html_(self) -> str:
-        return f"<p>{self.text()}.</p><p>{self.source}.</p>"
-
 
 @in_range(pitch=(0.05, 10.0, "m"))
 def thrust(
@@ -122,18 +111,18 @@ def thrust(
 
     Parameters
     ----------
-    state : str [-]
+    state : [-]
         'power', 'idle', 'stopped' or 'feathered'.
-    speed : float [m/s]
+    speed : [m/s]
         True airspeed.
-    density : float [kg/m3]
-    weight : float [N]
+    density : [kg/m3]
+    weight : [N]
         For the idle interval where the propeller is not known.
-    diameter, pitch : float [m]
+    diameter, pitch : [m]
         Of the propeller.
-    power : float [W]
+    power : [W]
         Shaft power, for 'power'.
-    revolutions : float [1/s]
+    revolutions : [1/s]
         Turns a second at idle.
 
     Returns
@@ -153,7 +142,7 @@ def thrust(
         ends = [float(disc_thrust(loss * power, speed, density, area)) for loss in LOSS]
         jets = [1.0 + 2.0 * float(disc_velocity(loss * power, speed, density, area)) / speed for loss in LOSS]
         why = f"ideal disc with {LOSS[0]:.0%} to {LOSS[1]:.0%} of the shaft power"
-        return PropellerThrust(state, sum(ends) / 2, tuple(ends), tuple(jets), why)
+        return PropellerThrust(state, sum(ends) / 2, (ends[0], ends[1]), (jets[0], jets[1]), why)
     if state == "idle":
         if diameter is None or pitch is None or revolutions is None:
             half = 0.024 * weight
@@ -189,17 +178,6 @@ class PowerOnStall:
     thrust: tuple[float, float]  # [N]
     source: str = SOURCE
 
-    def text(self) -> str:
-        """The difference in words; m/s are for a border to convert."""
-        low, high = self.speed_on
-        return (
-            f"stall {self.speed_off:.2f} m/s without power, {low:.2f} to {high:.2f} m/s with it: thrust pointing up "
-            f"explains {self.speed_off - self.thrust_only:.2f} m/s, the slipstream the rest; CLmax is unchanged"
-        )
-
-    def __str__(self) -> str:
-        return self.text()
-
 
 @in_range(loss=(0.0, 1.0, "-"), spread=(0.0, 3.0, "-"))
 def power_on_stall(
@@ -213,23 +191,23 @@ def power_on_stall(
 
     Parameters
     ----------
-    weight : float [N]
-    wing_area : float [m2]
-    chord : float [m]
+    weight : [N]
+    wing_area : [m2]
+    chord : [m]
         Of the wing in the slipstream.
-    clmax : float [-]
+    clmax : [-]
         Without power.
-    density : float [kg/m3]
-    power : float [W]
+    density : [kg/m3]
+    power : [W]
         Shaft power.
-    diameter : float [m]
-    incidence : float [rad]
+    diameter : [m]
+    incidence : [rad]
         Of the thrust line to the flight path at the stall.
-    loss : pair of float [-]
+    loss : [-]
         Low and high of the power an ideal disc would need.
-    spread : pair of float [-]
+    spread : [-]
         Low and high of lambda: how much of the jet's extra velocity becomes lift.
-    method : str [-]
+    method : [-]
         'velocity'. 'immersed area' (the whole jet's dynamic pressure on the wing behind the disc) is refused.
 
     Returns

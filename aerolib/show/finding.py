@@ -89,7 +89,7 @@ class Finding:
     question: str
     answer: tuple[Sentence | str, ...] = ()  # what stands at the top of the page
     parts: tuple[Part, ...] = ()  # in the order in which they are read
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Sentence | str, ...] = ()
     source: str = ""
     data: dict = field(default_factory=dict)
     files: dict[str, bytes] = field(default_factory=dict)  # file name -> what to write beside the report

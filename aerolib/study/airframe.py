@@ -15,7 +15,7 @@ from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import TAB, Airplane, Flap
 from aerolib.consequences.draws import draw_together
 from aerolib.consequences.landing_attitude import LandingAttitude, landing_attitude
-from aerolib.consequences.tail_authority import DRAWS, Seen, TailAuthority, drawn, middle, tail_authority, taught
+from aerolib.consequences.tail_authority import DRAWS, FLARE, Seen, TailAuthority, drawn, middle, tail_authority, taught
 from aerolib.consequences.trim import trim_loss
 from aerolib.estimate import Estimate, Source
 from aerolib.measured.labels import unique_rows
@@ -27,25 +27,33 @@ if TYPE_CHECKING:
 
 MOST_SIGHTS = 100  # of stalls that teach where the stop limits: more would say no more, and each costs time
 
-TAIL_NEEDED = {
-    "arm": "quarter chord of the wing to quarter chord of the tailplane",
-    "area": "tailplane with elevator, seen from above",
-    "span": "tip to tip",
-    "chord": "leading to trailing edge, half-way out",
-    "elevator_chord": "hinge line to trailing edge",
-    "elevator_up": "neutral to the upper stop, with a level on the elevator",
-    "incidence": "tailplane against the datum line, with a level",
-    "height": "tailplane above the datum line",
+NEEDED = {  # by question: what to measure, and how
+    "tail": {
+        "[tail] arm": "quarter chord of the wing to quarter chord of the tailplane",
+        "[tail] area": "tailplane with elevator, seen from above",
+        "[tail] span": "tip to tip",
+        "[tail] chord": "leading to trailing edge, half-way out",
+        "[tail] elevator_chord": "hinge line to trailing edge",
+        "[tail] elevator_up": "neutral to the upper stop, with a level on the elevator",
+        "[tail] incidence": "tailplane against the datum line, with a level",
+        "[tail] height": "tailplane above the datum line",
+        "[wing] incidence": "chord line at the root against the datum line, digital level on both",
+    },
+    "gear": {
+        "[gear] kind": "tail-wheel or nose-wheel",
+        "[gear] ground_angle": "datum line against the ground in the three-point attitude, gear extended, level",
+        "[gear] wing_height": "quarter chord at the root above the ground, standing",
+        "[gear] tail_strike_angle": "datum line against the ground when the tail touches",
+    },
+    "cg": {
+        "[weights] mac": "mean aerodynamic chord (MAC)",
+        "[weights] mac_leading_edge": "station of its leading edge",
+    },
 }
 V_TAIL = (
     f"`{AIRCRAFT}` [tail] kind: a V-tail mixes pitch and yaw, and its dihedral is not among the measures; it is not "
     "covered"
 )
-GEAR_NEEDED = {
-    "kind": "tail-wheel or nose-wheel",
-    "ground_angle": "datum line against the ground in the three-point attitude, gear extended, digital level",
-    "wing_height": "quarter chord at the root above the ground, standing",
-}
 
 
 @dataclass(frozen=True)
@@ -55,7 +63,7 @@ class Airframe:
     airplane: Airplane
     flaps: tuple[tuple[str, Flap], ...]  # (modification, flap) in the order flown; arrays of draws inside
     mac: float  # [m]
-    mac_leading_edge: float | None  # station [m]
+    mac_leading_edge: float  # station [m]
     wing_area: float  # [m2]
     height_over_span: float | None  # standing
     gear_kind: str | None
@@ -72,23 +80,12 @@ class Airframe:
 def missing(study: Study, what: str) -> list[str]:
     """Sentences for the keys that a question needs and the case lacks: 'tail', 'gear' or 'cg'."""
     a = study.aircraft
-    if what == "tail":
-        needed = {k: words for k, words in TAIL_NEEDED.items() if (a.tail.kind, k) != ("all-moving", "elevator_chord")}
-        out = [f"`{AIRCRAFT}` [tail] {k}: {words}" for k, words in needed.items() if getattr(a.tail, k) is None]
-        return [*out, *([] if a.wing.incidence is not None else [f"`{AIRCRAFT}` [wing] incidence: chord line at the "
-                "root against the datum line, digital level on both"])]  # fmt: skip
-    if what == "gear":
-        needed = dict(GEAR_NEEDED)
-        if a.gear.kind == "nose-wheel":
-            needed["tail_strike_angle"] = "datum line against the ground when the tail touches"
-            needed.pop("ground_angle")
-        return [f"`{AIRCRAFT}` [gear] {k}: {words}" for k, words in needed.items() if getattr(a.gear, k) is None]
-    w = a.weights
-    return [
-        f"`{AIRCRAFT}` [weights] {k}: {words}"
-        for k, words in (("mac", "mean aerodynamic chord (MAC)"), ("mac_leading_edge", "station of its leading edge"))
-        if getattr(w, k) is None
-    ]
+    spared = {"[gear] ground_angle" if a.gear.kind == "nose-wheel" else "[gear] tail_strike_angle"}
+    if a.tail.kind == "all-moving":
+        spared.add("[tail] elevator_chord")
+    asked = {place: place[1:].split("] ") for place in NEEDED[what] if place not in spared}
+    lacks = [place for place, (table, key) in asked.items() if getattr(getattr(a, table), key) is None]
+    return [f"`{AIRCRAFT}` {place}: {NEEDED[what][place]}" for place in lacks]
 
 
 def airframe_of(study: Study, draws: int = DRAWS) -> Airframe:
@@ -102,7 +99,6 @@ def airframe_of(study: Study, draws: int = DRAWS) -> Airframe:
         raise CaseError(problems)
     a, t, w = study.aircraft, study.aircraft.tail, study.aircraft.weights
     airplane, notes = airplane_of(study)
-    span = airplane.span
     flaps, more = _flaps(study, draws)
     gear = a.gear
     angle = gear.tail_strike_angle if gear.kind == "nose-wheel" else gear.ground_angle
@@ -122,9 +118,9 @@ def airframe_of(study: Study, draws: int = DRAWS) -> Airframe:
     rounded = np.round((cg - w.mac_leading_edge) / w.mac, 3).tolist(), (np.round(mass / 5.0) * 5.0).tolist(), state
     loadings = [x for x in dict.fromkeys(zip(*rounded)) if math.isfinite(x[0]) and math.isfinite(x[1])]
     return Airframe(
-        airplane, tuple(flaps), w.mac, w.mac_leading_edge, a.wing.area,
-        None if gear.wing_height is None else gear.wing_height / span, gear.kind, angle, (*seen, *flown),
-        tuple(loadings), (*notes, *more),
+        airplane=airplane, flaps=tuple(flaps), mac=w.mac, mac_leading_edge=w.mac_leading_edge, wing_area=a.wing.area,
+        height_over_span=None if gear.wing_height is None else gear.wing_height / airplane.span, gear_kind=gear.kind,
+        gear_angle=angle, seen=(*seen, *flown), loadings=tuple(loadings), notes=(*notes, *more),
     )  # fmt: skip
 
 
@@ -204,14 +200,20 @@ def attitude_of(study: Study, cg: float | None, mass: float | None, gear_angle: 
     """`landing_attitude` at a CG [share of the chord], a mass [kg] and a gear angle [rad]."""
     if lacks := missing(study, "gear"):
         raise CaseError([f"measure first, as the measuring sheet shows: {x}" for x in lacks])
+    found = attitude_with(study, study.airframe.flaps, cg, mass, gear_angle)
+    return replace(found, usable=()) if study.case.order_in_doubt else found
+
+
+def attitude_with(study: Study, flaps, cg: float | None = None, mass: float | None = None,
+                  gear_angle: float | None = None) -> LandingAttitude:  # fmt: skip
+    """`landing_attitude` of these flap settings [-]; the forward CG, the reference weight, the gear as measured."""
     frame = study.airframe
-    found = study.memo(
-        landing_attitude, frame.airplane, frame.flaps, kind=frame.gear_kind,
+    return study.memo(
+        landing_attitude, frame.airplane, flaps, kind=frame.gear_kind,
         angle=frame.gear_angle if gear_angle is None else gear_angle,
         mass=study.reference_weight if mass is None else mass, wing_area=frame.wing_area,
         height_over_span=frame.height_over_span, cg=asked_cgs(study)[0][0] if cg is None else cg, seen=frame.seen,
     )  # fmt: skip
-    return replace(found, usable=()) if study.case.order_in_doubt else found
 
 
 def cg_limits_of(study: Study) -> tuple[float | None, float | None]:
@@ -223,13 +225,21 @@ def cg_limits_of(study: Study) -> tuple[float | None, float | None]:
 
 def authority_of(study: Study, cg: float | None, mass: float | None, devices=None, only=None) -> TailAuthority:
     """`tail_authority` at a CG [share of the chord] and mass [kg]; `devices`: range of their gain [-]."""
-    frame, mass = study.airframe, study.reference_weight if mass is None else mass
+    mass = study.reference_weight if mass is None else mass
     approach = {k: s.approach(mass / study.reference_weight)[0] for k, s in study.slowest[0].items()}
+    return authority_with(
+        study, cg, mass, notes=study.airframe.notes, tail_devices=devices, approach=None if devices else approach,
+        cg_limits=cg_limits_of(study), only=only,
+    )  # fmt: skip
+
+
+def authority_with(study: Study, cg: float | None, mass: float, **more) -> TailAuthority:
+    """`tail_authority` with the geometry alone, and what is given by name [as there]; the forward CG where none is."""
+    frame = study.airframe
     return study.memo(
         tail_authority, frame.airplane, frame.flaps, mass=mass, wing_area=frame.wing_area,
-        cg=asked_cgs(study)[0][0] if cg is None else cg, height_over_span=frame.height_over_span or 0.15,
-        gear_alpha=frame.gear_angle, seen=frame.seen, notes=frame.notes, tail_devices=devices,
-        approach=None if devices else approach, cg_limits=cg_limits_of(study), only=only,
+        cg=asked_cgs(study)[0][0] if cg is None else cg, height_over_span=frame.height_over_span or FLARE,
+        gear_alpha=frame.gear_angle, seen=frame.seen, **more,
     )  # fmt: skip
 
 
@@ -252,10 +262,10 @@ def _flown(study: Study, w) -> list[Seen]:
     out = []
     for broke, endings in ((False, ("stop",)), (True, STALLED)):
         at = here & np.isin(t["ended"], endings)
-        state, name, flight = (t[k][at] for k in ("modification", "configuration", "flight"))
-        labels, index = unique_rows(state, name, flight)
+        states, names, flights = (t[k][at] for k in ("modification", "configuration", "flight"))
+        labels, index = unique_rows(states, names, flights)
         if len(labels) > MOST_SIGHTS:
-            labels, index = unique_rows(state, name, np.round(cg[at], 2).astype(str))
+            labels, index = unique_rows(states, names, np.round(cg[at], 2).astype(str))
         for k, (state, name, _) in enumerate(labels):
             mine = np.flatnonzero(at)[index == k]
             speed, spread = points.cas[mine], points.standard_uncertainty[mine] / points.cl[mine]
@@ -271,10 +281,11 @@ def _flaps(study: Study, draws: int):
     Where a state ended on the stop the wing's CLmax is only bounded: the same configuration's of the other
     modification, times how much the configurations that broke in both have changed; never below the bound.
     """
-    items = [i for i in study.reduction.items if i.power == "idle" and (i.clmax or i.lowest_reached) is not None]
+    best = [(i, i.clmax or i.lowest_reached) for i in study.reduction.items if i.power == "idle"]
+    items = [i for i, e in best if e is not None]
     notes, out = [], []
     drawn = dict(zip(((i.modification, i.configuration) for i in items),
-                     draw_together([i.clmax or i.lowest_reached for i in items], draws)))  # fmt: skip
+                     draw_together([e for _, e in best if e is not None], draws)))  # fmt: skip
     broke = dict.fromkeys((i.modification, i.configuration) for i in items if i.clmax is not None)
     r = np.random.default_rng(5)
     ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
@@ -289,7 +300,7 @@ def _flaps(study: Study, draws: int):
         if item.clmax is None:
             other = next((x for x, c in broke if c == name), None)
             both = [c for x, c in broke if x == m and (other, c) in broke] if other else []
-            if both:
+            if other is not None and both:
                 change = np.mean([drawn[m, c] / drawn[other, c] for c in both], axis=0)
                 clmax = np.maximum(clmax, drawn[other, name] * change)
                 how = f"taken from '{other}' times what the other configurations changed by, never below the bound"

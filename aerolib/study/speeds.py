@@ -8,23 +8,26 @@ from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.aircraft import AIRCRAFT, flaps_of, instrument_of, position_of, wing_areas_of
 from aerolib.case.problems import CaseError
+from aerolib.consequences.balance import Loading
 from aerolib.consequences.distances import Ground
 from aerolib.consequences.maneuver import CLMIN, Diagram, maneuvering_diagram
 from aerolib.consequences.operating_results import LOWEST, ONE_G, OperatingSpeeds
 from aerolib.consequences.operating_speeds import Needle, State, approach_speed, operating_speeds
-from aerolib.consequences.tail_authority import tail_authority
 from aerolib.estimate import K95, Estimate
 from aerolib.measured.airspeed.correction import indicated
 from aerolib.measured.comparison.results import Comparison
+from aerolib.measured.stalls.results import Clmax, StallReduction
 from aerolib.physics.thrust import LOSS, disc_thrust
+from aerolib.study.airframe import authority_with
 from aerolib.units import knots
 
 if TYPE_CHECKING:
@@ -36,6 +39,7 @@ SOLO, SPARE_FUEL = 85.0, 20.0  # pilot and fuel of the light loading [kg]
 FASTEST = 70.0  # [m/s] end of the thrust table
 SLOPE = 5.7  # [1/rad] section slope of a gust load with finite-wing factor A/(A+2): textbook form
 UNSEEN = 1.15  # CLmax over its bound where the wing was not seen to stall: as `airframe` takes it at most
+Ends = tuple[float, float]
 COUNTS = 0.05  # chance that the tail is the limit, from which it counts: what a 95 % statement may not leave out
 
 
@@ -71,7 +75,7 @@ class Operating:
     roles: Roles
     reference: float  # [kg]
     states: tuple[State, ...]  # first modification first
-    needles: dict[tuple[str, str], object]  # (modification, configuration) -> function of mass giving a Needle
+    needles: dict[tuple[str, str], Callable[[float], Needle]]  # by (modification, configuration), of the mass [kg]
     clmax: dict[tuple[str, str], float]  # (modification, configuration)
     wing_area: float  # [m2]
     aspect_ratio: float
@@ -126,8 +130,7 @@ class Operating:
 def operating_of(study: Study) -> Operating:
     """A case made ready for operating speeds; CaseError says what has to be measured."""
     a, result, comparison = study.aircraft, study.reduction, study.comparison
-    flown = {(i.modification, i.configuration): i for i in result.items
-             if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
+    flown = _idle(result)
     names = list(dict.fromkeys(m for m, _ in flown))
     common = [c.name for c in a.configuration if names and all((m, c.name) in flown for m in names)]
     if not common:
@@ -138,13 +141,11 @@ def operating_of(study: Study) -> Operating:
     flap = {c.name: c.flap or 0.0 for c in a.configuration}
     common.sort(key=flap.__getitem__)
     roles = Roles(common[0], common[(len(common) - 1) // 2 if len(common) < 3 else len(common) // 2], common[-1])
-    area = {m: float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0]) for m in names}
-    mass = study.reference_weight
     clmax, notes = {}, []
     for m in names:
         for c in dict.fromkeys((roles.clean, roles.take_off, roles.landing)):
             item = flown[m, c]
-            clmax[m, c] = (item.clmax or item.lowest_reached).value * area[m] / a.wing.area
+            clmax[m, c] = _lift(item).value * _area(study, m) / a.wing.area
             if item.clmax is None and c == roles.clean:
                 clmax[m, c] *= UNSEEN  # for loads the careful side is more lift, not less
                 notes.append(f"{m}, {c}: {item.ending}, so no speed is given that protects its structure")
@@ -155,33 +156,51 @@ def operating_of(study: Study) -> Operating:
     states = []
     for m in names:
         landing = slowest[m, roles.landing]
+        stall, take_off = _value(landing.stall), _value(slowest[m, roles.take_off].stall)
+        clean = _value(slowest[m, roles.clean].stall) if flown[m, roles.clean].clmax is not None else (None, 0.0)
         states.append(State(
-            m, *_value(landing.stall),
-            *(_value(slowest[m, roles.clean].stall) if flown[m, roles.clean].clmax is not None else (None, 0.0)),
-            *_value(slowest[m, roles.take_off].stall), slowest_tail_speed=landing.tail,
-            tail_uncertainty=landing.tail_uncertainty, stall_kind=landing.kind, shared=shared,
+            modification=m, stall_speed=stall[0], stall_uncertainty=stall[1], clean_stall_speed=clean[0],
+            clean_uncertainty=clean[1], take_off_stall_speed=take_off[0], take_off_uncertainty=take_off[1],
+            slowest_tail_speed=landing.tail, tail_uncertainty=landing.tail_uncertainty, stall_kind=landing.kind,
+            shared=shared,
         ))  # fmt: skip
     span = a.wing.span
     if span is None:
         more.append(f"`{AIRCRAFT}` [wing] span is not given: an aspect ratio of 6.5 is taken for the drag")
     solo = min(a.weights.empty + SOLO + SPARE_FUEL, a.weights.maximum)
     return Operating(
-        study, roles, mass, tuple(states), _needles(study, names, roles), clmax, a.wing.area,
-        6.5 if span is None else span**2 / a.wing.area, (("solo", solo), ("at the maximum", a.weights.maximum)),
-        (*notes, *more), _lift_change(comparison, names, roles.clean),
+        study=study, roles=roles, reference=study.reference_weight, states=tuple(states),
+        needles=_needles(study, names, roles), clmax=clmax, wing_area=a.wing.area,
+        aspect_ratio=6.5 if span is None else span**2 / a.wing.area,
+        masses=(("solo", solo), ("at the maximum", a.weights.maximum)), notes=(*notes, *more),
+        lift_change=_lift_change(comparison, names, roles.clean),
     )  # fmt: skip
+
+
+def _idle(result: StallReduction) -> dict[tuple[str, str], Clmax]:
+    """(modification, configuration) -> what was stalled at idle, or held to the stop."""
+    return {(i.modification, i.configuration): i for i in result.items
+            if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
+
+
+def _lift(item: Clmax) -> Estimate:
+    """CLmax, or the most that was reached, of what `_idle` holds [-]."""
+    found = item.clmax or item.lowest_reached
+    assert found is not None
+    return found
+
+
+def _area(study: Study, modification: str) -> float:
+    """Wing area of one modification [m2]."""
+    return float(np.broadcast_to(wing_areas_of(study.aircraft, np.array([modification]))["wing_area"], (1,))[0])
 
 
 def slowest_of(study: Study, landing: str | None = None) -> tuple[dict[tuple[str, str], Slowest], list[str]]:
     """(modification, configuration) flown at idle -> what its approach stands on; and notes on the tail in landing."""
-    a, mass = study.aircraft, study.reference_weight
-    items = {(i.modification, i.configuration): i for i in study.reduction.items
-             if i.power == "idle" and (i.clmax or i.lowest_reached) is not None}  # fmt: skip
     tail, notes = _tail(study, landing)
     out = {}
-    for (m, c), item in items.items():
-        area = float(np.broadcast_to(wing_areas_of(a, np.array([m]))["wing_area"], (1,))[0])
-        stall, kind = _stall_speed(item, mass, area)
+    for (m, c), item in _idle(study.reduction).items():
+        stall, kind = _stall_speed(item, study.reference_weight, _area(study, m))
         out[m, c] = Slowest(stall, kind, *tail.get((m, c), (None, 0.0)))
     return out, notes
 
@@ -206,15 +225,15 @@ def thrust_of_power(power, density: float):
     return tuple(functools.partial(np.interp, xp=v, fp=t) for t in tables)
 
 
-def _stall_speed(item, mass: float, area: float) -> tuple[Estimate, str]:
+def _stall_speed(item: Clmax, mass: float, area: float) -> tuple[Estimate, str]:
     """1-g stall speed, or the lowest steady speed where the wing did not stall [m/s]; and which it is."""
     if item.stall_speed_1g is not None:
         return item.stall_speed_1g, ONE_G
-    cl = item.clmax or item.lowest_reached
-    v = math.sqrt(2.0 * mass * GRAVITY / (DENSITY_0 * area * cl.value))
+    cl = _lift(item)
+    v = float(Loading(mass, area).speed(cl.value))
     per = -0.5 * v / cl.value
-    ends = tuple(v * math.sqrt(cl.value / x) for x in cl.interval95[::-1])
-    return Estimate("stall speed", v, "m/s", {s: per * p for s, p in cl.parts.items()}, ends), LOWEST
+    low, high = (v * math.sqrt(cl.value / x) for x in cl.interval95[::-1])
+    return Estimate("stall speed", v, "m/s", {s: per * p for s, p in cl.parts.items()}, (low, high)), LOWEST
 
 
 def _value(e: Estimate) -> tuple[float, float]:
@@ -235,17 +254,7 @@ def _tail(study: Study, landing: str | None):
     At the forward CG limit, else the foremost CG flown.
     """
     try:
-        frame = study.airframe
-        w = study.aircraft.weights
-        if w.cg_forward is not None:
-            cg = frame.cg_share(w.cg_forward)
-        else:
-            cg = min((share for share, _, _ in frame.loadings), default=0.25)
-        found = study.memo(
-            tail_authority, frame.airplane, frame.flaps, mass=study.reference_weight, wing_area=frame.wing_area, cg=cg,
-            height_over_span=frame.height_over_span or 0.15, gear_alpha=frame.gear_angle,
-            seen=frame.seen,
-        )  # fmt: skip
+        found = authority_with(study, None, study.reference_weight)
     except (CaseError, ValueError) as e:
         return {}, [
             f"what the tail can hold is not known, so the wing alone sets the approach ({str(e).splitlines()[0]})"
@@ -269,29 +278,21 @@ def _tail(study: Study, landing: str | None):
 def _needles(study: Study, names, roles: Roles) -> dict:
     """(modification, configuration) -> function of mass giving a `Needle` over the speeds that were calibrated."""
     flaps, bench = flaps_of(study.aircraft), instrument_of(study.aircraft)
-    tables, found = position_of(study.aircraft, flaps), study.calibration
-    own = {} if found is None else {(s.modification, s.flap): s for s in found.states if s.origin == "legs"}
-    out = {}
-    for m in names:
-        for c in dict.fromkeys((roles.clean, roles.landing)):
-            state = m, flaps.get(c, c)
-            if state in own and own[state].correction is not None:  # legs of its own come before a table
-                flown = [r.inner for r in found.runs if (r.modification, r.flap) == state]
-                low = own[state].reading  # carried to the stall by lift coefficient
-                ends = min(flown) if low is None else min(low, *flown), max(flown)
-                correction = own[state].correction
-            elif state in tables:
-                correction = tables[state]
-                ends = correction.ias[0], correction.ias[-1]
-            else:
-                continue
-            if ends[1] > ends[0]:
-                out[m, c] = functools.partial(_needle, correction, bench, ends)
-    return out
+    known: dict[tuple[str, str], tuple[Any, Ends]] = {state: (table, (table.ias[0], table.ias[-1]))
+             for state, table in position_of(study.aircraft, flaps).items()}  # fmt: skip
+    runs, states = ((), ()) if study.calibration is None else (study.calibration.runs, study.calibration.states)
+    for s in states:  # legs of its own come before a table
+        if s.origin == "legs" and s.correction is not None:
+            inner = [r.inner for r in runs if (r.modification, r.flap) == (s.modification, s.flap)]
+            low = inner if s.reading is None else (s.reading, *inner)  # carried to the stall by lift coefficient
+            known[s.modification, s.flap] = s.correction, (min(low), max(inner))
+    asked = {(m, c): known.get((m, flaps.get(c, c))) for m in names for c in (roles.clean, roles.landing)}
+    return {state: functools.partial(_needle, one[0], bench, one[1]) for state, one in asked.items()
+            if one is not None and one[1][1] > one[1][0]}  # fmt: skip
 
 
-def _needle(correction, bench, ends, mass: float) -> Needle:
-    inner = np.linspace(*ends, 30)
+def _needle(correction, bench, ends: Ends, mass: float) -> Needle:
+    inner = np.linspace(ends[0], ends[1], 30)
     at = correction.at(mass * GRAVITY)
     calibrated = at.corrected(inner)
     return Needle(indicated(calibrated, correction, bench, mass * GRAVITY), calibrated)

@@ -6,8 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from aerolib.case.problems import CaseError
-from aerolib.consequences.landing_attitude import landing_attitude
-from aerolib.study.airframe import missing
+from aerolib.study.airframe import attitude_with, missing
 
 if TYPE_CHECKING:
     from aerolib.study import Study
@@ -34,11 +33,7 @@ def usable_words(study: Study, stall_ratio: float) -> str:
     for words, station in (("forward", w.cg_forward), ("aft", w.cg_aft)):
         if station is None:
             continue
-        found = landing_attitude(
-            frame.airplane, states, kind=frame.gear_kind, angle=frame.gear_angle, mass=study.reference_weight,
-            wing_area=frame.wing_area, height_over_span=frame.height_over_span, cg=frame.cg_share(station),
-            seen=frame.seen,
-        )  # fmt: skip
+        found = attitude_with(study, tuple(states), frame.cg_share(station))
         out.append(f"CG at its {words} limit: {'; '.join(u.headline() for u in found.usable)}")
     if not out:
         return "not known: [weights] cg_forward and cg_aft are missing"

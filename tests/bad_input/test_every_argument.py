@@ -58,7 +58,6 @@ CALLS = {
                                     "height_over_span": 0.05, "sweep": 0.0},
     "physics.tail.elevator_effectiveness": {"elevator_share": 0.4},
     "physics.tail.effective_deflection": {"deflection": -0.4, "falls_to": 0.6},
-    "physics.tail.slipstream_at_tail": {"thrust": 500.0, "speed": 22.0, "density": 1.2, "diameter": 1.7, "share": 0.5},
     "physics.thrust.disc_velocity": {"power": 4e4, "speed": 22.0, "density": 1.2, "area": 2.3},
     "physics.thrust.disc_thrust": {"power": 4e4, "speed": 22.0, "density": 1.2, "area": 2.3},
     "physics.thrust.thrust": {"state": "power", "speed": 22.0, "density": 1.2, "weight": 6000.0, "diameter": 1.7,

@@ -16,7 +16,7 @@ def timed(function, *arguments) -> float:
 
 def main() -> bool:
     warnings.simplefilter("ignore")
-    from aerolib.show.operating_figure import distances_picture
+    from aerolib.show.figures.operating import distances_picture
     from aerolib.show.panels.operating import OperatingPanel
     from aerolib.show.sections.operating_speeds import diagram_of
     from aerolib.study import open_study

@@ -22,7 +22,7 @@ def main() -> bool:
     from aerolib.show.figures.plan import plan_picture
     from aerolib.show.figures.stalls import budget_picture, stalls_picture
     from aerolib.show.layout_figure import layout_picture
-    from aerolib.show.panels import PlanPanel, StallsPanel, angles_panel
+    from aerolib.show.panels import AnglesPanel, PlanPanel, StallsPanel
     from aerolib.show.panels.checks import ChecksPanel
     from aerolib.show.panels.layout import LayoutPanel
     from aerolib.show.panels.wing import WingPanel
@@ -30,7 +30,7 @@ def main() -> bool:
     from aerolib.study import open_study
 
     case = open_study(Path(__file__).resolve().parents[2] / "data" / "demo")
-    panel, angles = StallsPanel(case), angles_panel(case)
+    panel, angles = StallsPanel(case), AnglesPanel(case)
     ok = True
 
     def report(name, change, draw):

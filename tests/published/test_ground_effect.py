@@ -104,7 +104,7 @@ def test_downwash():
 
 def test_the_result():
     one = ge.ground_effect(0.12, 7.0533, slope=4.7493, lift_coefficient=1.5)
-    assert one.within_tests and "never more" in str(one)
+    assert one.within_tests
     assert one.clmax_ratio[1] <= 1.0
     free = ge.ground_effect(math.inf, 7.0, slope=4.7)
     assert (free.relief, free.lift_ratio, free.downwash_ratio) == (0.0, 1.0, 1.0)

@@ -60,7 +60,6 @@ def test_ranges_are_ordered_and_the_immersed_area_is_refused():
              "diameter": 68 * INCH, "incidence": math.radians(14)}  # fmt: skip
     one = power_on_stall(**given)
     assert one.speed_on[0] < one.speed_on[1] < one.thrust_only < one.speed_off
-    assert "CLmax is unchanged" in str(one)
     with pytest.raises(ValueError, match="near 6"):
         power_on_stall(**given, method="immersed area")
     with pytest.raises(ValueError, match="no stall"):

@@ -70,7 +70,7 @@ DRIVE = {
         "assert panel.by_hand.value != before and panel.picture.drawn == 2"
     ),
     "00-start": (
-        "p = angles_panel(study)\np.pitch.value = 12.0\nassert '18.0' in p.result.value\nassert p.picture.drawn == 2"
+        "p = AnglesPanel(study)\np.pitch.value = 12.0\nassert '18.0' in p.result.value\nassert p.picture.drawn == 2"
     ),
     "01-clmax-from-stalls": (
         "before = panel.result['before', 'clean'].clmax.value\n"

@@ -29,7 +29,7 @@ class LandingPanel(Panel):
         self.result.add_class("landing-result")
         self.table.add_class("landing-table")
         try:
-            study.attitude()
+            self.gear = study.attitude().ground_angle
         except CaseError as e:
             self.result.value = body_html(measure_first(page.KEYS[0], page.TITLE, e))
             self.assemble(self.result)
@@ -60,7 +60,7 @@ class LandingPanel(Panel):
         contact = self._contact(pitch, cl > most)
         self.result.value = tag("p", marked(Sentence(
             "CL = {cl}. The datum line must stand {pitch} up; {gear} is the gear's. {contact} {view}",
-            {"cl": f"{cl:.3f}", "pitch": Quantity(pitch, "angle"), "gear": Quantity(frame.gear_angle, "angle"),
+            {"cl": f"{cl:.3f}", "pitch": Quantity(pitch, "angle"), "gear": Quantity(self.gear, "angle"),
              "contact": contact, "view": self._view(pitch)},
         )))  # fmt: skip
         places = asked_cgs(study)[:1]
@@ -73,7 +73,7 @@ class LandingPanel(Panel):
     def _contact(self, pitch: float, stalled: bool) -> str:
         if stalled:
             return "The wing cannot carry this weight so slowly near the ground: it has stalled."
-        above = math.degrees(pitch - self.frame.gear_angle)
+        above = math.degrees(pitch - self.gear)
         tail_wheel = self.frame.gear_kind == "tail-wheel"
         if abs(above) <= 0.5:
             return "All wheels touch together." if tail_wheel else "The tail just clears."

@@ -10,8 +10,8 @@ from aerolib.atmosphere import DENSITY_0
 from aerolib.case.problems import CaseError
 from aerolib.consequences.distances import PUBLISHED_FACTORS, SURFACES, Ground, drift_angle, wind_addition
 from aerolib.consequences.operating_results import OperatingSpeeds
+from aerolib.show.figures.operating import distances_picture
 from aerolib.show.finding import Finding, Quantity, Sentence, Steps
-from aerolib.show.operating_figure import distances_picture
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
 from aerolib.show.render import body_html, marked, part_html, tag
 from aerolib.show.sections import operating_speeds as page

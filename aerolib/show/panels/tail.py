@@ -10,6 +10,7 @@ import numpy as np
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.problems import CaseError
 from aerolib.consequences.balance import Loading, elevator_needed, lift_limits, with_tail_devices
+from aerolib.consequences.tail_authority import FLARE
 from aerolib.physics.thrust import power_on_stall
 from aerolib.show.finding import Column, Quantity, Sentence, Table, quantity
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
@@ -79,20 +80,21 @@ class TailPanel(Panel):
     def _needed(self, key, share: float, mass: float) -> Table:
         """Elevator needed at the approach speed and at the stall, aloft and near the ground, beside what there is."""
         flap, a, loading = self.flaps[key], self.airplane, Loading(mass, self.frame.wing_area)
-        low = self.frame.height_over_span or 0.15
+        low = self.frame.height_over_span or FLARE
         flown, stands_on = self.slowest[key].approach(mass / self.study.reference_weight)
         stalled = {h: float(lift_limits(a, flap, share, h)["wing"]) for h in (math.inf, low)}
         rows = []
-        for words, height, cl in (
-            (f"approach, 1.3 times the {stands_on}", math.inf, loading.lift(flown)),
-            ("the same speed, wheels just above the ground", low, loading.lift(flown)),
+        places: tuple[tuple[str, float, float], ...] = (
+            (f"approach, 1.3 times the {stands_on}", math.inf, float(loading.lift(flown))),
+            ("the same speed, wheels just above the ground", low, float(loading.lift(flown))),
             ("at the wing's stall, aloft", math.inf, stalled[math.inf]),
             ("at the wing's stall, just above the ground", low, stalled[low]),
-        ):
+        )
+        for words, height, cl in places:
             with np.errstate(invalid="ignore"):
                 needed = page.deflection(float(elevator_needed(a, flap, cl, share, height)))
             speed = Quantity(float(loading.speed(cl)), "speed_cas")
-            rows.append((words, speed, needed, Quantity(a.stop_up, "angle")))
+            rows.append((words, speed, needed, Quantity(float(a.stop_up), "angle")))
         return Table(NEEDED, tuple(rows))
 
 

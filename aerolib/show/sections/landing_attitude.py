@@ -7,8 +7,8 @@ import math
 from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import MARGINS, LandingAttitude, Touchdown
 from aerolib.show.data import decimals, kt, pair
+from aerolib.show.figures.landing import SideView, feet, landing_picture
 from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
-from aerolib.show.landing_figure import SideView, landing_picture, side_view
 from aerolib.show.pictures import Picture
 from aerolib.show.sections.base import measure_first
 from aerolib.study import Study
@@ -44,7 +44,7 @@ def finding_of(
                                                    "share": u.headline()})
         for (at, name), f in zip(places, founds) for u in f.usable
     )  # fmt: skip
-    rows = tuple(
+    rows: tuple[tuple[Quantity | Sentence | str, ...], ...] = tuple(
         (i.modification, i.flap, gear_words(i), quantity(i.stall_speed, "speed_cas"), *i.first_contact.values())
         for i in found.items
     )
@@ -99,8 +99,8 @@ def _loaded(study: Study, last: Touchdown) -> list[Sentence]:
     )]  # fmt: skip
 
 
-def view_of(study: Study) -> SideView:
-    """The airplane from the side; what the case lacks is drawn from the rest."""
+def view_of(study: Study, ground_angle: float) -> SideView:
+    """The airplane from the side, by its angle on the gear [rad]; what the case lacks is drawn from the rest."""
     frame = study.airframe
     a, g, t, f = study.aircraft, study.aircraft.gear, study.aircraft.tail, study.aircraft.fuselage
     quarter = frame.mac_leading_edge + 0.25 * frame.mac
@@ -108,12 +108,15 @@ def view_of(study: Study) -> SideView:
     nose_wheel = g.kind == "nose-wheel"
     other = t.arm + 0.25 * t.chord if nose_wheel or g.other_wheel_station is None else g.other_wheel_station - quarter
     loaded = g.ground_angle_loaded if g.ground_angle_loaded is not None else g.ground_angle or 0.0
-    return side_view(
+    nose = g.other_wheel_station - quarter if nose_wheel and g.other_wheel_station is not None else None
+    main_wheel, other_wheel, nose_at = feet(
+        main, other, nose, ground_angle=ground_angle, wing_height=g.wing_height, loaded_angle=loaded
+    )
+    return SideView(
         chord=a.wing.chord_root or frame.mac, incidence=a.wing.incidence, length=f.length or 0.7 * a.wing.span,
         height=f.height or 1.2, tail_arm=t.arm, tail_chord=t.chord, tail_height=t.height - (a.wing.height or 0.0),
-        main_aft=main, other_aft=other, ground_angle=frame.gear_angle, wing_height=g.wing_height, loaded_angle=loaded,
-        wheel_radius=0.5 * (g.main_wheel_diameter or 0.45), other_touches="tail" if nose_wheel else "tail wheel",
-        nose_aft=g.other_wheel_station - quarter if nose_wheel and g.other_wheel_station is not None else None,
+        main_wheel=main_wheel, other_wheel=other_wheel, wheel_radius=0.5 * (g.main_wheel_diameter or 0.45),
+        tail_strikes=nose_wheel, nose_wheel=nose_at,
     )  # fmt: skip
 
 
@@ -124,4 +127,6 @@ def picture_of(
     stalls = {i.modification: i.body_alpha[1.0] for i in found.items if i.flap == flap}
     few = {k: stalls[k] for k in (list(stalls)[:1] + list(stalls)[1:][-1:])}
     pitch = max(min(pitch, math.radians(25.0)), math.radians(-10.0))
-    return landing_picture(view_of(study), pitch, clearance, stalls=few, flap=flap, speed=speed, contact=contact)
+    return landing_picture(
+        view_of(study, found.ground_angle), pitch, clearance, stalls=few, flap=flap, speed=speed, contact=contact
+    )

@@ -10,8 +10,8 @@ from aerolib.consequences.maneuver import CODE
 from aerolib.consequences.operating_results import OperatingSpeeds, Speeds
 from aerolib.estimate import Estimate
 from aerolib.show.data import decimals, kt
+from aerolib.show.figures.operating import distances_picture, maneuvering_picture
 from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
-from aerolib.show.operating_figure import distances_picture, maneuvering_picture
 from aerolib.show.pictures import Picture
 from aerolib.show.sections.base import measure_first
 from aerolib.study import Study
@@ -48,7 +48,7 @@ def finding_of(ready: Operating, founds: list[OperatingSpeeds], field: str, more
         f"{SPAN_EFFICIENCY:g} (a judgement of ours)."
     )
     table = Table(columns_of(last), tuple(_row(f, i, dial) for f in founds for i in f.items))
-    notes = (*last.notes, *map(_side, last.items), *last.cautions, *STRUCTURE)
+    notes: tuple[Sentence | str, ...] = (*last.notes, *map(_side, last.items), *last.cautions, *STRUCTURE)
     data = [{"configuration": roles.landing, **row} for f in founds for row in data_of(f)]
     return Finding(KEYS[0], TITLE, changed[:1], (about, table, Steps(changed), *more), notes, f"{last.source}; {CODE}",
                    {KEYS[0]: data})  # fmt: skip

@@ -11,10 +11,10 @@ from aerolib.consequences.balance import Airplane, Loading, elevator_needed, lif
 from aerolib.consequences.tail_authority import Answer, TailAuthority
 from aerolib.consequences.trim import measured_at_reference_cg
 from aerolib.show.data import decimals, kt, pair
+from aerolib.show.figures.tail import authority_picture
 from aerolib.show.finding import Column, Finding, Heading, Part, Quantity, Sentence, Table, quantity
 from aerolib.show.pictures import Picture
 from aerolib.show.sections.base import measure_first
-from aerolib.show.tail_figure import authority_picture
 from aerolib.study import Study
 from aerolib.study.airframe import asked_cgs, learnt
 
@@ -56,17 +56,19 @@ def finding_of(
     answer: tuple[Sentence, ...] = (), data: list[dict] | None = None,
 ) -> Finding:  # fmt: skip
     """The answer at one CG, `helped` beside it with devices under the tail; `more` parts follow the table."""
-    rows = [
+    rows: list[tuple[Quantity | Sentence | str, ...]] = [
         (i.modification, i.flap, place(i), quantity(i.slowest_speed, "speed_cas"),
          Sentence("{limit}, {chance}", {"limit": i.limit, "chance": chance(i)}), forward_cg(found, i),
          deflection(i.elevator_at_approach), deflection(i.elevator_at_limit))
         for i in found.items
     ]  # fmt: skip
-    columns = COLUMNS if helped is None else (*COLUMNS, WITH_DEVICES)
-    beside = [] if helped is None else [(quantity(i.slowest_speed, "speed_cas"),) for i in helped.items]
+    columns: tuple[Column, ...] = COLUMNS
+    if helped is not None:
+        columns = (*COLUMNS, WITH_DEVICES)
+        rows = [(*row, quantity(i.slowest_speed, "speed_cas")) for row, i in zip(rows, helped.items)]
     at = Sentence("At {mass}, CG at {cg} ({where}), idle, steady.", {
         "mass": Quantity(found.mass, "mass"), "cg": Quantity(found.cg, "share_of_chord"), "where": where})  # fmt: skip
-    table = Table(columns, tuple(a + b for a, b in zip(rows, beside or [()] * len(rows))))
+    table = Table(columns, tuple(rows))
     return Finding(KEYS[0], TITLE, answer, (at, table, *more), (*found.notes, *found.cautions), found.source,
                    {KEYS[0]: data or data_of(found)})  # fmt: skip
 

@@ -39,31 +39,13 @@ def maneuvering_picture(
     """
     figure = new_figure(8.2, 4.3)
     axes = figure.add_axes((0.075, 0.125, 0.905, 0.78))
-    last = list(diagrams.values())[-1]
-    words = []
+    first, last = list(diagrams.values())[0], list(diagrams.values())[-1]
     for name, look in (("cruise", ":"), ("dive", (0, (1, 3)))):
         v, n = last.gusts[name]
         axes.plot(knots(v), n, color=GREY, ls=look, lw=1.3, label=f"gust line, {name}")
     for k, (name, d) in enumerate(diagrams.items()):
-        colour, style = LOOK[min(k, 1)]
-        for part in (d.positive, d.negative):
-            axes.plot(knots(part[0]), part[1], color=colour, ls=style, lw=2.0,
-                      label=plain(name) if part is d.positive else None)  # fmt: skip
-        if d.flap is not None:
-            axes.plot(knots(d.flap[0]), d.flap[1], color=GREEN if k else ORANGE, ls=style, lw=1.4,
-                      label=plain(f"{name}, flaps"))  # fmt: skip
-        v = knots(d.limit_speed)
-        axes.plot([v], [limit], marker="o", ms=8, color=colour, mfc=colour if k else "white", zorder=5)
-        axes.plot([v, v], [0.0, limit], color=colour, ls=style, lw=0.9)
-        sure, reading = items[name].maneuvering, items[name].maneuvering_indicated
-        shown = "not calibrated that far" if reading is None else f"{on_dial(reading, dial_unit)} indicated"
-        careful = "but how much more it lifts was not seen" if sure is None else (
-            f"with its uncertainty taken off {knots(sure.value):.0f} kt ({shown})"
-        )  # fmt: skip
-        words.append(f"{name} {v:.0f} kt CAS, {careful}")
-    first = next(iter(diagrams.values()))
-    ends = axes.get_xlim()[1]
-    between = ""
+        _curves(axes, k, plain(name), d, limit)
+    ends, between = axes.get_xlim()[1], ""
     if len(diagrams) > 1 and first.limit_speed > last.limit_speed:
         between = ": between the two dots the old speed no longer protects"
         strip = [knots(last.limit_speed), knots(first.limit_speed)]
@@ -77,17 +59,38 @@ def maneuvering_picture(
     axes.set_xlabel("equivalent airspeed, here the same as calibrated [kt]", fontsize=9)
     axes.set_ylabel("load factor [-]", fontsize=9)
     axes.tick_params(labelsize=8)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
     figure.legend(loc="upper center", ncols=6, fontsize=8, frameon=False, handlelength=2.6, columnspacing=1.2)
-    mass = f"{last.mass:.0f} kg"
+    mass, words = f"{last.mass:.0f} kg", "; ".join(_words(m, d, items[m], dial_unit) for m, d in diagrams.items())
     caption = (
         f"At {mass}. The curves end at the limit load factor; the dot is V_O, the operating maneuvering speed at this "
-        f"weight, below which the wing stalls before one full pull exceeds that limit: {'; '.join(words)}. More lift "
-        f"moves the dot left{between}. Lighter moves it further left. One input, once, only. V_A in the "
-        "approved data and its placard stay."
+        f"weight, below which the wing stalls before one full pull exceeds that limit: {words}. More lift moves the "
+        f"dot left{between}. Lighter moves it further left. One input, once, only. V_A in the approved data and its "
+        "placard stay."
     )
-    return finish(figure, caption, f"Load factor over airspeed at {mass}: V_O {'; '.join(words)}.")
+    return finish(figure, caption, f"Load factor over airspeed at {mass}: V_O {words}.")
+
+
+def _curves(axes, k: int, name: str, d: Diagram, limit: float) -> None:
+    """The curves and V_O of the k-th modification."""
+    color, style = LOOK[min(k, 1)]
+    for part, label in ((d.positive, name), (d.negative, None)):
+        axes.plot(knots(part[0]), part[1], color=color, ls=style, lw=2.0, label=label)
+    if d.flap is not None:
+        axes.plot(knots(d.flap[0]), d.flap[1], color=GREEN if k else ORANGE, ls=style, lw=1.4, label=f"{name}, flaps")
+    v = knots(d.limit_speed)
+    axes.plot([v], [limit], marker="o", ms=8, color=color, mfc=color if k else "white", zorder=5)
+    axes.plot([v, v], [0.0, limit], color=color, ls=style, lw=0.9)
+
+
+def _words(name: str, d: Diagram, item: Speeds, dial_unit: str) -> str:
+    """V_O of one modification, with its uncertainty taken off, and on the dial."""
+    careful = "but how much more it lifts was not seen"
+    if item.maneuvering is not None:
+        reading = item.maneuvering_indicated
+        shown = "not calibrated that far" if reading is None else f"{on_dial(reading, dial_unit)} indicated"
+        careful = f"with its uncertainty taken off {knots(item.maneuvering.value):.0f} kt ({shown})"
+    return f"{name} {knots(d.limit_speed):.0f} kt CAS, {careful}"
 
 
 @own_style()
