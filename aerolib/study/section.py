@@ -55,10 +55,9 @@ def stall_speed(study: Study, result: StallReduction | None = None) -> float:
     wing, result = study.aircraft.wing, study.flown if result is None else result
     if result is not None:
         up = {c.name for c in study.aircraft.configuration if not c.flap}
-        idle = [i for i in result.items if i.power in ("idle", "off") and i.stall_speed_1g is not None]
-        speeds = [i.stall_speed_1g.value for i in idle if i.configuration in up] or \
-            [i.stall_speed_1g.value for i in idle]  # fmt: skip
-        if speeds:
+        idle = [(i.configuration, i.stall_speed_1g.value) for i in result.items
+                if i.power in ("idle", "off") and i.stall_speed_1g is not None]  # fmt: skip
+        if speeds := [v for name, v in idle if name in up] or [v for _, v in idle]:
             return min(speeds)
     return math.sqrt(2.0 * study.reference_weight * GRAVITY / (DENSITY_0 * wing.area * TYPICAL_CLMAX))
 

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from aerolib.predicted.section.neuralfoil import SLOPE, ZERO_LIFT, corrected_clm
 from aerolib.predicted.section.shapes import Shape, canonical, shape_of
 from aerolib.ranges import in_range
 
-Row = Mapping[str, object]
+Row = Mapping[str, Any]  # texts and numbers of a table's row
 COLUMNS = (("3e6", 3e6), ("6e6", 6e6), ("9e6", 9e6))  # smooth columns of the table and their Reynolds numbers
 LOWEST, HIGHEST = 0.3e6, 30e6  # Reynolds numbers that are treated
 TABLE_LOWEST, TABLE_HIGHEST = COLUMNS[0][1], COLUMNS[-1][1]
@@ -142,7 +143,8 @@ def section_lift(
     bend = math.radians(float(np.interp(base.thickness, BEND_AT, BEND)))
     stall = base.alpha0 + base.clmax / base.slope + bend if base.alpha_stall is None else base.alpha_stall
     stall += (value - base.clmax) / base.slope
-    if rough and row and row["clmax_rough"]:  # its own rough curve says where; a flat top is not read beyond the smooth
+    # Its own rough curve says where; a flat top is not read beyond the smooth one.
+    if rough and row and row["clmax_rough"] and base.alpha_stall is not None:
         own = row["alpha_rough"] + (value - row["clmax_rough"]) / base.slope
         stall = min(max(stall, own), base.alpha_stall)
     return SectionLift(
@@ -214,10 +216,10 @@ def _trend(thickness: float) -> float:
     return at + below * max(0.12 - thickness, 0.0) + above * max(thickness - 0.12, 0.0)
 
 
-def _smooth(row: Row, reynolds: float, what: str) -> float | None:
+def _smooth(row: Row, reynolds: float, what: str) -> float:
     """A column of the table at a Reynolds number, linear in ln Re, the ends kept beyond them."""
     points = [(math.log(x), row[f"{what}_{k}"]) for k, x in COLUMNS if row[f"{what}_{k}"] is not None]
-    return float(np.interp(math.log(reynolds), *zip(*points))) if points else None
+    return float(np.interp(math.log(reynolds), [x for x, _ in points], [y for _, y in points]))
 
 
 def _measured(row: Row, reynolds: float) -> _Base:
@@ -267,8 +269,7 @@ def _computed(section: str | np.ndarray, reynolds: float, table: Sequence[Row]) 
 def _roughened(base: _Base, row: Row | None, reynolds: float) -> tuple[float, dict, str]:
     """clmax with standard roughness: the table's own column at 6e6 where it has one, else the mean of its thickness."""
     ratio, scatter = rough_ratio(base.thickness)
-    own = row and row["clmax_rough"]
-    if own:
+    if row and (own := row["clmax_rough"]):
         ratio, scatter = own / _smooth(row, 6e6, "clmax"), READING
         origin = f"its own rough curve, {own:.2f} at 6 million"
     else:

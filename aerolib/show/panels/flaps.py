@@ -41,7 +41,8 @@ class FlapPanel(Panel):
     def __init__(self, study: Study | None = None):
         super().__init__()
         self.study: Study | None = None
-        self.planform, self.points = OURS, ()
+        self.planform = OURS
+        self.points: tuple[GainPoint, ...] = ()
         self.clean = CleanWing(math.radians(-4.0), 4.8, 1.45, "invented")
         self.own = FlapSettings("slotted", 0.25, flap_span(OURS, 0.6, 2.75), 0.12, 1.5, 2e6)
         self.deflections: dict[str, float] = {}
@@ -130,7 +131,9 @@ class FlapPanel(Panel):
         return sorted([gain, *nodes], key=lambda g: g.deflection)
 
     def _hand(self, settings: FlapSettings, section: FlapIncrement, gain: FlapGain) -> str:
-        table = {r["kind"]: r["increment_of_clmax"] for r in published("flap_handbook")}[settings.kind]
+        table = next(
+            float(str(r["increment_of_clmax"])) for r in published("flap_handbook") if r["kind"] == settings.kind
+        )
         share, d = settings.span.area_share, gain.deflection
         ratio = settings.chord_ratio / (1.0 + settings.extension)
         stall = float(np.divide(section.clmax, section.lift, out=np.zeros(()), where=section.lift != 0.0))

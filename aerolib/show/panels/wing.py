@@ -98,7 +98,8 @@ class WingPanel(Panel):
         chord = np.array(own.chord) * (1.0 + (taper / own_taper - 1.0) * y)
         chord *= own.area / (np.trapezoid(chord, y) * span)
         shape = np.array(own.twist) / own.twist[-1] if own.twist[-1] else y
-        flap, aileron = (ends and tuple(e * span / own.span for e in ends) for ends in (own.flap, own.aileron))
+        stretch = span / own.span
+        flap, aileron = (ends and (stretch * ends[0], stretch * ends[1]) for ends in (own.flap, own.aileron))
         plan = replace(own, span=span, station=(*(0.5 * span * y[:-1]), 0.5 * span), chord=tuple(chord),
                        twist=tuple(washout * shape), flap=flap, aileron=aileron)  # fmt: skip
         sections = {}
