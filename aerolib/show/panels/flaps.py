@@ -22,8 +22,8 @@ from aerolib.predicted.flap import (
     flap_theory,
     trimmed_clmax,
 )
+from aerolib.show.figures.flap import CleanWing, GainPoint, flap_picture
 from aerolib.show.finding import Column, Finding, Quantity, Table
-from aerolib.show.flap_figure import CleanWing, GainPoint, flap_picture
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
 from aerolib.show.render import body_html, tag, words
 from aerolib.study import Study

@@ -14,11 +14,11 @@ from aerolib.physics.lifting_line import Planform, straight_taper
 from aerolib.predicted.flap import KINDS, WING_FACTOR
 from aerolib.predicted.section import SectionLift, section_lift
 from aerolib.predicted.wing import CAUTIONS, SpanIncrement, WingClmax, wing_clmax
+from aerolib.show.figures.wing import wing_picture
 from aerolib.show.finding import Finding
 from aerolib.show.panels.base import Panel, PictureBox, guarded, slider
 from aerolib.show.render import body_html, tag, words
 from aerolib.show.sections.predicted import wing_parts
-from aerolib.show.wing_figure import wing_picture
 from aerolib.study import Study
 from aerolib.study.airframe import trim_loss_of
 from aerolib.study.flaps import FlapSettings
