@@ -33,7 +33,7 @@ def wing_of(
 ) -> WingClmax:  # fmt: skip
     """CLmax of the wing and the trimmed airplane in a configuration; CaseError says what is missing.
 
-    `flap` takes the place of the flap of the case; `first_stall` is where tufts first let go, from the centerline [m].
+    `flap` takes the place of the flap of the case; `first_stall` is where tufts first showed separation [m].
     """
     planform, sections = study.planform, study.sections
     if configuration.flap is None:

@@ -46,7 +46,7 @@ CAUTIONS = (
 class SpanIncrement:
     """What a device does to the section over part of the span, both halves alike."""
 
-    inner: float  # from the centreline [m]
+    inner: float  # from the centerline [m]
     outer: float  # [m]
     delta_clmax: Estimate | float  # [-], on the plain chord
     delta_alpha0: Estimate | float  # of the zero-lift angle [rad], negative for a flap lowered
@@ -90,7 +90,7 @@ def wing_clmax(
     increments : sequence of SpanIncrement [-]
         Devices over parts of the span; where two overlap they add.
     first_stall : float [m]
-        Distance from the centreline where tufts first let go; None: not observed.
+        Distance from the centerline where tufts first showed separation; None: not observed.
     trim_loss : Estimate [-]
         Share of CLmax lost to the tail load; None: anything from 0 to 8 % alike.
 
@@ -103,20 +103,15 @@ def wing_clmax(
         raise ValueError(f"sections at {sorted(sections)}: give the place of each as a share of the half span, 0 to 1")
     if first_stall is not None and not 0.0 <= first_stall <= 0.5 * planform.span:
         raise ValueError(
-            f"first_stall {first_stall:g} m is not on the wing, 0 to {0.5 * planform.span:g} m from the centreline"
+            f"first_stall {first_stall:g} m is not on the wing, 0 to {0.5 * planform.span:g} m from the centerline"
         )
     loss = _assumed_loss() if trim_loss is None else trim_loss
     if not -0.1 <= loss.value <= 0.3:
         raise ValueError(f"trim_loss {loss.value:g}: a share of CLmax, expected -0.1 to 0.3; is it in percent?")
     wing = _Wing(planform, sections, tuple(increments))
-    limit = [wing.limit]
-    notes = list(planform.notes)
-    if first_stall is not None:
-        limit, note = wing.observed(first_stall)
-        notes.append(note)
-    runs = [wing.solve(x) for x in limit]
+    limit, runs, first, note = wing.runs(first_stall)
+    notes = [*planform.notes, *note]
     quoted = float(np.mean([r.spread for r in runs]))
-    first = min(runs, key=lambda r: r.touch)
     bound = max(r.bound for r in runs)
     parts = wing.parts(limit, quoted)
     parts[Source("how far the stall spreads", "shared")] = 0.25 * (bound - first.touch)
@@ -156,13 +151,12 @@ def wing_spread(planform: Planform, sections, increments=(), first_stall: float 
     -------
     quoted : float [-]
     first_touch_at : float [m]
-        From the centreline.
+        From the centerline.
     aileron_margin : float [-]
         When the stall starts; None without ailerons.
     """
     wing = _Wing(planform, dict(sections), tuple(increments))
-    runs = [wing.solve(x) for x in ([wing.limit] if first_stall is None else wing.observed(first_stall)[0])]
-    first = min(runs, key=lambda r: r.touch)
+    _, runs, first, _ = wing.runs(first_stall)
     at = first.at if first_stall is None else float(first_stall)
     return float(np.mean([r.spread for r in runs])), at, wing.aileron(first)[0]
 
@@ -271,6 +265,12 @@ class _Wing:
             held = now
         return rest + step, held
 
+    def runs(self, first_stall: float | None) -> tuple[list[np.ndarray], list[_Run], _Run, tuple[str, ...]]:
+        """Limits that agree with what was seen, the wing at each, the one that stalls first, and what is to be said."""
+        limits, note = ([self.limit], ()) if first_stall is None else self.observed(first_stall)
+        runs = [self.solve(x) for x in limits]
+        return limits, runs, min(runs, key=lambda r: r.touch), note
+
     def observed(self, first_stall: float):
         """Limits that agree with a stall first seen at one place: low there, or high elsewhere."""
         line = self.line
@@ -286,7 +286,7 @@ class _Wing:
             "the limit there is lower than the section's, or that elsewhere is higher; "
             "the middle of the two lift coefficients that follow is quoted"
         )
-        return [lowered, raised], note
+        return [lowered, raised], (note,)
 
     def parts(self, limits, quoted) -> dict[Source, float]:
         """What one standard deviation of each section's and device's error does to the quoted CL."""

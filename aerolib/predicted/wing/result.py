@@ -19,7 +19,7 @@ class WingClmax:
     clmax: Estimate  # of the wing, quoted
     trim_loss: Estimate  # share of the wing's CLmax lost to the tail load
     first_touch: float  # CL where the first section reaches its limit
-    first_touch_at: float  # from the centreline [m]
+    first_touch_at: float  # from the centerline [m]
     spread: float  # CL where the stall has spread: the quoted value
     stalled: float  # share of the area at its limit there
     all_at_limit: float  # CL if every section were at its limit: a bound
