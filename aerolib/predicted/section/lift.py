@@ -12,14 +12,20 @@ import numpy as np
 
 from aerolib.estimate import Estimate, Source
 from aerolib.predicted.section.asbuilt import losses, rough_ratio
-from aerolib.predicted.section.neuralfoil import SLOPE, ZERO_LIFT, corrected_clmax, raw_curve
+from aerolib.predicted.section.neuralfoil import (
+    SLOPE,
+    TABLE_HIGHEST,
+    TABLE_LOWEST,
+    ZERO_LIFT,
+    corrected_clmax,
+    raw_curve,
+)
 from aerolib.predicted.section.shapes import Shape, canonical, shape_of
 from aerolib.ranges import in_range
 
 Row = Mapping[str, Any]  # texts and numbers of a table's row
 COLUMNS = (("3e6", 3e6), ("6e6", 6e6), ("9e6", 9e6))  # smooth columns of the table and their Reynolds numbers
 LOWEST, HIGHEST = 0.3e6, 30e6  # Reynolds numbers that are treated
-TABLE_LOWEST, TABLE_HIGHEST = COLUMNS[0][1], COLUMNS[-1][1]
 
 # d ln clmax / d ln Re between 3e6 and 6e6 over the 95 sections of the table: at 12 % thickness, per unit of thickness
 # below and above it (least squares). 3e6 predicted from 6e6 so, each section left out, errs by 3.3 % (no trend: 7.8 %).

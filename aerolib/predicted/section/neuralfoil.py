@@ -117,7 +117,7 @@ def bias_terms(thickness: float | np.ndarray, reynolds: float | np.ndarray) -> n
     return np.column_stack(np.broadcast_arrays(1.0, thin, thin * trend, thick, thick * trend))
 
 
-def corrected_clmax(shape: Shape, reynolds: float, raw: RawCurve | None = None) -> tuple[float, float]:
+def corrected_clmax(shape: Shape, reynolds: float, raw: RawCurve) -> tuple[float, float]:
     """clmax by NeuralFoil, its bias against the measured sections taken out.
 
     Parameters
@@ -126,7 +126,6 @@ def corrected_clmax(shape: Shape, reynolds: float, raw: RawCurve | None = None) 
     reynolds : float [-]
         Below 3e6 the bias found at 3e6 is taken out: the table holds nothing lower.
     raw : RawCurve [SI]
-        Where it is at hand.
 
     Returns
     -------
@@ -134,6 +133,5 @@ def corrected_clmax(shape: Shape, reynolds: float, raw: RawCurve | None = None) 
     relative : float [-]
         Its standard uncertainty over it, from the sections left out in turn; no Reynolds number allowance.
     """
-    raw = raw or raw_curve(shape, reynolds)
     factor = np.exp(bias_terms(shape.thickness, reynolds) @ np.array(BIAS))[0]
     return raw.clmax * float(factor), float(np.interp(shape.thickness, SCATTER_AT, SCATTER))

@@ -1,11 +1,12 @@
 """The wing's maximum lift from its sections: a lifting line against limits that vary along the span.
 
-    cl(y) = CL cl_a(y) + cl_b(y);  first touch: CL = min over y of (clmax(y) - cl_b(y)) / cl_a(y)
+    cl(y) = CL cl_a(y) + cl_b(y);  first section stall: CL = min over y of (clmax(y) - cl_b(y)) / cl_a(y)
 
 (critical-section method: Anderson, NACA TR 572, 1937; formula from memory). It is where the stall starts. A wing whose
 stall starts inboard goes on gaining lift while the stall spreads, most of all a rectangular one; so the value quoted is
 where half of the area has reached its limit, each stalled station held at its limit and the others still obeying the
-lifting line, but not more than 2 degrees past first touch (ours). Every section at its limit is the bound above.
+lifting line, but not more than 2 degrees past the first section stall (ours). Every section at its limit is the bound
+above.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from aerolib.ranges import in_range
 
 STATIONS = 60  # of one half of the span; the quoted CL is within 0.3 % of that with 240
 SPREAD = 0.5  # share of the area at its limit where the wing's lift stops growing: our choice
-PAST = math.radians(2.0)  # ... or so far past first touch; lift curves round off over 1 to 3 degrees: common practice
+PAST = math.radians(2.0)  # ... or so far past it; lift curves round off over 1 to 3 degrees: common practice
 LIFTING_LINE = 0.01  # of CL, standard: lifting line against surface methods, our judgement
 TWIST_AS_BUILT = math.radians(0.5)  # of the tip, standard: our judgement
 TRIM_LOSS = (0.0, 0.08)  # of CL, without tail geometry
@@ -31,7 +32,7 @@ CARRIED = 0.5  # chords beyond a device's end over which its limit falls to the 
 MOST_SHIFT = math.radians(25.0)  # zero-lift shift of a device; beyond it the slope no longer holds: our judgement
 ZERO_LIFT_STEP = math.radians(1.0)  # over which the effect of a device's zero-lift shift is taken
 MOST_GAIN = 2.5  # section increment of the largest devices tested is below this
-METHOD = "lifting line; half of the area at its section's limit, at most 2 degrees past first touch"
+METHOD = "lifting line; half of the area at its section's limit, at most 2 degrees past the first section stall"
 CAUTIONS = (
     "A prediction from shape alone: no stall speed, approach speed, placard or marking follows from it. Only the "
     "airplane's own flights, flown as its permit and a licensed instructor allow, show what it does.",
@@ -77,7 +78,7 @@ def wing_clmax(
 ) -> WingClmax:
     """CLmax of a wing and of the trimmed airplane, and where the stall starts.
 
-    first touch: CL = min (clmax - cl_b) / cl_a; quoted: half of the area at its limit, at most 2 degrees later;
+    first section stall: CL = min (clmax - cl_b) / cl_a; quoted: half of the area at its limit, at most 2 degrees later;
     trimmed = (1 - loss) wing
 
     Parameters
@@ -219,7 +220,7 @@ class _Wing:
         return np.clip(1.0 - beyond / (CARRIED * chord), 0.0, 1.0)
 
     def solve(self, limit, twist: float = 0.0) -> _Run:
-        """First touch, the spread stall and the bound for these limits; `twist` [rad] is added at the tip."""
+        """First section stall, the spread stall and the bound for these limits; `twist` [rad] is added at the tip."""
         line = self.line
         set_ = self.set + twist * self.share
         basic = line.loading(set_, self.steps)
@@ -317,7 +318,7 @@ class _Wing:
         return parts
 
     def aileron(self, run: _Run) -> tuple[float | None, float | None]:
-        """Least margin at first touch and the share of the span at its limit when spread."""
+        """Least margin at first section stall and the share of the span at its limit when spread."""
         ends = self.planform.aileron
         if ends is None:
             return None, None

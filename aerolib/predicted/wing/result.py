@@ -27,11 +27,11 @@ class WingClmax:
     bend: float  # of that, because the section's lift curve bends before its limit [rad]
     slope: float  # of the wing [1/rad]
     drag_factor: float  # delta: CDi = (1 + delta) CL^2 / (pi A), untwisted, no flap
-    aileron_margin: float | None  # least (limit - cl) / limit over the aileron at first touch
+    aileron_margin: float | None  # least (limit - cl) / limit over the aileron at first section stall
     aileron_stalled: float | None  # share of the aileron's span at its limit at the quoted CL
     y: np.ndarray  # (N,) from the root outward [m]
     limit: np.ndarray  # (N,) clmax of the section there
-    loading: np.ndarray  # (N,) cl at first touch
+    loading: np.ndarray  # (N,) cl at first section stall
     loading_spread: np.ndarray  # (N,) cl at the quoted CL
     inputs: Mapping[str, str]
     notes: tuple[str, ...] = ()
