@@ -56,9 +56,16 @@ def planform_of(aircraft: Aircraft) -> Planform:
         notes.append("[wing] twist is not given and taken as 0; a digital level at root and tip gives it")
     try:
         return Planform(
-            span, tuple(stations), tuple(c * (1.0 + off) for c in chords), tuple(turned), wing.sweep or 0.0,
-            _ends(wing, "flap"), _ends(wing, "aileron"), side, tuple(notes),
-        )  # fmt: skip
+            span,
+            tuple(stations),
+            tuple(c * (1.0 + off) for c in chords),
+            tuple(turned),
+            wing.sweep or 0.0,
+            _ends(wing, "flap"),
+            _ends(wing, "aileron"),
+            side,
+            tuple(notes),
+        )
     except ValueError as e:
         raise CaseError(f"{place}: {e}") from None
 

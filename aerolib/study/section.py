@@ -55,8 +55,11 @@ def stall_speed(study: Study, result: StallReduction | None = None) -> float:
     wing, result = study.aircraft.wing, study.flown if result is None else result
     if result is not None:
         up = {c.name for c in study.aircraft.configuration if not c.flap}
-        idle = [(i.configuration, i.stall_speed_1g.value) for i in result.items
-                if i.power in ("idle", "off") and i.stall_speed_1g is not None]  # fmt: skip
+        idle = [
+            (i.configuration, i.stall_speed_1g.value)
+            for i in result.items
+            if i.power in ("idle", "off") and i.stall_speed_1g is not None
+        ]
         if speeds := [v for name, v in idle if name in up] or [v for _, v in idle]:
             return min(speeds)
     return math.sqrt(2.0 * study.reference_weight * GRAVITY / (DENSITY_0 * wing.area * TYPICAL_CLMAX))

@@ -80,9 +80,15 @@ class SectionLift:
 
 @in_range("reynolds")
 def section_lift(
-    section: str | np.ndarray, reynolds: float, *, table: Sequence[Row] | None = None, rough: bool = False,
-    sag: float | None = None, surface_break: float | None = None, gap: float | None = None,
-) -> SectionLift:  # fmt: skip
+    section: str | np.ndarray,
+    reynolds: float,
+    *,
+    table: Sequence[Row] | None = None,
+    rough: bool = False,
+    sag: float | None = None,
+    surface_break: float | None = None,
+    gap: float | None = None,
+) -> SectionLift:
     """Lift curve, clmax and stall type of a section at a Reynolds number.
 
     Where the table holds the section: clmax linear in ln Re between its columns, below them with the trend by

@@ -65,8 +65,13 @@ def four_digit(digits: str) -> np.ndarray:
 
 
 # Standard mean lines of the five-digit series: r and k1 (NACA Report 537 and TR 824, from memory).
-_FIVE = {"210": (0.0580, 361.4), "220": (0.1260, 51.64), "230": (0.2025, 15.957), "240": (0.2900, 6.643),
-         "250": (0.3910, 3.230)}  # fmt: skip
+_FIVE = {
+    "210": (0.0580, 361.4),
+    "220": (0.1260, 51.64),
+    "230": (0.2025, 15.957),
+    "240": (0.2900, 6.643),
+    "250": (0.3910, 3.230),
+}
 
 
 def five_digit(digits: str) -> np.ndarray:

@@ -149,7 +149,7 @@ class FlapPanel(Panel):
             ("The answer:", " CLmax of the trimmed airplane rises by {flap-trimmed} ({flap-low} to {flap-high}), "
              f"{how if gain.whole_wing else 'by the flapped area: the whole wing is not predicted here'}."),
         )  # fmt: skip
-        two = {
+        two: dict[str, float | np.ndarray] = {
             "short": WING_FACTOR * table * share, "kept": effectiveness(settings.kind, ratio, d),
             "lift": section.lift, "section": section.clmax, "wing": gain.increment.clmax, "trimmed": gain.clmax.value,
             "low": gain.clmax.interval95[0], "high": gain.clmax.interval95[1],
