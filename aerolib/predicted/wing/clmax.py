@@ -292,29 +292,23 @@ class _Wing:
     def parts(self, limits, quoted) -> dict[Source, float]:
         """What one standard deviation of each section's and device's error does to the quoted CL."""
 
-        def change(delta, twist=0.0):
-            return float(np.mean([self.solve(x + delta, twist).spread for x in limits])) - quoted
+        def change(delta=0.0, twist=0.0, wing=self):
+            return float(np.mean([wing.solve(x + delta, twist).spread for x in limits])) - quoted
 
-        parts: dict[Source, float] = {}
         loads = [(self.weights[e], s.clmax) for e, s in self.sections.items()]
         loads += [(inside, i.delta_clmax) for i, inside in zip(self.increments, self.inside)]
-        for where, estimate in loads:
-            if not isinstance(estimate, Estimate) or not estimate.parts:
-                continue
-            step = 0.05
-            weight = change(step * where) / step
-            for source, part in estimate.parts.items():
-                parts[source] = parts.get(source, 0.0) + weight * part
+        step = 0.05
+        effects = [(e, change(step * where) / step) for where, e in loads if isinstance(e, Estimate)]
         for k, device in enumerate(self.increments):
-            if isinstance(shift := device.delta_alpha0, Estimate) and shift.parts:
-                step = -math.copysign(ZERO_LIFT_STEP, shift.value)  # towards none, where the method ends nowhere
-                moved = list(self.increments)
-                moved[k] = replace(device, delta_alpha0=shift.value + step)
-                other = _Wing(self.planform, self.sections, tuple(moved))
-                weight = (float(np.mean([other.solve(x).spread for x in limits])) - quoted) / step
-                for source, part in shift.parts.items():
-                    parts[source] = parts.get(source, 0.0) + weight * part
-        parts[Source("twist as built", "shared")] = change(0.0, TWIST_AS_BUILT)
+            if isinstance(shift := device.delta_alpha0, Estimate):
+                step = -math.copysign(ZERO_LIFT_STEP, shift.value)  # away from the largest shift that is taken
+                moved = replace(device, delta_alpha0=shift.value + step)
+                other = _Wing(self.planform, self.sections, (*self.increments[:k], moved, *self.increments[k + 1 :]))
+                effects.append((shift, change(wing=other) / step))
+        parts = {Source("twist as built", "shared"): change(twist=TWIST_AS_BUILT)}
+        for estimate, effect in effects:
+            for source, part in estimate.parts.items():
+                parts[source] = parts.get(source, 0.0) + effect * part
         return parts
 
     def aileron(self, run: _Run) -> tuple[float | None, float | None]:
