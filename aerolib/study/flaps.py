@@ -108,18 +108,20 @@ def flap_gain(study: Study, configuration: Configuration, settings: FlapSettings
     The wings of `Study.wings` where the flap is that of the case, else (`settings`) new ones. The area method stands in
     where the lifting line refuses the wing.
     """
-    flap = settings or study.flap_settings
+    flap, deflection = settings or study.flap_settings, configuration.flap
+    if flap is None or deflection is None:
+        raise CaseError(f"`{AIRCRAFT}`: no flap is down in '{configuration.name}'")
     increment = flap.of(configuration)
     try:
         wings = study.wings[0]
         named = (wings[c.name] for c in study.aircraft.configuration if c.flap == 0.0 and c.name in wings)
         up = next(named, None) or wing_of(study)
         down = wings.get(configuration.name) if settings is None else None
-        down = down or (wing_of(study, configuration, flap=flap) if configuration.flap else up)
+        down = down or (wing_of(study, configuration, flap=flap) if deflection else up)
         gain, whole = difference(down.trimmed, up.trimmed, GAIN), True
     except CaseError:
         gain, whole = trimmed_clmax(increment, flap.tail_arm), False
-    return FlapGain(configuration.flap, gain, increment, whole)
+    return FlapGain(deflection, gain, increment, whole)
 
 
 def flap_gains(study: Study) -> tuple[dict[str, FlapGain], dict[str, list[str]]]:

@@ -24,16 +24,17 @@ def planform_of(aircraft: Aircraft) -> Planform:
     """
     wing = aircraft.wing
     place = f"`{AIRCRAFT}` [wing]"
-    missing = [k for k in NEEDED if getattr(wing, k) is None]
-    if missing:
+    span, root, tip = wing.span, wing.chord_root, wing.chord_tip
+    if span is None or root is None or tip is None:
+        missing = [k for k in NEEDED if getattr(wing, k) is None]
         raise CaseError([f"{place} {k} is missing; the wing's maximum lift needs it: {NEEDED[k]}" for k in missing])
     if problems := disagreements(aircraft, (WING,)):
         raise CaseError(problems)
-    half = 0.5 * wing.span
+    half = 0.5 * span
     side = min(0.5 * (aircraft.fuselage.width or 0.0), 0.3 * half)
-    stations, chords = [0.0, half], [wing.chord_root, wing.chord_tip]
+    stations, chords = [0.0, half], [root, tip]
     if side > 0.0:
-        stations[1:1], chords[1:1] = [side], [wing.chord_root]
+        stations[1:1], chords[1:1] = [side], [root]
     if wing.chord_middle is not None:
         stations[-1:-1], chords[-1:-1] = [0.5 * half], [wing.chord_middle]
     twist = wing.twist or 0.0
@@ -55,9 +56,16 @@ def planform_of(aircraft: Aircraft) -> Planform:
         notes.append("[wing] twist is not given and taken as 0; a digital level at root and tip gives it")
     try:
         return Planform(
-            wing.span, tuple(stations), tuple(c * (1.0 + off) for c in chords), tuple(turned), wing.sweep or 0.0,
-            _ends(wing, "flap"), _ends(wing, "aileron"), side, tuple(notes),
-        )  # fmt: skip
+            span,
+            tuple(stations),
+            tuple(c * (1.0 + off) for c in chords),
+            tuple(turned),
+            wing.sweep or 0.0,
+            _ends(wing, "flap"),
+            _ends(wing, "aileron"),
+            side,
+            tuple(notes),
+        )
     except ValueError as e:
         raise CaseError(f"{place}: {e}") from None
 
@@ -70,6 +78,6 @@ def _ends(wing, name: str) -> tuple[float, float] | None:
         lacks = f"{name}_inner" if inner is None else f"{name}_outer"
         raise CaseError(
             f"`{AIRCRAFT}` [wing] {lacks} is missing beside its other end; give both ends of the {name}, from the "
-            "centreline, or neither"
+            "centerline, or neither"
         )
     return None if inner is None else (inner, outer)

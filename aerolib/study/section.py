@@ -55,10 +55,12 @@ def stall_speed(study: Study, result: StallReduction | None = None) -> float:
     wing, result = study.aircraft.wing, study.flown if result is None else result
     if result is not None:
         up = {c.name for c in study.aircraft.configuration if not c.flap}
-        idle = [i for i in result.items if i.power in ("idle", "off") and i.stall_speed_1g is not None]
-        speeds = [i.stall_speed_1g.value for i in idle if i.configuration in up] or \
-            [i.stall_speed_1g.value for i in idle]  # fmt: skip
-        if speeds:
+        idle = [
+            (i.configuration, i.stall_speed_1g.value)
+            for i in result.items
+            if i.power in ("idle", "off") and i.stall_speed_1g is not None
+        ]
+        if speeds := [v for name, v in idle if name in up] or [v for _, v in idle]:
             return min(speeds)
     return math.sqrt(2.0 * study.reference_weight * GRAVITY / (DENSITY_0 * wing.area * TYPICAL_CLMAX))
 
@@ -91,23 +93,20 @@ def read_points(folder, file: str) -> np.ndarray:
         raise CaseError(f"{place}: there is no `{file}` beside `{AIRCRAFT}`; put it there or remove the line") from None
     except (OSError, UnicodeDecodeError, ValueError) as e:
         raise CaseError(f"{place}: `{file}` cannot be read as text ({e}); save it as plain text in UTF-8") from None
-    points, title = [], True
-    for number, line in enumerate(text.splitlines(), 1):
-        cells = line.split("#")[0].replace(",", " ").replace(";", " ").split()
-        if not cells:
-            continue
+    numbered = enumerate(text.splitlines(), 1)
+    lines = [(n, x, x.split("#")[0].replace(",", " ").replace(";", " ").split()) for n, x in numbered]
+    points: list[tuple[float, float]] = []
+    for k, (number, line, cells) in enumerate(x for x in lines if x[2]):
         try:
             x, y = map(float, cells)
         except ValueError:
-            if title:
-                title = False  # one line of words before the numbers
-                continue
-            raise CaseError(
-                f"{place}: `{file}` row {number}: '{line.strip()}' is not two numbers, x and y over the chord; use "
-                "decimal points, and remove other columns"
-            ) from None
-        title = False
-        points.append((x, y))
+            if k:  # the first may be a title
+                raise CaseError(
+                    f"{place}: `{file}` row {number}: '{line.strip()}' is not two numbers, x and y over the chord; use "
+                    "decimal points, and remove other columns"
+                ) from None
+        else:
+            points.append((x, y))
     try:
         return checked_points(np.array(points).reshape(-1, 2))
     except ValueError as e:

@@ -28,12 +28,15 @@ def sections_of(study: Study) -> dict[float, SectionLift]:
 
 
 def wing_of(
-    study: Study, configuration: Configuration = CLEAN, *, flap: FlapSettings | None = None,
+    study: Study,
+    configuration: Configuration = CLEAN,
+    *,
+    flap: FlapSettings | None = None,
     first_stall: float | None = None,
-) -> WingClmax:  # fmt: skip
+) -> WingClmax:
     """CLmax of the wing and the trimmed airplane in a configuration; CaseError says what is missing.
 
-    `flap` takes the place of the flap of the case; `first_stall` is where tufts first let go, from the centerline [m].
+    `flap` takes the place of the flap of the case; `first_stall` is where tufts first showed separation [m].
     """
     planform, sections = study.planform, study.sections
     if configuration.flap is None:

@@ -152,8 +152,8 @@ def reconcile(
     else:  # no logarithm of such a ratio: a straight interval
         r = measured.value / predicted.value
         p = predicted.value
-        sources = {**measured.stalls.parts, **predicted.parts}
-        parts = {s: measured.stalls.parts.get(s, 0.0) / p - r * predicted.parts.get(s, 0.0) / p for s in sources}
+        sources = {**measured.parts, **predicted.parts}
+        parts = {s: measured.parts.get(s, 0.0) / p - r * predicted.parts.get(s, 0.0) / p for s in sources}
         half = K95 * math.sqrt(sum(x * x for x in parts.values()))
         ratio = Estimate(name, r, "-", parts, (r - half, r + half))
     return Reconciliation(what, measured_kind, measured, predicted, gap, ratio, gap.value / u)

@@ -49,7 +49,7 @@ def main() -> bool:
 
 def panel() -> bool:
     warnings.simplefilter("ignore")
-    from aerolib.show.flap_figure import flap_picture
+    from aerolib.show.figures.flap import flap_picture
     from aerolib.show.panels.flaps import FlapPanel
     from aerolib.study import open_study
 

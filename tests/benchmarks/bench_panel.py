@@ -21,12 +21,12 @@ def main() -> bool:
     from aerolib.show.figures.checks import checks_picture
     from aerolib.show.figures.plan import plan_picture
     from aerolib.show.figures.stalls import budget_picture, stalls_picture
+    from aerolib.show.figures.wing import wing_picture
     from aerolib.show.layout_figure import layout_picture
     from aerolib.show.panels import AnglesPanel, PlanPanel, StallsPanel
     from aerolib.show.panels.checks import ChecksPanel
     from aerolib.show.panels.layout import LayoutPanel
     from aerolib.show.panels.wing import WingPanel
-    from aerolib.show.wing_figure import wing_picture
     from aerolib.study import open_study
 
     case = open_study(Path(__file__).resolve().parents[2] / "data" / "demo")

@@ -14,6 +14,7 @@ from aerolib.physics.lifting_line import Planform
 from aerolib.predicted.flap.increment import flap_increment
 from aerolib.predicted.section import section_lift
 from aerolib.predicted.wing import SpanIncrement, wing_clmax
+from aerolib.together.reconcile import difference
 
 KT, VISCOSITY = 1852 / 3600, 1.461e-5
 
@@ -35,7 +36,9 @@ def predicted(wing, flap, speed):
         root = sections[0.0]
         f = flap_increment(wing["flap_kind"], wing["flap_chord_ratio [-]"], math.radians(flap),
                            thickness=root.thickness, clmax_clean=root.clmax.value, reynolds=root.reynolds)  # fmt: skip
-        devices = [SpanIncrement(wing["flap_inner [m]"], wing["flap_outer [m]"], f.estimate(), f.zero_lift_angle)]
+        devices = [
+            SpanIncrement(wing["flap_inner [m]"], wing["flap_outer [m]"], f.estimate(), f.estimate("zero_lift_angle"))
+        ]
     return wing_clmax(plan, sections, increments=devices).trimmed
 
 
@@ -72,3 +75,29 @@ def test_gain_of_the_flap(published, cells):
     ratio = rows[down]["lift_coefficient [-]"] / rows[up]["lift_coefficient [-]"]
     found = predicted(wing, down, rows[down]["speed [KCAS]"] * KT).value
     assert found / predicted(wing, 0, rows[up]["speed [KCAS]"] * KT).value == pytest.approx(ratio, rel=0.08)
+
+
+def test_what_flaps_add_in_handbooks(published):
+    """Flap down less flap up, same airplane and CG: printed coefficients beside the whole wing's, trimmed.
+
+    The printed speeds are whole knots: their difference is known to about 0.05, a standard uncertainty of 0.03.
+    """
+    wings = {w["airplane"]: w for w in published("handbook_wings")}
+    rows = [r for r in published("handbook_stall_speeds") if not wings[r["airplane"]]["why_not"]]
+    up = {(r["airplane"], r["cg"]): r for r in rows if not r["flap [deg]"]}
+    errors, inside = [], 0
+    print()
+    for row in rows:
+        clean, wing, flap = up[row["airplane"], row["cg"]], wings[row["airplane"]], float(row["flap [deg]"])
+        if not flap:
+            continue
+        ends = [predicted(wing, f, r["speed [KCAS]"] * KT) for f, r in ((flap, row), (0.0, clean))]
+        gain, read = difference(*ends), row["lift_coefficient [-]"] - clean["lift_coefficient [-]"]
+        errors.append(gain.value - read)
+        inside += abs(errors[-1]) < 1.96 * math.hypot(gain.standard_uncertainty, 0.03)
+        print(f"{row['airplane']}, flap {flap:g}, CG {row['cg']}: {read:.2f}; predicted {gain.text()}")
+    print(
+        f"{len(errors)} rows: mean {np.mean(errors):+.3f}, mean absolute {np.mean(np.abs(errors)):.3f}; {inside} inside"
+    )
+    assert len(errors) == 5 == inside
+    assert np.mean(np.abs(errors)) < 0.05

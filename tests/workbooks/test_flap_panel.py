@@ -13,7 +13,7 @@ import pytest
 
 from aerolib.case.problems import CaseError
 from aerolib.predicted.flap import KINDS
-from aerolib.show.flap_figure import lift_curve
+from aerolib.show.figures.flap import lift_curve
 from aerolib.show.panels.flaps import FlapPanel
 from aerolib.show.render import body_html
 from aerolib.show.sections import predicted

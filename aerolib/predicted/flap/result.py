@@ -67,10 +67,10 @@ class FlapIncrement:
             raise ValueError(f"an estimate is one number; {name} holds {np.size(value)} settings: take one of them")
         words, part = INCREMENTS[name]
         if part is None:
-            parts = {Source("method of the flap's stall", "shared", self.kind): self.standard_uncertainty(name)}
+            parts = {Source("method of the flap's stall", "shared", self.kind): float(self.standard_uncertainty(name))}
         else:
-            parts = {Source(f"method of the flap's {part}", "shared", self.kind): value * self.relative[part]}
+            parts = {Source(f"method of the flap's {part}", "shared", self.kind): float(value * self.relative[part])}
             if self.relative["wing"] and part == "clmax":
-                parts[Source("flap on part of a wing", "shared")] = value * self.relative["wing"]
+                parts[Source("flap on part of a wing", "shared")] = float(value * self.relative["wing"])
         unit = "rad" if name.endswith("angle") else "-"
         return Estimate(f"increment of {words}, {self.kind} flap", float(value), unit, parts)

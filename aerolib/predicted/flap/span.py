@@ -23,7 +23,7 @@ def flap_span(
     planform : Planform [m, rad]
         Its aileron, where given, must not lie in the flap's span.
     inner, outer : float [m]
-        Ends of the flap from the centreline, both halves alike.
+        Ends of the flap from the centerline, both halves alike.
     cutouts : sequence of (inner, outer) [m]
         Gaps in the flap, such as the one at the fuselage or a propeller bracket.
 
@@ -38,7 +38,7 @@ def flap_span(
     if not 0.0 <= inner < outer <= half * (1.0 + 1e-9):
         raise ValueError(
             f"flap from {inner:.4g} to {outer:.4g} m: needed is the inner end below the outer end, both from 0 to the "
-            f"half span, {half:.4g} m; measure out from the centreline"
+            f"half span, {half:.4g} m; measure out from the centerline"
         )
     if planform.aileron is not None and outer > planform.aileron[0] + 1e-9 and inner < planform.aileron[1]:
         raise ValueError(

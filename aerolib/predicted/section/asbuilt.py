@@ -70,8 +70,14 @@ def rough_ratio(thickness: float) -> tuple[float, float]:
 
 
 @in_range()
-def losses(clmax: float, thickness: float, *, sag: float | None = None, surface_break: float | None = None,
-           gap: float | None = None) -> list[Loss]:  # fmt: skip
+def losses(
+    clmax: float,
+    thickness: float,
+    *,
+    sag: float | None = None,
+    surface_break: float | None = None,
+    gap: float | None = None,
+) -> list[Loss]:
     """What fabric, a step and a gap may cost, each as a range from nothing.
 
     sag: 13 times its depth over the chord; step: the loss by standard roughness, in proportion up to its grain's

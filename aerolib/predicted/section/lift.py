@@ -5,20 +5,27 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
 from aerolib.estimate import Estimate, Source
 from aerolib.predicted.section.asbuilt import losses, rough_ratio
-from aerolib.predicted.section.neuralfoil import SLOPE, ZERO_LIFT, corrected_clmax, raw_curve
+from aerolib.predicted.section.neuralfoil import (
+    SLOPE,
+    TABLE_HIGHEST,
+    TABLE_LOWEST,
+    ZERO_LIFT,
+    corrected_clmax,
+    raw_curve,
+)
 from aerolib.predicted.section.shapes import Shape, canonical, shape_of
 from aerolib.ranges import in_range
 
-Row = Mapping[str, object]
+Row = Mapping[str, Any]  # texts and numbers of a table's row
 COLUMNS = (("3e6", 3e6), ("6e6", 6e6), ("9e6", 9e6))  # smooth columns of the table and their Reynolds numbers
 LOWEST, HIGHEST = 0.3e6, 30e6  # Reynolds numbers that are treated
-TABLE_LOWEST, TABLE_HIGHEST = COLUMNS[0][1], COLUMNS[-1][1]
 
 # d ln clmax / d ln Re between 3e6 and 6e6 over the 95 sections of the table: at 12 % thickness, per unit of thickness
 # below and above it (least squares). 3e6 predicted from 6e6 so, each section left out, errs by 3.3 % (no trend: 7.8 %).
@@ -73,9 +80,15 @@ class SectionLift:
 
 @in_range("reynolds")
 def section_lift(
-    section: str | np.ndarray, reynolds: float, *, table: Sequence[Row] | None = None, rough: bool = False,
-    sag: float | None = None, surface_break: float | None = None, gap: float | None = None,
-) -> SectionLift:  # fmt: skip
+    section: str | np.ndarray,
+    reynolds: float,
+    *,
+    table: Sequence[Row] | None = None,
+    rough: bool = False,
+    sag: float | None = None,
+    surface_break: float | None = None,
+    gap: float | None = None,
+) -> SectionLift:
     """Lift curve, clmax and stall type of a section at a Reynolds number.
 
     Where the table holds the section: clmax linear in ln Re between its columns, below them with the trend by
@@ -121,7 +134,8 @@ def section_lift(
     if isinstance(section, str):
         row = next((r for r in table or () if canonical(r["section"]) == canonical(section)), None)
     base = _measured(row, reynolds) if row else _computed(section, reynolds, table or ())
-    value, parts, notes = base.clmax, dict(base.parts), list(base.notes)
+    smooth = base.clmax.value
+    value, parts, notes = smooth, dict(base.clmax.parts), list(base.cautions)
     if rough:
         value, parts, note = _roughened(base, row, reynolds)
         notes.append(note)
@@ -130,7 +144,7 @@ def section_lift(
             f"smooth: standard leading-edge roughness (insects, rain, frost, paint edges) would leave about "
             f"{rough_ratio(base.thickness)[0]:.0%} of clmax"
         )
-    lost = losses(base.clmax, base.thickness, sag=sag, surface_break=surface_break, gap=gap)
+    lost = losses(smooth, base.thickness, sag=sag, surface_break=surface_break, gap=gap)
     if rough:  # a step cannot do again what roughness has done
         lost = [one for one in lost if one.name != "surface break"]
         if surface_break:
@@ -139,16 +153,12 @@ def section_lift(
         value -= one.middle
         parts[Source(one.name, "shared")] = one.standard_uncertainty
         notes.append(one.text())
-    bend = math.radians(float(np.interp(base.thickness, BEND_AT, BEND)))
-    stall = base.alpha0 + base.clmax / base.slope + bend if base.alpha_stall is None else base.alpha_stall
-    stall += (value - base.clmax) / base.slope
+    stall = base.alpha_stall + (value - smooth) / base.slope
     if rough and row and row["clmax_rough"]:  # its own rough curve says where; a flat top is not read beyond the smooth
         own = row["alpha_rough"] + (value - row["clmax_rough"]) / base.slope
         stall = min(max(stall, own), base.alpha_stall)
-    return SectionLift(
-        base.name, reynolds, base.alpha0, base.slope, Estimate("section clmax", value, "-", parts), stall,
-        stall_type(base.thickness, base.camber), base.thickness, base.coordinates, base.source, (*notes, *CAUTIONS),
-    )  # fmt: skip
+    clmax = Estimate("section clmax", value, "-", parts)
+    return replace(base, clmax=clmax, alpha_stall=stall, cautions=(*notes, *CAUTIONS))
 
 
 @in_range(camber=(-0.3, 0.3, "-"))
@@ -178,34 +188,17 @@ def stall_type(thickness: float, camber: float) -> str:
     return "leading edge" if thickness < 0.13 and camber < 0.0195 else "mixed"
 
 
-@dataclass(frozen=True)
-class _Base:
-    """A smooth section before roughness and shortcomings."""
-
-    name: str
-    clmax: float
-    parts: Mapping[Source, float]
-    alpha0: float
-    slope: float
-    alpha_stall: float | None
-    thickness: float
-    camber: float
-    coordinates: np.ndarray | None
-    source: str
-    notes: tuple[str, ...]
-
-
-def _beyond(reynolds: float, value: float, thickness: float) -> tuple[dict, list[str]]:
+def _beyond(reynolds: float, value: float) -> tuple[dict[Source, float], tuple[str, ...]]:
     """What a Reynolds number outside the table adds to the uncertainty, and the sentence that says so."""
-    if reynolds < TABLE_LOWEST:
-        far = math.log(TABLE_LOWEST / reynolds)
-        return {Source("Reynolds number below the measured", "shared"): TREND_SCATTER * far * value}, [
-            f"Reynolds number {reynolds / 1e6:.2g} million is below the measured 3 to 9 million: extrapolated, "
-            f"{100 * TREND_SCATTER * far:.1f} % of clmax added to the standard uncertainty"
-        ]
     if reynolds > TABLE_HIGHEST:
-        return {}, ["Reynolds number above the measured 9 million: the value at 9 million is kept"]
-    return {}, []
+        return {}, ("Reynolds number above the measured 9 million: the value at 9 million is kept",)
+    if reynolds >= TABLE_LOWEST:
+        return {}, ()
+    far = TREND_SCATTER * math.log(TABLE_LOWEST / reynolds)
+    return {Source("Reynolds number below the measured", "shared"): far * value}, (
+        f"Reynolds number {reynolds / 1e6:.2g} million is below the measured 3 to 9 million: extrapolated, "
+        f"{100 * far:.1f} % of clmax added to the standard uncertainty",
+    )
 
 
 def _trend(thickness: float) -> float:
@@ -214,13 +207,13 @@ def _trend(thickness: float) -> float:
     return at + below * max(0.12 - thickness, 0.0) + above * max(thickness - 0.12, 0.0)
 
 
-def _smooth(row: Row, reynolds: float, what: str) -> float | None:
+def _smooth(row: Row, reynolds: float, what: str) -> float:
     """A column of the table at a Reynolds number, linear in ln Re, the ends kept beyond them."""
     points = [(math.log(x), row[f"{what}_{k}"]) for k, x in COLUMNS if row[f"{what}_{k}"] is not None]
-    return float(np.interp(math.log(reynolds), *zip(*points))) if points else None
+    return float(np.interp(math.log(reynolds), [x for x, _ in points], [y for _, y in points]))
 
 
-def _measured(row: Row, reynolds: float) -> _Base:
+def _measured(row: Row, reynolds: float) -> SectionLift:
     """From the table, its Reynolds trend below it."""
     thickness, name = row["thickness"], row["section"]
     value = _smooth(row, reynolds, "clmax")
@@ -230,16 +223,26 @@ def _measured(row: Row, reynolds: float) -> _Base:
         lower = value * (reynolds / TABLE_LOWEST) ** _trend(thickness)
         stall += (lower - value) / slope
         value = lower
-    between = all(abs(math.log(reynolds / x)) > 0.05 for _, x in COLUMNS) and TABLE_LOWEST < reynolds < TABLE_HIGHEST
-    beyond, notes = _beyond(reynolds, value, thickness)
     sizes = {"reading of the measured curve": READING, "one tunnel and another": TUNNELS}
-    if between:
+    if TABLE_LOWEST < reynolds < TABLE_HIGHEST and all(abs(math.log(reynolds / x)) > 0.05 for _, x in COLUMNS):
         sizes["between measured curves"] = COLUMN
-    parts = {**{Source(what, "shared"): size for what, size in sizes.items()}, **beyond}
+    beyond, notes = _beyond(reynolds, value)
+    parts = {Source(what, "shared"): size for what, size in sizes.items()} | beyond
     digits = re.search(r"(\d{4,5})$", name)
     shape = shape_of(name) if digits and name == f"NACA {digits[1]}" else None
-    return _Base(name, value, parts, alpha0, slope, stall, thickness, shape.camber if shape else _design_camber(name),
-                 shape.coordinates if shape else None, TABLE_SOURCE.format(page=row["page"]), tuple(notes))  # fmt: skip
+    return SectionLift(
+        name=name,
+        reynolds=reynolds,
+        alpha0=alpha0,
+        slope=slope,
+        clmax=Estimate("section clmax", value, "-", parts),
+        alpha_stall=stall,
+        stall_type=stall_type(thickness, shape.camber if shape else _design_camber(name)),
+        thickness=thickness,
+        coordinates=shape.coordinates if shape else None,
+        source=TABLE_SOURCE.format(page=row["page"]),
+        cautions=notes,
+    )
 
 
 def _design_camber(name: str) -> float:
@@ -248,27 +251,38 @@ def _design_camber(name: str) -> float:
     return 0.0055 * int(digits[1]) if digits else 0.02
 
 
-def _computed(section: str | np.ndarray, reynolds: float, table: Sequence[Row]) -> _Base:
+def _computed(section: str | np.ndarray, reynolds: float, table: Sequence[Row]) -> SectionLift:
     """From NeuralFoil, corrected."""
     shape: Shape = shape_of(section, tuple(str(r["section"]) for r in table))
     raw = raw_curve(shape, min(reynolds, TABLE_HIGHEST))
     value, relative = corrected_clmax(shape, reynolds, raw)
-    beyond, notes = _beyond(reynolds, value, shape.thickness)
+    beyond, notes = _beyond(reynolds, value)
     if not 0.06 <= shape.thickness <= 0.24:
-        notes.append(f"{shape.thickness:.0%} thick: the correction comes from sections of 6 to 24 %")
+        notes += (f"{shape.thickness:.0%} thick: the correction comes from sections of 6 to 24 %",)
     if abs(shape.camber) > 0.041:
-        notes.append(f"camber {shape.camber:.1%}: the correction comes from sections of 0 to 4 %")
+        notes += (f"camber {shape.camber:.1%}: the correction comes from sections of 0 to 4 %",)
     parts = {Source("NeuralFoil against measured sections", "shared"): relative * value, **beyond}
-    source = NEURALFOIL_SOURCE.format(origin=shape.origin)
-    return _Base(shape.name, value, parts, ZERO_LIFT * raw.alpha0, SLOPE * raw.slope, None, shape.thickness,
-                 shape.camber, shape.coordinates, source, tuple(notes))  # fmt: skip
+    alpha0, slope = ZERO_LIFT * raw.alpha0, SLOPE * raw.slope
+    bend = math.radians(float(np.interp(shape.thickness, BEND_AT, BEND)))
+    return SectionLift(
+        name=shape.name,
+        reynolds=reynolds,
+        alpha0=alpha0,
+        slope=slope,
+        clmax=Estimate("section clmax", value, "-", parts),
+        alpha_stall=alpha0 + value / slope + bend,
+        stall_type=stall_type(shape.thickness, shape.camber),
+        thickness=shape.thickness,
+        coordinates=shape.coordinates,
+        source=NEURALFOIL_SOURCE.format(origin=shape.origin),
+        cautions=notes,
+    )
 
 
-def _roughened(base: _Base, row: Row | None, reynolds: float) -> tuple[float, dict, str]:
+def _roughened(base: SectionLift, row: Row | None, reynolds: float) -> tuple[float, dict, str]:
     """clmax with standard roughness: the table's own column at 6e6 where it has one, else the mean of its thickness."""
     ratio, scatter = rough_ratio(base.thickness)
-    own = row and row["clmax_rough"]
-    if own:
+    if row and (own := row["clmax_rough"]):
         ratio, scatter = own / _smooth(row, 6e6, "clmax"), READING
         origin = f"its own rough curve, {own:.2f} at 6 million"
     else:
@@ -277,7 +291,9 @@ def _roughened(base: _Base, row: Row | None, reynolds: float) -> tuple[float, di
     # of the smooth trend is taken, the rest carried.
     half = 0.5 * _trend(base.thickness) * math.log(6e6 / min(reynolds, TABLE_HIGHEST))
     ratio = min(ratio * math.exp(half), max(ratio, 1.0))
-    value = ratio * base.clmax
-    parts = {source: ratio * part for source, part in base.parts.items()}
-    parts[Source("standard roughness", "shared")] = math.hypot(scatter * base.clmax, half * value / math.sqrt(3.0))
+    value = ratio * base.clmax.value
+    parts = {source: ratio * part for source, part in base.clmax.parts.items()}
+    parts[Source("standard roughness", "shared")] = math.hypot(
+        scatter * base.clmax.value, half * value / math.sqrt(3.0)
+    )
     return value, parts, f"standard leading-edge roughness: {origin} (NACA TR 824)"

@@ -27,13 +27,9 @@ SLOPE = 0.98  # measured slope over NeuralFoil's, same sections; scatter 5 %
 class RawCurve:
     """NeuralFoil's own lift curve, uncorrected."""
 
-    alpha: np.ndarray  # [rad]
-    cl: np.ndarray
     clmax: float  # the first maximum
-    alpha_clmax: float  # [rad]
     alpha0: float  # [rad]
     slope: float  # [1/rad]
-    confidence: float  # NeuralFoil's own, at the maximum [-]
 
 
 def raw_curve(shape: Shape, reynolds: float) -> RawCurve:
@@ -58,14 +54,13 @@ def raw_curve(shape: Shape, reynolds: float) -> RawCurve:
         alpha=np.degrees(ALPHAS), Re=reynolds, mach=0.0, model_size=MODEL
     )
     cl = np.asarray(got["CL"], float)
-    clmax, alpha_clmax, i = first_maximum(ALPHAS, cl)
+    clmax, _ = first_maximum(ALPHAS, cl)
     line = (ALPHAS >= -1e-9) & (ALPHAS <= np.radians(6.0) + 1e-9)
     slope, at_zero = np.polyfit(ALPHAS[line], cl[line], 1)
-    return RawCurve(ALPHAS, cl, clmax, alpha_clmax, float(-at_zero / slope), float(slope),
-                    float(np.asarray(got["analysis_confidence"])[i]))  # fmt: skip
+    return RawCurve(clmax, float(-at_zero / slope), float(slope))
 
 
-def first_maximum(alpha: np.ndarray, cl: np.ndarray) -> tuple[float, float, int]:
+def first_maximum(alpha: np.ndarray, cl: np.ndarray) -> tuple[float, float]:
     """First local maximum of a lift curve, by the parabola through its highest point and both neighbours.
 
     Parameters
@@ -79,8 +74,6 @@ def first_maximum(alpha: np.ndarray, cl: np.ndarray) -> tuple[float, float, int]
     clmax : float [-]
     alpha : float [rad]
         Where it stands.
-    index : int [-]
-        Of the highest point.
 
     Raises
     ------
@@ -92,7 +85,7 @@ def first_maximum(alpha: np.ndarray, cl: np.ndarray) -> tuple[float, float, int]
             a, b, c = cl[i - 1 : i + 2]
             bend = a - 2.0 * b + c
             d = 0.5 * (a - c) / bend if bend else 0.0
-            return float(b - 0.25 * (a - c) * d), float(alpha[i] + d * (alpha[1] - alpha[0])), i
+            return float(b - 0.25 * (a - c) * d), float(alpha[i] + d * (alpha[1] - alpha[0]))
     raise ValueError(
         f"the lift curve has no maximum up to {np.degrees(alpha[-1]):.0f} degrees; is it a wing section with its nose "
         "at x = 0?"
@@ -124,7 +117,7 @@ def bias_terms(thickness: float | np.ndarray, reynolds: float | np.ndarray) -> n
     return np.column_stack(np.broadcast_arrays(1.0, thin, thin * trend, thick, thick * trend))
 
 
-def corrected_clmax(shape: Shape, reynolds: float, raw: RawCurve | None = None) -> tuple[float, float]:
+def corrected_clmax(shape: Shape, reynolds: float, raw: RawCurve) -> tuple[float, float]:
     """clmax by NeuralFoil, its bias against the measured sections taken out.
 
     Parameters
@@ -133,7 +126,6 @@ def corrected_clmax(shape: Shape, reynolds: float, raw: RawCurve | None = None) 
     reynolds : float [-]
         Below 3e6 the bias found at 3e6 is taken out: the table holds nothing lower.
     raw : RawCurve [SI]
-        Where it is at hand.
 
     Returns
     -------
@@ -141,6 +133,5 @@ def corrected_clmax(shape: Shape, reynolds: float, raw: RawCurve | None = None) 
     relative : float [-]
         Its standard uncertainty over it, from the sections left out in turn; no Reynolds number allowance.
     """
-    raw = raw or raw_curve(shape, reynolds)
     factor = np.exp(bias_terms(shape.thickness, reynolds) @ np.array(BIAS))[0]
     return raw.clmax * float(factor), float(np.interp(shape.thickness, SCATTER_AT, SCATTER))

@@ -65,8 +65,13 @@ def four_digit(digits: str) -> np.ndarray:
 
 
 # Standard mean lines of the five-digit series: r and k1 (NACA Report 537 and TR 824, from memory).
-_FIVE = {"210": (0.0580, 361.4), "220": (0.1260, 51.64), "230": (0.2025, 15.957), "240": (0.2900, 6.643),
-         "250": (0.3910, 3.230)}  # fmt: skip
+_FIVE = {
+    "210": (0.0580, 361.4),
+    "220": (0.1260, 51.64),
+    "230": (0.2025, 15.957),
+    "240": (0.2900, 6.643),
+    "250": (0.3910, 3.230),
+}
 
 
 def five_digit(digits: str) -> np.ndarray:
@@ -160,7 +165,7 @@ def unknown(name: str, known: list[str]) -> str:
     -------
     str [-]
     """
-    keys = {}
+    keys: dict[str, str] = {}
     for k in known:
         keys.setdefault(canonical(k), k)
     near = [keys[k] for k in difflib.get_close_matches(canonical(name), list(keys), n=3, cutoff=0.55)]
@@ -178,7 +183,7 @@ def database() -> dict[str, str]:
 
     folder = files("aerosandbox") / "geometry" / "airfoil" / "airfoil_database"
     names = sorted(f.name[:-4] for f in folder.iterdir() if f.name.endswith(".dat"))
-    out = {}
+    out: dict[str, str] = {}
     for n in names:
         out.setdefault(canonical(n), n)
         # 'naca632615' in the database is 63_2-615, 'naca63206' is 63-206, 'n63412' 63_1-412; 'ls417' is LS(1)-0417

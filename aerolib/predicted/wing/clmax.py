@@ -1,11 +1,12 @@
 """The wing's maximum lift from its sections: a lifting line against limits that vary along the span.
 
-    cl(y) = CL cl_a(y) + cl_b(y);  first touch: CL = min over y of (clmax(y) - cl_b(y)) / cl_a(y)
+    cl(y) = CL cl_a(y) + cl_b(y);  first section stall: CL = min over y of (clmax(y) - cl_b(y)) / cl_a(y)
 
 (critical-section method: Anderson, NACA TR 572, 1937; formula from memory). It is where the stall starts. A wing whose
 stall starts inboard goes on gaining lift while the stall spreads, most of all a rectangular one; so the value quoted is
 where half of the area has reached its limit, each stalled station held at its limit and the others still obeying the
-lifting line, but not more than 2 degrees past first touch (ours). Every section at its limit is the bound above.
+lifting line, but not more than 2 degrees past the first section stall (ours). Every section at its limit is the bound
+above.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from aerolib.ranges import in_range
 
 STATIONS = 60  # of one half of the span; the quoted CL is within 0.3 % of that with 240
 SPREAD = 0.5  # share of the area at its limit where the wing's lift stops growing: our choice
-PAST = math.radians(2.0)  # ... or so far past first touch; lift curves round off over 1 to 3 degrees: common practice
+PAST = math.radians(2.0)  # ... or so far past it; lift curves round off over 1 to 3 degrees: common practice
 LIFTING_LINE = 0.01  # of CL, standard: lifting line against surface methods, our judgement
 TWIST_AS_BUILT = math.radians(0.5)  # of the tip, standard: our judgement
 TRIM_LOSS = (0.0, 0.08)  # of CL, without tail geometry
@@ -31,7 +32,7 @@ CARRIED = 0.5  # chords beyond a device's end over which its limit falls to the 
 MOST_SHIFT = math.radians(25.0)  # zero-lift shift of a device; beyond it the slope no longer holds: our judgement
 ZERO_LIFT_STEP = math.radians(1.0)  # over which the effect of a device's zero-lift shift is taken
 MOST_GAIN = 2.5  # section increment of the largest devices tested is below this
-METHOD = "lifting line; half of the area at its section's limit, at most 2 degrees past first touch"
+METHOD = "lifting line; half of the area at its section's limit, at most 2 degrees past the first section stall"
 CAUTIONS = (
     "A prediction from shape alone: no stall speed, approach speed, placard or marking follows from it. Only the "
     "airplane's own flights, flown as its permit and a licensed instructor allow, show what it does.",
@@ -46,7 +47,7 @@ CAUTIONS = (
 class SpanIncrement:
     """What a device does to the section over part of the span, both halves alike."""
 
-    inner: float  # from the centreline [m]
+    inner: float  # from the centerline [m]
     outer: float  # [m]
     delta_clmax: Estimate | float  # [-], on the plain chord
     delta_alpha0: Estimate | float  # of the zero-lift angle [rad], negative for a flap lowered
@@ -77,7 +78,7 @@ def wing_clmax(
 ) -> WingClmax:
     """CLmax of a wing and of the trimmed airplane, and where the stall starts.
 
-    first touch: CL = min (clmax - cl_b) / cl_a; quoted: half of the area at its limit, at most 2 degrees later;
+    first section stall: CL = min (clmax - cl_b) / cl_a; quoted: half of the area at its limit, at most 2 degrees later;
     trimmed = (1 - loss) wing
 
     Parameters
@@ -90,7 +91,7 @@ def wing_clmax(
     increments : sequence of SpanIncrement [-]
         Devices over parts of the span; where two overlap they add.
     first_stall : float [m]
-        Distance from the centreline where tufts first let go; None: not observed.
+        Distance from the centerline where tufts first showed separation; None: not observed.
     trim_loss : Estimate [-]
         Share of CLmax lost to the tail load; None: anything from 0 to 8 % alike.
 
@@ -103,20 +104,15 @@ def wing_clmax(
         raise ValueError(f"sections at {sorted(sections)}: give the place of each as a share of the half span, 0 to 1")
     if first_stall is not None and not 0.0 <= first_stall <= 0.5 * planform.span:
         raise ValueError(
-            f"first_stall {first_stall:g} m is not on the wing, 0 to {0.5 * planform.span:g} m from the centreline"
+            f"first_stall {first_stall:g} m is not on the wing, 0 to {0.5 * planform.span:g} m from the centerline"
         )
     loss = _assumed_loss() if trim_loss is None else trim_loss
     if not -0.1 <= loss.value <= 0.3:
         raise ValueError(f"trim_loss {loss.value:g}: a share of CLmax, expected -0.1 to 0.3; is it in percent?")
     wing = _Wing(planform, sections, tuple(increments))
-    limit = [wing.limit]
-    notes = list(planform.notes)
-    if first_stall is not None:
-        limit, note = wing.observed(first_stall)
-        notes.append(note)
-    runs = [wing.solve(x) for x in limit]
+    limit, runs, first, note = wing.runs(first_stall)
+    notes = [*planform.notes, *note]
     quoted = float(np.mean([r.spread for r in runs]))
-    first = min(runs, key=lambda r: r.touch)
     bound = max(r.bound for r in runs)
     parts = wing.parts(limit, quoted)
     parts[Source("how far the stall spreads", "shared")] = 0.25 * (bound - first.touch)
@@ -156,13 +152,12 @@ def wing_spread(planform: Planform, sections, increments=(), first_stall: float 
     -------
     quoted : float [-]
     first_touch_at : float [m]
-        From the centreline.
+        From the centerline.
     aileron_margin : float [-]
         When the stall starts; None without ailerons.
     """
     wing = _Wing(planform, dict(sections), tuple(increments))
-    runs = [wing.solve(x) for x in ([wing.limit] if first_stall is None else wing.observed(first_stall)[0])]
-    first = min(runs, key=lambda r: r.touch)
+    _, runs, first, _ = wing.runs(first_stall)
     at = first.at if first_stall is None else float(first_stall)
     return float(np.mean([r.spread for r in runs])), at, wing.aileron(first)[0]
 
@@ -225,7 +220,7 @@ class _Wing:
         return np.clip(1.0 - beyond / (CARRIED * chord), 0.0, 1.0)
 
     def solve(self, limit, twist: float = 0.0) -> _Run:
-        """First touch, the spread stall and the bound for these limits; `twist` [rad] is added at the tip."""
+        """First section stall, the spread stall and the bound for these limits; `twist` [rad] is added at the tip."""
         line = self.line
         set_ = self.set + twist * self.share
         basic = line.loading(set_, self.steps)
@@ -271,6 +266,12 @@ class _Wing:
             held = now
         return rest + step, held
 
+    def runs(self, first_stall: float | None) -> tuple[list[np.ndarray], list[_Run], _Run, tuple[str, ...]]:
+        """Limits that agree with what was seen, the wing at each, the one that stalls first, and what is to be said."""
+        limits, note = ([self.limit], ()) if first_stall is None else self.observed(first_stall)
+        runs = [self.solve(x) for x in limits]
+        return limits, runs, min(runs, key=lambda r: r.touch), note
+
     def observed(self, first_stall: float):
         """Limits that agree with a stall first seen at one place: low there, or high elsewhere."""
         line = self.line
@@ -286,38 +287,32 @@ class _Wing:
             "the limit there is lower than the section's, or that elsewhere is higher; "
             "the middle of the two lift coefficients that follow is quoted"
         )
-        return [lowered, raised], note
+        return [lowered, raised], (note,)
 
     def parts(self, limits, quoted) -> dict[Source, float]:
         """What one standard deviation of each section's and device's error does to the quoted CL."""
 
-        def change(delta, twist=0.0):
-            return float(np.mean([self.solve(x + delta, twist).spread for x in limits])) - quoted
+        def change(delta=0.0, twist=0.0, wing=self):
+            return float(np.mean([wing.solve(x + delta, twist).spread for x in limits])) - quoted
 
-        parts: dict[Source, float] = {}
         loads = [(self.weights[e], s.clmax) for e, s in self.sections.items()]
         loads += [(inside, i.delta_clmax) for i, inside in zip(self.increments, self.inside)]
-        for where, estimate in loads:
-            if not isinstance(estimate, Estimate) or not estimate.parts:
-                continue
-            step = 0.05
-            weight = change(step * where) / step
-            for source, part in estimate.parts.items():
-                parts[source] = parts.get(source, 0.0) + weight * part
+        step = 0.05
+        effects = [(e, change(step * where) / step) for where, e in loads if isinstance(e, Estimate)]
         for k, device in enumerate(self.increments):
-            if isinstance(shift := device.delta_alpha0, Estimate) and shift.parts:
-                step = -math.copysign(ZERO_LIFT_STEP, shift.value)  # towards none, where the method ends nowhere
-                moved = list(self.increments)
-                moved[k] = replace(device, delta_alpha0=shift.value + step)
-                other = _Wing(self.planform, self.sections, tuple(moved))
-                weight = (float(np.mean([other.solve(x).spread for x in limits])) - quoted) / step
-                for source, part in shift.parts.items():
-                    parts[source] = parts.get(source, 0.0) + weight * part
-        parts[Source("twist as built", "shared")] = change(0.0, TWIST_AS_BUILT)
+            if isinstance(shift := device.delta_alpha0, Estimate):
+                step = -math.copysign(ZERO_LIFT_STEP, shift.value)  # away from the largest shift that is taken
+                moved = replace(device, delta_alpha0=shift.value + step)
+                other = _Wing(self.planform, self.sections, (*self.increments[:k], moved, *self.increments[k + 1 :]))
+                effects.append((shift, change(wing=other) / step))
+        parts = {Source("twist as built", "shared"): change(twist=TWIST_AS_BUILT)}
+        for estimate, effect in effects:
+            for source, part in estimate.parts.items():
+                parts[source] = parts.get(source, 0.0) + effect * part
         return parts
 
     def aileron(self, run: _Run) -> tuple[float | None, float | None]:
-        """Least margin at first touch and the share of the span at its limit when spread."""
+        """Least margin at first section stall and the share of the span at its limit when spread."""
         ends = self.planform.aileron
         if ends is None:
             return None, None

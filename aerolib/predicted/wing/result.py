@@ -19,7 +19,7 @@ class WingClmax:
     clmax: Estimate  # of the wing, quoted
     trim_loss: Estimate  # share of the wing's CLmax lost to the tail load
     first_touch: float  # CL where the first section reaches its limit
-    first_touch_at: float  # from the centreline [m]
+    first_touch_at: float  # from the centerline [m]
     spread: float  # CL where the stall has spread: the quoted value
     stalled: float  # share of the area at its limit there
     all_at_limit: float  # CL if every section were at its limit: a bound
@@ -27,11 +27,11 @@ class WingClmax:
     bend: float  # of that, because the section's lift curve bends before its limit [rad]
     slope: float  # of the wing [1/rad]
     drag_factor: float  # delta: CDi = (1 + delta) CL^2 / (pi A), untwisted, no flap
-    aileron_margin: float | None  # least (limit - cl) / limit over the aileron at first touch
+    aileron_margin: float | None  # least (limit - cl) / limit over the aileron at first section stall
     aileron_stalled: float | None  # share of the aileron's span at its limit at the quoted CL
     y: np.ndarray  # (N,) from the root outward [m]
     limit: np.ndarray  # (N,) clmax of the section there
-    loading: np.ndarray  # (N,) cl at first touch
+    loading: np.ndarray  # (N,) cl at first section stall
     loading_spread: np.ndarray  # (N,) cl at the quoted CL
     inputs: Mapping[str, str]
     notes: tuple[str, ...] = ()

@@ -22,10 +22,10 @@ from aerolib.predicted.flap import (
     flap_theory,
     trimmed_clmax,
 )
-from aerolib.show.finding import Column, Finding, Quantity, Table
-from aerolib.show.flap_figure import CleanWing, GainPoint, flap_picture
+from aerolib.show.figures.flap import CleanWing, GainPoint, flap_picture
+from aerolib.show.finding import Column, Finding, Quantity, Sentence, Table
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
-from aerolib.show.render import body_html, tag, words
+from aerolib.show.render import body_html, marked, tag, words
 from aerolib.study import Study
 from aerolib.study.flaps import FlapGain, FlapSettings, flap_gain, measured_gains
 from aerolib.study.wing import wing_of
@@ -41,7 +41,8 @@ class FlapPanel(Panel):
     def __init__(self, study: Study | None = None):
         super().__init__()
         self.study: Study | None = None
-        self.planform, self.points = OURS, ()
+        self.planform = OURS
+        self.points: tuple[GainPoint, ...] = ()
         self.clean = CleanWing(math.radians(-4.0), 4.8, 1.45, "invented")
         self.own = FlapSettings("slotted", 0.25, flap_span(OURS, 0.6, 2.75), 0.12, 1.5, 2e6)
         self.deflections: dict[str, float] = {}
@@ -112,8 +113,8 @@ class FlapPanel(Panel):
     def _update(self, *_):
         try:
             settings, deflection = self.settings(), math.radians(self.deflection.value)
-            gain = self.gain(settings, deflection)
             section = settings.increment(deflection, wing=False)
+            gain = self.gain(settings, deflection)
         except ValueError as e:
             raise CaseError(str(e)) from None
         self.by_hand.value = self._hand(settings, section, gain)
@@ -130,33 +131,32 @@ class FlapPanel(Panel):
         return sorted([gain, *nodes], key=lambda g: g.deflection)
 
     def _hand(self, settings: FlapSettings, section: FlapIncrement, gain: FlapGain) -> str:
-        table = {r["kind"]: r["increment_of_clmax"] for r in published("flap_handbook")}[settings.kind]
+        table = next(
+            float(str(r["increment_of_clmax"])) for r in published("flap_handbook") if r["kind"] == settings.kind
+        )
         share, d = settings.span.area_share, gain.deflection
         ratio = settings.chord_ratio / (1.0 + settings.extension)
         stall = float(np.divide(section.clmax, section.lift, out=np.zeros(()), where=section.lift != 0.0))
 
-        def b(name, value, digits=2):
-            return tag("b", f"{float(value):.{digits}f}", class_=f"flap-{name}")
-
-        short = (
-            f" {WING_FACTOR:g} × {table:g} (a textbook's round number for a {settings.kind} flap, fully down) × "
-            f"{b('area', share, 3)} (flapped area over wing area) = {b('short', WING_FACTOR * table * share)}."
-        )
-        steps = (
-            f" A hinged plate gives {b('theory', flap_theory(ratio)[0], 3)} per radian, times {d:.3f} rad; of that a "
-            f"real flap keeps {b('kept', effectiveness(settings.kind, ratio, d))}: lift at fixed angle of attack "
-            f"{b('lift', section.lift)}. At the stall {100 * stall:.0f} % of it is still there: clmax of the section "
-            f"rises by {b('section', section.clmax)}. On its share of the area, {WING_FACTOR:g} × {share:.3f}, that "
-            f"would be {b('wing', gain.increment.clmax)} of the wing."
-        )
         how = "by the whole wing, the flap as a step in angle of attack and in limit along the span"
-        answer = (
-            f" CLmax of the trimmed airplane rises by {b('trimmed', gain.clmax.value)} "
-            f"({b('low', gain.clmax.interval95[0])} to {b('high', gain.clmax.interval95[1])}), "
-            f"{how if gain.whole_wing else 'by the flapped area: the whole wing is not predicted here'}."
-        )
-        named = (("By hand, the short form.", short), ("Step by step.", steps), ("The answer:", answer))
-        return "".join(tag("p", tag("b", head) + text) for head, text in named)
+        told = (
+            ("By hand, the short form.", f" {WING_FACTOR:g} × {table:g} (a textbook's round number for a "
+             f"{settings.kind} flap, fully down) × {{flap-area}} (flapped area over wing area) = {{flap-short}}."),
+            ("Step by step.", f" A hinged plate gives {{flap-theory}} per radian, times {d:.3f} rad; of that a real "
+             "flap keeps {flap-kept}: lift at fixed angle of attack {flap-lift}. At the stall "
+             f"{100 * stall:.0f} % of it is still there: clmax of the section rises by {{flap-section}}. On its share "
+             f"of the area, {WING_FACTOR:g} × {share:.3f}, that would be {{flap-wing}} of the wing."),
+            ("The answer:", " CLmax of the trimmed airplane rises by {flap-trimmed} ({flap-low} to {flap-high}), "
+             f"{how if gain.whole_wing else 'by the flapped area: the whole wing is not predicted here'}."),
+        )  # fmt: skip
+        two: dict[str, float | np.ndarray] = {
+            "short": WING_FACTOR * table * share, "kept": effectiveness(settings.kind, ratio, d),
+            "lift": section.lift, "section": section.clmax, "wing": gain.increment.clmax, "trimmed": gain.clmax.value,
+            "low": gain.clmax.interval95[0], "high": gain.clmax.interval95[1],
+        }  # fmt: skip
+        slots = {f"flap-{name}": f"{float(x):.2f}" for name, x in two.items()}
+        slots |= {"flap-area": f"{share:.3f}", "flap-theory": f"{float(flap_theory(ratio)[0]):.3f}"}
+        return "".join(tag("p", tag("b", head) + marked(Sentence(text, slots))) for head, text in told)
 
 
 def increments(found: FlapIncrement) -> Finding:

@@ -14,11 +14,11 @@ from aerolib.physics.lifting_line import Planform, straight_taper
 from aerolib.predicted.flap import KINDS, WING_FACTOR
 from aerolib.predicted.section import SectionLift, section_lift
 from aerolib.predicted.wing import CAUTIONS, SpanIncrement, WingClmax, wing_clmax
-from aerolib.show.finding import Finding
+from aerolib.show.figures.wing import wing_picture
+from aerolib.show.finding import Finding, Sentence, quantity
 from aerolib.show.panels.base import Panel, PictureBox, guarded, slider
-from aerolib.show.render import body_html, tag, words
+from aerolib.show.render import body_html, marked, tag, words
 from aerolib.show.sections.predicted import wing_parts
-from aerolib.show.wing_figure import wing_picture
 from aerolib.study import Study
 from aerolib.study.airframe import trim_loss_of
 from aerolib.study.flaps import FlapSettings
@@ -98,7 +98,8 @@ class WingPanel(Panel):
         chord = np.array(own.chord) * (1.0 + (taper / own_taper - 1.0) * y)
         chord *= own.area / (np.trapezoid(chord, y) * span)
         shape = np.array(own.twist) / own.twist[-1] if own.twist[-1] else y
-        flap, aileron = (ends and tuple(e * span / own.span for e in ends) for ends in (own.flap, own.aileron))
+        stretch = span / own.span
+        flap, aileron = (ends and (stretch * ends[0], stretch * ends[1]) for ends in (own.flap, own.aileron))
         plan = replace(own, span=span, station=(*(0.5 * span * y[:-1]), 0.5 * span), chord=tuple(chord),
                        twist=tuple(washout * shape), flap=flap, aileron=aileron)  # fmt: skip
         sections = {}
@@ -155,20 +156,20 @@ class WingPanel(Panel):
             area = sum(plan.area_between(i.inner, i.outer) for i in increments) / plan.area
             short += WING_FACTOR * gain * area
             flaps = f" + {WING_FACTOR:g} × {gain:.2f} × {area:.3f} (the flap, on its share of the area)"
-
-        def b(name, value, digits=2):
-            return tag("b", f"{value:.{digits}f}", class_=f"wing-{name}")
-
-        by_hand = (
-            f" CLmax = {SHORT:g} × {mean:.2f} (mean of the section's limits){flaps} = {b('short', short)}. Lift slope "
-            f"2πA / (2 + √(4 + A²/κ²)), A = {b('aspect', a)}, κ = {kappa:.3f} (section slope over 2π): "
-            f"{b('helmbold', helmbold)} per radian."
-        )
-        by_line = (
-            f" The stall starts at CL {b('touch', result.first_touch, 3)}, {b('at', result.first_touch_at)} m out; "
-            f"quoted, the stall having spread: {b('quoted', result.clmax.value)}; trimmed, to hold beside a flight: "
-            f"{b('trimmed', result.trimmed.value)}. Lift slope {b('slope', result.slope, 3)} per radian, induced drag "
-            f"{b('drag', 1.0 + result.drag_factor, 3)} times the least."
-        )
+        by_hand = Sentence(
+            f" CLmax = {SHORT:g} × {mean:.2f} (mean of the section's limits){flaps} = {{wing-short}}. Lift slope "
+            f"2πA / (2 + √(4 + A²/κ²)), A = {{wing-aspect}}, κ = {kappa:.3f} (section slope over 2π): "
+            "{wing-helmbold} per radian.",
+            {"wing-short": quantity(short, "cl"), "wing-aspect": quantity(a, "factor"),
+             "wing-helmbold": quantity(helmbold, "factor")},
+        )  # fmt: skip
+        by_line = Sentence(
+            " The stall starts at CL {wing-touch}, {wing-at} from the centerline; quoted, the stall having spread: "
+            "{wing-quoted:value}; trimmed, to hold beside a flight: {wing-trimmed:value}. Lift slope {wing-slope} per "
+            "radian, induced drag {wing-drag} times the least.",
+            {"wing-touch": f"{result.first_touch:.3f}", "wing-at": quantity(result.first_touch_at, "length"),
+             "wing-quoted": quantity(result.clmax.value, "cl"), "wing-trimmed": quantity(result.trimmed.value, "cl"),
+             "wing-slope": f"{result.slope:.3f}", "wing-drag": f"{1.0 + result.drag_factor:.3f}"},
+        )  # fmt: skip
         named = (("By hand, the short forms.", by_hand), ("By the lifting line.", by_line))
-        return "".join(tag("p", tag("b", head) + text) for head, text in named)
+        return "".join(tag("p", tag("b", head) + marked(told)) for head, told in named)

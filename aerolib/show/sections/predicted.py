@@ -10,8 +10,8 @@ from aerolib.estimate import Estimate
 from aerolib.predicted.section import SectionLift
 from aerolib.predicted.wing import CAUTIONS, METHOD, WingClmax
 from aerolib.show.data import pair, plain
+from aerolib.show.figures.wing import wing_picture
 from aerolib.show.finding import Column, Finding, Heading, Part, Sentence, Steps, Table, quantity
-from aerolib.show.wing_figure import wing_picture
 from aerolib.study import Study
 from aerolib.study.flaps import GAIN, FlapGain
 from aerolib.study.section import section_of

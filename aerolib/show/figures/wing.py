@@ -72,9 +72,14 @@ def _lift(axes, result: WingClmax) -> None:
     axes.plot(at, cl, ls="none", marker="o", ms=11, mfc="none", mec=BLACK, mew=1.6)
     top = 1.18 * max(result.limit.max(), result.loading.max())
     axes.annotate(
-        "the stall starts here", (at, cl), (float(np.clip(at, 0.16 * y[-1], 0.84 * y[-1])), 0.94 * top), fontsize=9,
-        ha="center", bbox={"fc": "white", "ec": "none", "pad": 1.5}, arrowprops={"arrowstyle": "-", "lw": 0.9},
-    )  # fmt: skip
+        "the stall starts here",
+        (at, cl),
+        (float(np.clip(at, 0.16 * y[-1], 0.84 * y[-1])), 0.94 * top),
+        fontsize=9,
+        ha="center",
+        bbox={"fc": "white", "ec": "none", "pad": 1.5},
+        arrowprops={"arrowstyle": "-", "lw": 0.9},
+    )
     axes.set_ylim(0.0, top)
     axes.set_ylabel("local lift coefficient [-]")
     axes.tick_params(labelbottom=False)
