@@ -8,7 +8,7 @@ from cards import AIRCRAFT
 from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import FittedRow, KeepOut, Row, device_layout, fitted_record, surface_line
-from aerolib.show.marking_sheet import marking_sheet, tiles_of
+from aerolib.show.print.marking_sheet import marking_sheet, tiles_of
 from aerolib.show.render import body_html
 from aerolib.show.sections.layout import finding
 from aerolib.study import open_study

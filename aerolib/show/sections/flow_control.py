@@ -10,7 +10,7 @@ from aerolib.predicted.devices import BIAS, CAUTIONS, METHOD, TRIVIAL, FlowContr
 from aerolib.show.data import deg, kt, pair, plain
 from aerolib.show.finding import Finding, Heading, Part, Quantity, Sentence, Steps, quantity
 from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture
-from aerolib.show.tuft_plan import tuft_plan
+from aerolib.show.print.tuft_plan import tuft_plan
 from aerolib.study import Study
 from aerolib.study.devices import posterior_of
 from aerolib.study.layout import wing_stations

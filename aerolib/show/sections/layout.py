@@ -8,8 +8,8 @@ from aerolib.show.data import pair
 from aerolib.show.finding import Column, Finding, Heading, Part, Sentence, Steps, Table, quantity
 from aerolib.show.layout_figure import layout_picture
 from aerolib.show.layout_words import distances, headline, moved_or_dropped
-from aerolib.show.marking_sheet import PAPERS, marking_sheet
-from aerolib.show.preflight_card import preflight_card
+from aerolib.show.print.marking_sheet import PAPERS, marking_sheet
+from aerolib.show.print.preflight_card import preflight_card
 from aerolib.study import Study
 from aerolib.study.devices import in_pairs
 from aerolib.units import from_si
