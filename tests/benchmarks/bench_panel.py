@@ -19,8 +19,8 @@ def main() -> bool:
     warnings.simplefilter("ignore")
     from aerolib.show.checks_figure import checks_picture
     from aerolib.show.figures.angles import angles_picture
+    from aerolib.show.figures.layout import layout_picture
     from aerolib.show.figures.stalls import budget_picture, stalls_picture
-    from aerolib.show.layout_figure import layout_picture
     from aerolib.show.panels import StallsPanel, angles_panel, plan_panel
     from aerolib.show.panels.checks import checks_panel
     from aerolib.show.panels.layout import LayoutPanel

@@ -10,9 +10,9 @@ import pdfplumber
 import pytest
 
 from aerolib.__main__ import main
+from aerolib.show.print.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations
 from aerolib.show.render import body_html
 from aerolib.show.sections.flow_control import KEYS, finding
-from aerolib.show.print.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations
 from aerolib.study import open_study
 from aerolib.study.devices import device_of, estimate
 from aerolib.study.layout import wing_stations

@@ -27,8 +27,8 @@ from aerolib.predicted.devices import (
     wing_curve,
 )  # fmt: skip
 from aerolib.predicted.section import section_lift
+from aerolib.show.figures.devices import layer_picture, lift_picture, posterior_picture, wing_picture
 from aerolib.show.finding import Finding, Sentence, quantity
-from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture, wing_picture
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
 from aerolib.show.render import body_html, shown, tag, words
 from aerolib.show.sections.flow_control import device_parts, posterior_parts, worth

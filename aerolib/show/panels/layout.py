@@ -8,8 +8,8 @@ import ipywidgets as w
 
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import CAUTIONS, METHOD, DeviceLayout
+from aerolib.show.figures.layout import layout_picture
 from aerolib.show.finding import Finding
-from aerolib.show.layout_figure import layout_picture
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
 from aerolib.show.print.marking_sheet import PAPERS
 from aerolib.show.render import body_html, tag

@@ -8,8 +8,8 @@ from aerolib.case.problems import CaseError
 from aerolib.measured.stalls.results import CAUTIONS as FLYING
 from aerolib.predicted.devices import BIAS, CAUTIONS, METHOD, TRIVIAL, FlowControl
 from aerolib.show.data import deg, kt, pair, plain
+from aerolib.show.figures.devices import layer_picture, lift_picture, posterior_picture
 from aerolib.show.finding import Finding, Heading, Part, Quantity, Sentence, Steps, quantity
-from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture
 from aerolib.show.print.tuft_plan import tuft_plan
 from aerolib.study import Study
 from aerolib.study.devices import posterior_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import CAUTIONS, METHOD, SOURCE, DeviceLayout, FittedRecord, FittedRow
 from aerolib.show.data import pair
+from aerolib.show.figures.layout import layout_picture
 from aerolib.show.finding import Column, Finding, Heading, Part, Sentence, Steps, Table, quantity
-from aerolib.show.layout_figure import layout_picture
 from aerolib.show.layout_words import distances, headline, moved_or_dropped
 from aerolib.show.print.marking_sheet import PAPERS, marking_sheet
 from aerolib.show.print.preflight_card import preflight_card
