@@ -74,7 +74,7 @@ def sweep_vanes(
     return FlowSweep(*axes, *found.values())
 
 
-def _plane(base: Vanes, wing: CleanWing, station: float, height, pitch, inner: float) -> dict[str, np.ndarray]:
+def _plane(base: Vanes, wing: CleanWing, station, height, pitch, inner: float) -> dict[str, np.ndarray]:
     """Every height and spacing at one chord station and one span."""
     section, chord = wing.section_at(inner, base.outer), wing.chord_at(inner, base.outer)
     curve, whole = wing.curve(inner, base.outer), wing.whole

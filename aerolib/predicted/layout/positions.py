@@ -88,6 +88,10 @@ class DeviceLayout(Row):
         """Every position stands where the constant spacing puts it."""
         return all(p.moved_from is None for p in self.positions)
 
+    def along(self, name: str) -> list[float]:
+        """A distance of every position by its name in `Position` [m]; empty where it is not known."""
+        return [x for p in self.positions if (x := getattr(p, name)) is not None]
+
     @property
     def from_nose(self) -> list[float]:
         """Distances along the skin from the foremost point of the nose, which a square finds [m]; empty without."""

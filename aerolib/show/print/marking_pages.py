@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -120,7 +120,7 @@ def _numbers(a: DeviceLayout) -> list[tuple[str, str]]:
     odd = "" if a.even and not a.dropped else "; some moved or dropped, see below"
     skin = TRANSFER
     if a.skin is not None:
-        skin = f"{ends([x.along_surface for x in p])} mm from the end of the chord line ({a.skin.section})"
+        skin = f"{ends(a.along('along_surface'))} mm from the end of the chord line ({a.skin.section})"
         skin += f"; {ends(a.from_nose)} mm from the foremost point of the nose" if a.skin.foremost > 0.0 else ""
     stands = f"pairs, {mm(a.gap or 0.0)} mm from middle to middle, FRONT ends closer together"
     if a.gap is None:
@@ -128,7 +128,7 @@ def _numbers(a: DeviceLayout) -> list[tuple[str, str]]:
     return [
         ("tape zero", f"{a.datum_name}, {mm(a.datum)} mm from the centerline"),
         ("positions", f"{a.count}{pairs}; tape {mm(a.start)} to {mm(p[-1].tape)} mm; spacing {mm(a.pitch)} mm{odd}"),
-        ("along the chord", f"front ends {ends([x.along_chord for x in p])} mm behind the leading edge, "
+        ("along the chord", f"front ends {ends(a.along("along_chord"))} mm behind the leading edge, "
          f"{100 * a.chord_station:g} % of the local chord, along the chord line"),
         ("along the skin", skin),
         ("rear check", _rear(a)),
@@ -173,11 +173,11 @@ def _steps(sheet: Sheet) -> list[str]:
 
 
 def _rear(a: DeviceLayout) -> str:
-    behind, skin = [[getattr(p, f"to_rear_line{of}") for p in a.positions] for of in ("", "_surface")]
-    if behind[0] is None:
+    behind, skin = a.along("to_rear_line"), a.along("to_rear_line_surface")
+    if not behind:
         return "no line behind the row was given ([layout] rear_line_inner)"
     words = f"row line to {a.rear_line_name or 'the line behind it'}: {ends(behind)} mm along the chord"
-    return words if skin[0] is None else f"{words}, {ends(skin)} mm along the skin"
+    return f"{words}, {ends(skin)} mm along the skin" if skin else words
 
 
 def _half(page: Paper, sheet: Sheet, top: float) -> float:
@@ -303,16 +303,12 @@ def _beside(name: str) -> str:
     return "n" if k == 0 else f"n {'+' if k > 0 else '-'} {abs(k)}"
 
 
-def _tile_distances(a: DeviceLayout, tile) -> str:
-    if tile.repeating:
-        mine = a.positions
-    else:
-        shown = {name for name, _ in tile.marks}
-        mine = [p for p in a.positions if str(p.number) in shown]
-    words = f"front ends {ends([p.along_chord for p in mine])} mm behind the leading edge along the chord line"
-    if a.skin is not None:
-        words += f", {ends([p.along_surface for p in mine])} mm along the skin"
-    return words
+def _tile_distances(a: DeviceLayout, tile: Tile) -> str:
+    here = {name for name, _ in tile.marks}
+    mine = a if tile.repeating else replace(a, positions=tuple(p for p in a.positions if str(p.number) in here))
+    words = f"front ends {ends(mine.along('along_chord'))} mm behind the leading edge along the chord line"
+    skin = mine.along("along_surface")
+    return f"{words}, {ends(skin)} mm along the skin" if skin else words
 
 
 def _vanes(page, a: DeviceLayout, row: float, y: float, f: int, lean: float) -> None:

@@ -115,7 +115,7 @@ def _ends(ends, kind: str, *names: str) -> dict[str, Quantity | str]:
 
 
 def _wing_lines(f: FlowControl) -> Iterable[Sentence]:
-    if f.section is None:
+    if f.section is None or f.gain is None or f.on_section is None or f.full_span is None:
         return
     yield Sentence(
         "section clmax {section}, stall angle {angle}; trimmed CLmax {gain}",
@@ -187,8 +187,10 @@ def item(f: FlowControl) -> dict:
 
 def posterior_parts(p: Posterior) -> tuple[Part, ...]:
     """Prediction, measurement and what both leave, in words [-]."""
-    known = (("predicted before", p.prior), ("measured", p.measured), ("both together", p.best))
-    out = [Sentence(f"{label}: {{x}}", {"x": quantity(e, "speed_delta")}) for label, e in known if e is not None]
+    known = {"predicted before": p.prior, "measured": p.measured, "both together": p.best}
+    out: list[Sentence | str] = [
+        Sentence(f"{of}: {{x}}", {"x": quantity(e, "speed_delta")}) for of, e in known.items() if e is not None
+    ]
     if p.sigmas is not None:
         apart = quantity(abs(p.sigmas), "factor")
         out.append(Sentence("measurement and prediction lie {x} standard uncertainties apart", {"x": apart}))
@@ -225,7 +227,7 @@ def worth_parts(study: Study | None, f: FlowControl, program: Program) -> tuple[
         likely = Sentence("{x:value} of 1-g stall speed at the reference weight, 19 times in 20 {x:interval}; {chance}",
                           {"x": quantity(f.speed, "speed_delta"), "chance": _chance(f)})  # fmt: skip
     sure = f"{SURE} The contest of models is undecided: {f.contest.why}" if f.device.reaches_zero else RANGE
-    cost = [s for s in _cost_lines(f) if "suddenness" not in s.words] or ["not estimated"]
+    cost = [s for s in _cost_lines(f) if "suddenness" not in s.words] or [Sentence("not estimated")]
     chance = chance_shown(f.speed, program)
     shown = Sentence("not worked out: there is no change of the wing to look for")
     if chance is not None:
