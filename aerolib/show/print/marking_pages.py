@@ -128,7 +128,7 @@ def _numbers(a: DeviceLayout) -> list[tuple[str, str]]:
     return [
         ("tape zero", f"{a.datum_name}, {mm(a.datum)} mm from the centerline"),
         ("positions", f"{a.count}{pairs}; tape {mm(a.start)} to {mm(p[-1].tape)} mm; spacing {mm(a.pitch)} mm{odd}"),
-        ("along the chord", f"front ends {ends(a.along("along_chord"))} mm behind the leading edge, "
+        ("along the chord", f"front ends {ends(a.along('along_chord'))} mm behind the leading edge, "
          f"{100 * a.chord_station:g} % of the local chord, along the chord line"),
         ("along the skin", skin),
         ("rear check", _rear(a)),

@@ -86,7 +86,7 @@ def _page(paper: Paper, stations: np.ndarray, name: str, tail_span: float | None
         + ", at 30 % and 60 % of its chord; a second camera under the fuselage looks at them.",
         "Camera: above the cabin, or on the fin 0.5 m above the wing, looking along the wing to its tip so that the "
         "whole half is in the picture; a second one for the airspeed indicator, or its reading spoken aloud. 50 "
-        "frames a second or more. Mounts and cameras outside the airplane may need approval: ask before they are flown.",
+        "frames a second or more. Mounts and cameras outside the airplane may need approval: ask before flying them.",
         "Fly: flap up and idle, from 1.4 times the stall down at a knot a second, three times; then each flap "
         "setting. With height for the recovery, inside the loading limits, with a licensed instructor consulted. "
         "No spin is planned here.",
