@@ -81,6 +81,25 @@ def test_tuft_plan_is_the_wing(case, made):
     assert again == made.files["tuft-plan.pdf"]  # the same bytes each time
 
 
+def test_estimate_and_layout_say_the_same(case):
+    """The boundary layer at the vanes, the distance to separation and the mass: one value in both workbooks."""
+    one, left = case.devices[0][0], case.layouts[0]
+    here = {g.quantity: g.value for g in left.guidance}
+    height = here["height over boundary-layer thickness at the stall"]
+    assert height == f"{one.explained.height_ratio:.2f} ({1e3 * one.explained.thickness:.1f} mm thick)"
+    assert here["distance ahead of separation"] == f"{one.explained.ahead:.0f} heights"
+    assert one.mass == case.fitted["after"].mass and one.weighed
+    # By hand: 40 and 39 positions of 4.2 g.
+    assert one.mass == pytest.approx(79 * 0.0042)
+
+
+def test_tufts_and_marks_stand_on_the_same_chords(case):
+    """As measured, not scaled to the area: 1.26 m from the root to the middle of the half span."""
+    stations = wing_stations(case.aircraft)[0]
+    assert all(chord == pytest.approx(1.26) for y, chord, _ in tuft_stations(stations) if y <= 2.15)
+    assert all(p.chord == pytest.approx(1.26) for p in case.layouts[0].positions if p.span <= 2.15)
+
+
 def test_the_demonstrations_tufts_are_its_generators(case):
     import importlib.util
 
