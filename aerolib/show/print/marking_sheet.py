@@ -59,8 +59,8 @@ def tiles_of(layout: DeviceLayout, paper: str = "A4", every: bool = False) -> li
         return [Tile(0.0, marks, middle - 0.5 * length, True), *moved]
     tiles, rest = [], list(layout.positions)
     while rest:
-        first = 1e3 * rest[0].tape
-        mine = [p for p in rest if 1e3 * p.tape - first <= room + 1e-6]
+        start = 1e3 * rest[0].tape
+        mine = [p for p in rest if 1e3 * p.tape - start <= room + 1e-6]
         rest = rest[len(mine) :]
         tiles.append(_tile(mine, length))
     return tiles
