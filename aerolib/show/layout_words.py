@@ -35,8 +35,8 @@ def headline(a: DeviceLayout) -> str:
 
 def distances(a: DeviceLayout) -> str:
     """How far behind the leading edge the front ends stand, first to last [-]."""
-    words = f"{100 * a.chord_station:g} % of the local chord: {ends(a.along('along_chord'))} mm along the "
-    words += "chord line"
+    chord = ends(a.along("along_chord"))
+    words = f"{100 * a.chord_station:g} % of the local chord: {chord} mm along the chord line"
     if a.skin is None:
         return f"{words}. {TRANSFER.removesuffix('.')}"
     along = ends(a.along("along_surface"))

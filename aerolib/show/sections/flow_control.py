@@ -236,8 +236,13 @@ def worth_parts(study: Study | None, f: FlowControl, program: Program) -> tuple[
             "changes predicted; a test that shows nothing does not say that nothing changed",
             {"chance": quantity(chance, "probability")},
         )
-    rows: tuple[tuple[str, Sentence | str], ...] = (("Likely change", likely), ("How sure", sure), ("What gear and tail let the airplane use", usable),
-            *(("What it costs", c) for c in cost), ("Would your test show it", shown))  # fmt: skip
+    rows: list[tuple[str, Sentence | str]] = [
+        ("Likely change", likely),
+        ("How sure", sure),
+        ("What gear and tail let the airplane use", usable),
+        *(("What it costs", c) for c in cost),
+        ("Would your test show it", shown),
+    ]
     return (Heading("Worth buying?"), Steps(tuple(Sentence(f"{q}: {{a}}", {"a": a}) for q, a in rows)),
             "Cheaper, and first:", Steps(FIRST, ordered=True))  # fmt: skip
 
