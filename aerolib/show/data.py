@@ -23,7 +23,7 @@ def plain(value: float | None, digits: int = 6) -> float | None:
     return None if value is None or not math.isfinite(value) else float(f"{value:.{digits}g}")
 
 
-def pair(ends: Sequence[float] | None, of=plain) -> list[float | None] | None:
+def pair(ends: Sequence[float | None] | None, of=plain) -> list[float | None] | None:
     """Both ends of an interval [any unit], each through `of`."""
     return None if ends is None else [of(x) for x in ends]
 

@@ -35,13 +35,11 @@ def headline(a: DeviceLayout) -> str:
 
 def distances(a: DeviceLayout) -> str:
     """How far behind the leading edge the front ends stand, first to last [-]."""
-    words = (
-        f"{100 * a.chord_station:g} % of the local chord: {ends([p.along_chord for p in a.positions])} mm along the "
-    )
-    words += "chord line"
+    chord = ends(a.along("along_chord"))
+    words = f"{100 * a.chord_station:g} % of the local chord: {chord} mm along the chord line"
     if a.skin is None:
         return f"{words}. {TRANSFER.removesuffix('.')}"
-    along = ends([p.along_surface for p in a.positions])
+    along = ends(a.along("along_surface"))
     words += f", {along} mm along the skin of {a.skin.section} from the end of the chord line"
     return words + (f", {ends(a.from_nose)} mm from the foremost point of the nose" if a.skin.foremost > 0 else "")
 

@@ -14,7 +14,7 @@ from aerolib.case.tufts import first_stall_seen
 from aerolib.memo import MEMO
 from aerolib.predicted.devices.flow_control import CleanWing, FlowControl, flow_control_increment
 from aerolib.predicted.devices.kinds import KINDS, Device, OnWing
-from aerolib.predicted.devices.rule import Contest, Pair, contest_of
+from aerolib.predicted.devices.rule import Contest, contest_of
 from aerolib.predicted.devices.vanes import Vanes
 from aerolib.predicted.devices.wing import wing_curve
 from aerolib.study.section import stall_speed
@@ -116,8 +116,7 @@ def _vanes(row: Row, common: dict) -> Vanes:
 def known_contest() -> Contest:
     """Why no model takes the place of the rule, from the published table; only rows that were read count."""
     return contest_of([
-        Pair(str(r["source"]), r["clean"], r["treated"], r["reynolds"], 0.01 * r["thickness [%]"],
-             str(r["read"]).startswith(("table", "figure")))
+        {**r, "thickness": 0.01 * r["thickness [%]"], "read": str(r["read"]).startswith(("table", "figure"))}
         for r in published("vg_pairs")
     ])  # fmt: skip
 

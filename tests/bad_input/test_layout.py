@@ -8,7 +8,7 @@ from cards import AIRCRAFT
 from aerolib.case.aircraft import parse_aircraft
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import FittedRow, KeepOut, Row, device_layout, fitted_record, surface_line
-from aerolib.show.marking_sheet import marking_sheet, tiles_of
+from aerolib.show.print.marking_sheet import marking_sheet, tiles_of
 from aerolib.show.render import body_html
 from aerolib.show.sections.layout import finding
 from aerolib.study import open_study
@@ -79,7 +79,7 @@ def test_section_and_side_unknown():
 @pytest.mark.parametrize("paper, length", [("A4", 217), ("Letter", 199)])
 def test_paper_too_small_for_one_pitch(paper, length):
     a = device_layout(Row(stations=WING, **{**ROW, "pitch": 0.210}))
-    with pytest.raises(CaseError, match=rf"{paper} paper is too small for one pitch: 210 mm.*a tile has {length} mm"):
+    with pytest.raises(CaseError, match=rf"{paper} paper is too small for one spacing: 210 mm.*a tile has {length} mm"):
         marking_sheet(a, paper)
     with pytest.raises(CaseError, match="'A4' or 'Letter'"):
         tiles_of(a, "A3")

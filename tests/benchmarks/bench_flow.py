@@ -18,7 +18,7 @@ def timed(function) -> float:
 
 def main() -> bool:
     from aerolib.predicted.devices import sweep_vanes
-    from aerolib.show.flow_figure import layer_picture
+    from aerolib.show.figures.devices import layer_picture
     from aerolib.show.panels.flow import FlowPanel
     from aerolib.study import open_study
     from aerolib.study.devices import device_of, estimate

@@ -19,10 +19,10 @@ def main() -> bool:
     warnings.simplefilter("ignore")
     from aerolib.show.figures.angles import angles_picture
     from aerolib.show.figures.checks import checks_picture
+    from aerolib.show.figures.layout import layout_picture
     from aerolib.show.figures.plan import plan_picture
     from aerolib.show.figures.stalls import budget_picture, stalls_picture
     from aerolib.show.figures.wing import wing_picture
-    from aerolib.show.layout_figure import layout_picture
     from aerolib.show.panels import AnglesPanel, PlanPanel, StallsPanel
     from aerolib.show.panels.checks import ChecksPanel
     from aerolib.show.panels.layout import LayoutPanel

@@ -9,8 +9,8 @@ import pytest
 
 from aerolib.case.shipped import demo_folder
 from aerolib.predicted.layout import KeepOut, Row, device_layout
-from aerolib.show.marking_sheet import marking_sheet, tiles_of
-from aerolib.show.preflight_card import preflight_card
+from aerolib.show.print.marking_sheet import marking_sheet, tiles_of
+from aerolib.show.print.preflight_card import preflight_card
 from aerolib.show.sections.layout import card_of
 from aerolib.study import open_study
 from aerolib.study.layout import plan_layouts
@@ -31,6 +31,11 @@ def layout(side="left", pitch=0.06, last=4.09, stations=STRAIGHT, **more):
 def pages_of(data):
     with pdfplumber.open(io.BytesIO(data)) as pdf:
         return list(pdf.pages)
+
+
+def told(data):
+    """All words ahead of the tiles."""
+    return " ".join(" ".join(p.extract_text() for p in pages_of(data)[:-1]).split())
 
 
 def segments(page):
@@ -111,11 +116,11 @@ def test_one_repeating_tile_at_constant_pitch(paper):
     assert tile.repeating and a.count < 59
     pages = pages_of(marking_sheet(a, paper))
     check_tile(pages[-1], tile, paper)
-    told = " ".join(p.extract_text() for p in pages[1:-1]).split()
+    table = " ".join(p.extract_text() for p in pages if "Readings" in p.extract_text()).split()
     for p in a.positions:  # the table has the reading of every position, and of no other
-        assert f"{1e3 * p.tape:.1f}".removesuffix(".0") in told
+        assert f"{1e3 * p.tape:.1f}".removesuffix(".0") in table
     for d in a.dropped:
-        assert f"{1e3 * d.tape:.1f}".removesuffix(".0") not in told
+        assert f"{1e3 * d.tape:.1f}".removesuffix(".0") not in table
 
 
 @pytest.mark.parametrize("paper", SIZES)
@@ -151,7 +156,7 @@ def test_vanes_meet_the_flow_on_a_swept_row():
 def test_distances_and_steps_are_printed():
     case = open_study(demo_folder())
     left = plan_layouts(case)[0]
-    text = " ".join(pages_of(marking_sheet(left, airplane=case.name, invented=True))[0].extract_text().split())
+    text = told(marking_sheet(left, airplane=case.name, invented=True))
     # By hand: 12 % of 1260 mm; 330 mm of spar line less that, at the datum.
     assert "151.2 (first)" in text and "along the skin" in text
     assert "INVENTED" in text and "dropped at fuel cap" in text and "pull-test" in text and "licensed inspector" in text
@@ -159,8 +164,21 @@ def test_distances_and_steps_are_printed():
     assert "safe" not in text.casefold()
 
 
+@pytest.mark.parametrize("paper", SIZES)
+def test_no_remark_is_left_out(paper):
+    """More remarks than a page holds go on to the next; so do the cautions behind them."""
+    notes = [f"remark {i}: {'a long word or two ' * 8}" for i in range(60)]
+    data = marking_sheet(device_layout(Row(stations=STRAIGHT, first=0.61, last=4.09, pitch=0.06, chord_station=0.12,
+                                           height=0.012, length=LENGTH, angle=ANGLE, gap=GAP, datum=0.51),
+                                       notes=tuple(notes)), paper)  # fmt: skip
+    text = told(data)
+    assert (
+        all(f"remark {i}:" in text for i in range(60)) and "licensed inspector" in text and "more remarks" not in text
+    )
+
+
 def test_section_unknown_gives_no_distance_along_the_skin():
-    text = " ".join(pages_of(marking_sheet(layout()))[0].extract_text().split())
+    text = told(marking_sheet(layout()))
     assert "straightedge along the chord line, a square" in text and "126 mm" in text
 
 
@@ -216,7 +234,7 @@ def test_nothing_runs_off_the_page(paper):
 def test_the_tape_lies_where_the_scale_is(paper, behind):
     """Step 4 says how far behind the row line to stick the tape: as far as the tile's scale stands from it."""
     pages = pages_of(marking_sheet(layout(), paper))
-    assert f"{behind} mm behind it" in " ".join(pages[0].extract_text().split())
+    assert f"{behind} mm behind it" in told(marking_sheet(layout(), paper))
     lines = segments(pages[-1])
     upright = np.abs(lines[:, 0] - lines[:, 2]) < 1e-3
     tall = lines[upright & (np.abs(lines[:, 1] - lines[:, 3]) > 150.0)]

@@ -11,9 +11,9 @@ import pytest
 
 from aerolib.__main__ import main
 from aerolib.show.comparing import comparison_data
+from aerolib.show.print.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations
 from aerolib.show.render import body_html
 from aerolib.show.sections.flow_control import KEYS, finding
-from aerolib.show.tuft_plan import CHORD_STATIONS, tuft_plan, tuft_stations
 from aerolib.study import open_study
 from aerolib.study.devices import device_of, estimate
 from aerolib.study.layout import wing_stations
@@ -80,6 +80,25 @@ def test_tuft_plan_is_the_wing(case, made):
         assert words in text
     again = tuft_plan(stations, case.name, case.aircraft.tail.span)
     assert again == made.files["tuft-plan.pdf"]  # the same bytes each time
+
+
+def test_estimate_and_layout_say_the_same(case):
+    """The boundary layer at the vanes, the distance to separation and the mass: one value in both workbooks."""
+    one, left = case.devices[0][0], case.layouts[0]
+    here = {g.quantity: g.value for g in left.guidance}
+    height = here["height over boundary-layer thickness at the stall"]
+    assert height == f"{one.explained.height_ratio:.2f} ({1e3 * one.explained.thickness:.1f} mm thick)"
+    assert here["distance ahead of separation"] == f"{one.explained.ahead:.0f} heights"
+    assert one.mass == case.fitted["after"].mass and one.weighed
+    # By hand: 40 and 39 positions of 4.2 g.
+    assert one.mass == pytest.approx(79 * 0.0042)
+
+
+def test_tufts_and_marks_stand_on_the_same_chords(case):
+    """As measured, not scaled to the area: 1.26 m from the root to the middle of the half span."""
+    stations = wing_stations(case.aircraft)[0]
+    assert all(chord == pytest.approx(1.26) for y, chord, _ in tuft_stations(stations) if y <= 2.15)
+    assert all(p.chord == pytest.approx(1.26) for p in case.layouts[0].positions if p.span <= 2.15)
 
 
 def test_the_demonstrations_tufts_are_its_generators(case):

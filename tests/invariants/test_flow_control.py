@@ -13,7 +13,6 @@ from aerolib.predicted.devices import (
     KINDS,
     CleanWing,
     Device,
-    Pair,
     Vanes,
     contest_of,
     flow_control_increment,
@@ -139,8 +138,8 @@ def test_devices_that_do_not_add():
 
 def test_the_rule_ships_until_enough_was_read():
     """Twelve pairs from five sources, read with their geometry, in the range of light airplanes."""
-    whole = [Pair(f"invented {i % 6}", 1.5, 1.8, 2e6, 0.15, True) for i in range(24)]
-    for few in ((), whole[:11], [replace(p, read=False) for p in whole], [replace(p, reynolds=6e6) for p in whole]):
+    whole = [{"source": f"invented {i % 6}", "reynolds": 2e6, "thickness": 0.15, "read": True} for i in range(24)]
+    for few in ((), whole[:11], [{**p, "read": False} for p in whole], [{**p, "reynolds": 6e6} for p in whole]):
         assert "No score was computed" in contest_of(few).why
     assert (contest_of(whole).pairs, contest_of(whole).sources) == (24, 6)
     assert "No score" not in contest_of(whole).why

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from aerolib.show.layout_figure import layout_picture
+from aerolib.show.figures.layout import layout_picture
 from aerolib.show.panels.layout import LayoutPanel
 from aerolib.study import open_study
 

@@ -188,7 +188,7 @@ def flow_control_increment(
     return _on_wing(device, wing, change, contest, inputs, notes)
 
 
-def outcome(gain, spread: float, before: float, stall_speed: float):
+def outcome(gain, spread, before: float, stall_speed: float):
     """Gain of CLmax and change of stall speed over a grid of equal shares.
 
     dCL = gain (1 + 0.2 e1) + spread e2;  dV = V ((1 + dCL / CL)^-1/2 - 1)
@@ -251,19 +251,17 @@ def _on_wing(device, wing: CleanWing, change: SectionChange, contest, inputs, no
     parts = {DEVICE: float(np.std(gains)), WING: METHOD_SHARE * abs(float(np.mean(gains))), START: float(spread)}
     mean = float(np.mean(speed))
     slope = mean / float(np.mean(gain)) if abs(np.mean(gain)) > 1e-6 else -0.5 * wing.stall_speed / curve.before
-    touch, margin = (
-        tuple(float(np.interp(x, curve.increment, values)) for x in (0.0, change.gain))
-        for values in (curve.touch, curve.margin)
-    )
-    if wing.seen:  # what was seen takes the place of what was computed
-        touch = (wing.first_stall, wing.first_stall if abs(touch[1] - touch[0]) < 0.02 * planform.span else touch[1])
+    touch, margin = (_before_after(curve, values, change.gain) for values in (curve.touch, curve.margin))
+    if wing.first_stall is not None:  # what was seen takes the place of what was computed
+        near = abs(touch[1] - touch[0]) < 0.02 * planform.span
+        touch = (wing.first_stall, wing.first_stall if near else touch[1])
     if float(np.mean(gains)) < 0.1 * change.gain and change.gain > 0.05:
         notes.insert(0, NOT_FIRST)
     share = planform.area_between(device.inner, device.outer) / planform.area
     drag = Estimate("change of drag", change.drag * share, "-",
                     {Source("drag of the device", "shared"): change.drag_within * share})  # fmt: skip
     low, high = drag.interval95
-    speeds = (top_speed_change(high, wing.zero_lift_drag[0]), top_speed_change(low, wing.zero_lift_drag[1]))
+    speeds = [float(top_speed_change(x, cd0)) for x, cd0 in zip((high, low), wing.zero_lift_drag)]
     sudden = [change.suddenness] if change.suddenness else []
     if planform.aileron and touch[1] > max(touch[0] + 0.05 * planform.span, planform.aileron[0] - 0.3):
         sudden.append("it starts further out, near the ailerons: a wing may drop more readily than before")
@@ -276,8 +274,13 @@ def _on_wing(device, wing: CleanWing, change: SectionChange, contest, inputs, no
         # where nothing is expected the spread goes both ways alike: a chance read from it would be a coin's
         probability_one_knot=float(np.mean(speed <= -KNOT)) if change.gain != 0.0 else None,
         full_span=float(whole.at(change.gain)), touch=touch, aileron=None if math.isnan(margin[0]) else margin,
-        drag=drag, top_speed=tuple(map(float, speeds)), suddenness="; ".join(sudden),
+        drag=drag, top_speed=(speeds[0], speeds[1]), suddenness="; ".join(sudden),
     )  # fmt: skip
+
+
+def _before_after(curve: WingCurve, values, gain: float) -> tuple[float, float]:
+    """Something along the curve without the device, and with it."""
+    return float(np.interp(0.0, curve.increment, values)), float(np.interp(gain, curve.increment, values))
 
 
 def _ends(values, device: OnWing) -> tuple[float, float]:

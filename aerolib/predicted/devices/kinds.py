@@ -48,26 +48,45 @@ class OnWing(Protocol):
     """A device over part of the span, both halves alike: what the estimate asks of one."""
 
     @property
-    def kind(self) -> str: ...
+    def kind(self) -> str:
+        """As the owner calls it."""
+
     @property
-    def name(self) -> str: ...
+    def name(self) -> str:
+        """Of this one."""
+
     @property
-    def surface(self) -> str: ...
+    def surface(self) -> str:
+        """What it stands on."""
+
     @property
-    def cleared(self) -> str: ...  # who cleared balance and flutter, where it sits on a movable surface
+    def cleared(self) -> str:
+        """Who cleared balance and flutter, where it sits on a movable surface."""
+
     @property
-    def inner(self) -> float: ...  # from the centerline [m]
+    def inner(self) -> float:
+        """Inner end, from the centerline [m]."""
+
     @property
-    def outer(self) -> float: ...
+    def outer(self) -> float:
+        """Outer end [m]."""
+
     @property
-    def station(self) -> float: ...  # over the local chord [-]
+    def station(self) -> float:
+        """Over the local chord [-]."""
+
     @property
-    def reaches_zero(self) -> bool: ...  # no test says that the gain is above zero
+    def reaches_zero(self) -> bool:
+        """No test says that the gain is above zero."""
+
     @property
-    def mass(self) -> float | None: ...  # [kg]
+    def mass(self) -> float | None:
+        """Estimated [kg]."""
+
     def on_section(
         self, section: SectionLift, chord: float, separation: float | None, skin: str | None
-    ) -> SectionChange: ...
+    ) -> SectionChange:
+        """What it does to a section on a chord [m]; separation over the chord as tufts show it [-]."""
 
 
 def _known(gain, within, stall, drag, drag_within, note, source, suddenness="") -> SectionChange:

@@ -8,7 +8,7 @@ no model can be chosen by its score. None of the pairs known today was read in f
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,25 +35,6 @@ ANGLE = math.radians(25.5)
 
 
 @dataclass(frozen=True)
-class Pair:
-    """One section without and with vanes, both tested alike."""
-
-    source: str
-    clean: float  # clmax [-]
-    treated: float  # [-]
-    reynolds: float
-    thickness: float  # over the chord [-]
-    read: bool  # clean, treated and geometry were read, not recalled
-
-    @property
-    def counts(self) -> bool:
-        """Whether a model may be judged by it."""
-        return (
-            self.read and REYNOLDS[0] <= self.reynolds <= REYNOLDS[1] and THICKNESS[0] <= self.thickness <= THICKNESS[1]
-        )
-
-
-@dataclass(frozen=True)
 class Contest:
     """Why no model takes the place of the rule."""
 
@@ -62,10 +43,13 @@ class Contest:
     why: str
 
 
-def contest_of(pairs: Sequence[Pair] = ()) -> Contest:
-    """How far the known pairs [-] are from judging a model."""
-    used = [p for p in pairs if p.counts]
-    sources = len({p.source for p in used})
+def contest_of(pairs: Sequence[Mapping] = ()) -> Contest:
+    """How far the known pairs are from judging a model: `source`, `reynolds`, `thickness` [-], `read` with geometry."""
+    used = [
+        p["source"] for p in pairs
+        if p["read"] and REYNOLDS[0] <= p["reynolds"] <= REYNOLDS[1] and THICKNESS[0] <= p["thickness"] <= THICKNESS[1]
+    ]  # fmt: skip
+    sources = len(set(used))
     enough = len(used) >= FEWEST_PAIRS and sources >= FEWEST_SOURCES
     return Contest(
         len(used), sources,

@@ -29,7 +29,11 @@ class FlowSweep:
     probability: np.ndarray  # that it falls by a knot or more [-]; not a number where nothing is expected
     drag: np.ndarray  # change of CD on the wing area, vanes alone [-]
     outside: np.ndarray  # bool: outside the tested range
-    complete: bool
+
+    @property
+    def complete(self) -> bool:
+        """It was not stopped before its end."""
+        return not bool(np.isnan(self.gain).any())
 
 
 def sweep_vanes(
@@ -58,20 +62,19 @@ def sweep_vanes(
             ((station, base.station), (height, base.height), (pitch, base.pitch), (inner, base.inner))]  # fmt: skip
     shape = tuple(map(len, axes))
     found = {k: np.full(shape, np.nan) for k in FIELDS} | {"outside": np.zeros(shape, dtype=bool)}
-    total, each, done = int(np.prod(shape)), shape[1] * shape[2], 0
-    places = [(m, k) for m in range(shape[3]) for k in range(shape[0])]
-    for m, k in places:
-        if progress is not None and progress(done, total) is False:
-            return FlowSweep(*axes, **found, complete=False)
+    total, each = int(np.prod(shape)), shape[1] * shape[2]
+    for done, (m, k) in enumerate(np.ndindex(shape[3], shape[0])):
+        if progress is not None and progress(done * each, total) is False:
+            break
         for name, values in _plane(base, wing, axes[0][k], axes[1], axes[2], float(axes[3][m])).items():
             found[name][k, :, :, m] = values
-        done += each
-    if progress is not None:
-        progress(done, total)
-    return FlowSweep(*axes, **found, complete=True)
+    else:
+        if progress is not None:
+            progress(total, total)
+    return FlowSweep(*axes, *found.values())
 
 
-def _plane(base: Vanes, wing: CleanWing, station: float, height, pitch, inner: float) -> dict[str, np.ndarray]:
+def _plane(base: Vanes, wing: CleanWing, station, height, pitch, inner: float) -> dict[str, np.ndarray]:
     """Every height and spacing at one chord station and one span."""
     section, chord = wing.section_at(inner, base.outer), wing.chord_at(inner, base.outer)
     curve, whole = wing.curve(inner, base.outer), wing.whole

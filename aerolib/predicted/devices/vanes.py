@@ -186,8 +186,13 @@ def stalling(section: SectionLift) -> StallingSection:
 
 def _key(section: SectionLift) -> tuple:
     points = section.coordinates if section.coordinates is not None else shape_of(section.name).coordinates
-    points = np.ascontiguousarray(points, dtype=float).tobytes()
-    return points, section.reynolds, section.alpha0, section.slope, section.clmax.value
+    return (
+        np.ascontiguousarray(points, dtype=float).tobytes(),
+        section.reynolds,
+        section.alpha0,
+        section.slope,
+        section.clmax.value,
+    )
 
 
 @lru_cache(maxsize=32)  # the clean layer of a section serves every layout on it

@@ -58,7 +58,7 @@ class FittedRecord:
     @property
     def cg_shift(self) -> float | None:
         """Aft positive [m]."""
-        return None if self.cg_after is None else self.cg_after - self.cg_before
+        return None if self.cg_after is None or self.cg_before is None else self.cg_after - self.cg_before
 
 
 def fitted_record(
@@ -97,19 +97,19 @@ def fitted_record(
     for key in keys:
         if keys.count(key) > 1:
             raise ValueError(f"'{key[0]}' on '{key[1]}', {key[2]}, row {key[3]} stands twice; number the rows")
-    notes, warnings = [], []
+    notes: list[str] = []
+    warnings = [f"{r.device}, {r.side}: nobody is named as having inspected it" for r in rows if not r.inspected_by]
     for r in rows:
         _beside_plan(r, [p for p in planned if (p.device, p.side) == (r.device, r.side)], notes)
-        if not r.inspected_by:
-            warnings.append(f"{r.device}, {r.side}: nobody is named as having inspected it")
     _left_right(rows, warnings)
-    masses = [None if r.count is None or r.mass_each is None else r.count * r.mass_each for r in rows]
-    mass = None if None in masses else sum(masses)
+    masses = [r.count * r.mass_each for r in rows if r.count is not None and r.mass_each is not None]
+    mass = sum(masses) if len(masses) == len(rows) else None
     after = cg = None
     if mass is not None and empty_mass is not None:
         after = empty_mass + mass
-        if empty_cg is not None and all(r.station is not None for r in rows):
-            cg = (empty_mass * empty_cg + sum(m * r.station for m, r in zip(masses, rows))) / after
+        moments = [m * r.station for m, r in zip(masses, rows) if r.station is not None]
+        if empty_cg is not None and len(moments) == len(rows):
+            cg = (empty_mass * empty_cg + sum(moments)) / after
         else:
             notes.append("CG not computed: needed are [weights] empty_cg and the station of every row")
     return FittedRecord(

@@ -88,10 +88,15 @@ class DeviceLayout(Row):
         """Every position stands where the constant spacing puts it."""
         return all(p.moved_from is None for p in self.positions)
 
+    def along(self, name: str) -> list[float]:
+        """A distance of every position by its name in `Position` [m]; empty where it is not known."""
+        return [x for p in self.positions if (x := getattr(p, name)) is not None]
+
     @property
     def from_nose(self) -> list[float]:
-        """Distances along the skin from the foremost point of the nose, which a square finds [m]; skin known."""
-        return [p.along_surface - self.skin.foremost * p.chord for p in self.positions]
+        """Distances along the skin from the foremost point of the nose, which a square finds [m]; empty without."""
+        at = 0.0 if self.skin is None else self.skin.foremost
+        return [p.along_surface - at * p.chord for p in self.positions if p.along_surface is not None]
 
 
 def device_layout(
@@ -205,7 +210,9 @@ def _clear(row: Row, y: float, tape: float, tape_of):
 def _position(row: Row, number: int, y: float, tape: float, moved_from: float | None, moved_by: str) -> Position:
     c, k, behind, skin = float(row.chord_at(y)), row.chord_station, row.behind(y), row.skin
     along = None if skin is None else float(skin.distance(k, c))
-    rear = None if skin is None or behind is None else float(skin.distance(k + behind / c, c)) - along
+    rear = None
+    if skin is not None and along is not None and behind is not None:
+        rear = float(skin.distance(k + behind / c, c)) - along
     return Position(number, tape, y, c, k * c, along, behind, rear, moved_from=moved_from, moved_by=moved_by)
 
 

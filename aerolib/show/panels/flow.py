@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import ipywidgets as w
 
 from aerolib.case.aircraft import error_sizes
 from aerolib.case.problems import CaseError
 from aerolib.case.published import section_table
+from aerolib.case.schema import Device as Row
 from aerolib.case.tufts import FILE as TUFTS
 from aerolib.measured.plan.programme import DEFAULTS
 from aerolib.physics.lifting_line import straight_taper
@@ -27,8 +29,8 @@ from aerolib.predicted.devices import (
     wing_curve,
 )  # fmt: skip
 from aerolib.predicted.section import section_lift
+from aerolib.show.figures.devices import layer_picture, lift_picture, posterior_picture, wing_picture
 from aerolib.show.finding import Finding, Sentence, quantity
-from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture, wing_picture
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
 from aerolib.show.render import body_html, shown, tag, words
 from aerolib.show.sections.flow_control import device_parts, posterior_parts, worth
@@ -36,6 +38,10 @@ from aerolib.study import Study
 from aerolib.study.devices import device_of, estimate, posterior_of, weighed
 from aerolib.together.worth import Program
 from aerolib.units import from_si, to_si
+
+if TYPE_CHECKING:
+    from aerolib.measured.changes import Comparison
+    from aerolib.measured.stalls.results import StallReduction
 
 START = Vanes(0.010, 0.030, to_si(15.0, "deg", "angle"), 0.070, 0.15, 1.0, 4.8)
 LOCAL = 2.0  # (ue / V)^2 where vanes usually stand: assumed
@@ -59,7 +65,9 @@ class FlowPanel(Panel):
         super().__init__()
         self.study = study
         self.result: FlowControl | None = None
-        self.reduced = self.compared = self.row = None
+        self.reduced: StallReduction | None = None
+        self.compared: Comparison | None = None
+        self.row: Row | None = None
         self.origin, self.answer, self.by_hand, self.page, self.both = parts = [w.HTML() for _ in range(5)]
         for part, name in zip(parts, ("origin", "result", "by-hand", "worth", "posterior")):
             part.add_class(f"flow-{name}")
@@ -99,7 +107,7 @@ class FlowPanel(Panel):
             try:
                 self.reduced, self.compared = self.study.reduction, self.study.comparison
                 found = self.study.clean_wing
-                self.origin.value = tag("p", words(self._origin(found)))
+                self.origin.value = tag("p", words(_origin(self.study, found)))
                 return found
             except CaseError as e:
                 why = f"The case does not say enough, so the wing below is an invented one: {e}"
@@ -109,19 +117,11 @@ class FlowPanel(Panel):
         return CleanWing(plan, {0.0: section, 1.0: section}, to_si(45.0, "kt", "speed"),
                          surfaces=("tailplane", "elevator", "rudder"), skin="metal")  # fmt: skip
 
-    def _origin(self, wing: CleanWing) -> Sentence:
-        seen = Sentence("as tufts showed it, {at} from the centerline", {"at": quantity(wing.first_stall, "length")})
-        return Sentence(
-            "{name} as it was '{state}', flaps up: 1-g stall speed {speed}, {how}; section limits times {anchor}, from "
-            "its own clean CLmax; where the stall starts: {seen}.",
-            {"name": self.study.name, "state": self.study.states[0], "speed": quantity(wing.stall_speed, "speed_cas"),
-             "how": "measured" if wing.measured else "of CL 1.5", "anchor": quantity(wing.anchor, "factor"),
-             "seen": seen if wing.seen else "computed; film tufts first"},
-        )  # fmt: skip
-
     def _first(self, half: float) -> Vanes:
         """The first row of vanes of the case, else a usual one."""
-        for row in self.study.aircraft.device if self.study is not None else ():
+        if self.study is None:
+            return START
+        for row in self.study.aircraft.device:
             try:
                 device = device_of(row, self.study.aircraft)
             except CaseError:
@@ -148,30 +148,33 @@ class FlowPanel(Panel):
             self.result = result = estimate(self.device(), self.airplane)
         except ValueError as e:
             raise CaseError(str(e)) from None
-        if self.row is not None and math.isclose(result.mass or 0.0, device_of(self.row, self.study.aircraft).mass):
-            self.result = result = weighed(self.study, self.row.name, result)  # the vanes that were fitted
+        if self.study is not None and self.row is not None:
+            planned = device_of(self.row, self.study.aircraft).mass or 0.0
+            if math.isclose(result.mass or -1.0, planned):  # the vanes that were fitted
+                self.result = result = weighed(self.study, self.row.name, result)
         self.answer.value = body_html(
             Finding("flow_control", "", parts=device_parts(result), cautions=CAUTIONS, source=METHOD)
         )
-        device, e = result.device, result.explained
+        device, layer = result.device, result.explained
         chord = self.airplane.chord_at(device.inner, device.outer)
-        self._by_hand(chord)
-        for picture, there in ((self.lift, e), (self.layer, e), (self.wing, result.section)):
+        self._by_hand(result, chord)
+        for picture, there in ((self.lift, layer), (self.layer, layer), (self.wing, result.section)):
             picture.box.layout.display = "none" if there is None else ""
-        if e is not None:
-            s = result.section
-            self.lift.show((s.value, s.interval95, e.section.reynolds, e.section.clmax), lambda: lift_picture(result))
+        if layer is not None and (s := result.section) is not None:
+            known = (layer.section.reynolds, layer.section.clmax)
+            self.lift.show((s.value, s.interval95, *known), lambda: lift_picture(result))
             key = tuple(c.value for c in (*self.sliders.values(), self.arrangement))
             self.layer.show((*key, round(chord, 2)), lambda: layer_picture(result, chord))
         if result.section is not None:
-            self.wing.show((device.inner, device.outer, device.station, result.section.value), self._wing)
+            drawn = (device.inner, device.outer, device.station, result.section.value)
+            self.wing.show(drawn, lambda: self._wing(result))
         self.page.value = body_html(worth(self.study, result, self._program()))
         self._together()
 
-    def _wing(self):
-        plan, d = self.airplane.planform, self.result.device
+    def _wing(self, result: FlowControl):
+        plan, d = self.airplane.planform, result.device
         computed = wing_curve(plan, self.airplane.sections, d.inner, d.outer)
-        return wing_picture(self.result, plan, computed, self._tufts())
+        return wing_picture(result, plan, computed, self._tufts())
 
     def _tufts(self):
         """Separation lines of the clean wing at the slowest speed filmed, by state."""
@@ -187,9 +190,9 @@ class FlowPanel(Panel):
                 out.append((name, table.span_station[here], table.chord_station[here]))
         return tuple(out[:2])
 
-    def _by_hand(self, chord: float):
-        device, e = self.result.device, self.result.explained
-        if e is None:
+    def _by_hand(self, result: FlowControl, chord: float):
+        device, layer = result.device, result.explained
+        if layer is None or not isinstance(device, Vanes):
             self.by_hand.value = ""
             return
         n, shape = device.vanes_per_pitch, "half" if device.shape == "triangle" else "all"
@@ -199,12 +202,12 @@ class FlowPanel(Panel):
             f"{VANE_DRAG:g} x {LOCAL:g} / (spacing x chord {chord:.3f} m) = "
         )
         drag = tag("b", f"{drag_increment(device, chord):.5f}", class_="flow-drag")
-        ratio = tag("b", shown(quantity(e.height_ratio, "factor")), class_="flow-ratio")
+        ratio = tag("b", shown(quantity(layer.height_ratio, "factor")), class_="flow-ratio")
         over = " of the boundary layer it stands in at the stall."
         self.by_hand.value = tag("p", f"{words(said)}{drag}. The vane is {ratio}{words(over)}")
 
     def _program(self) -> Program:
-        own = None if self.reduced is None else self.study.own_scatter
+        own = None if self.reduced is None or self.study is None else self.study.own_scatter
         if own is not None:
             sizes = (own.speed, own.stalls, own.days, own.position)
         else:
@@ -226,3 +229,14 @@ class FlowPanel(Panel):
         self.both.value = body_html(Finding("posterior", "", parts=posterior_parts(found)))
         key = (found.best.value, found.best.interval95, found.prior and found.prior.value, found.prior_used)
         self.posterior.show(key, lambda: posterior_picture(found))
+
+
+def _origin(study: Study, wing: CleanWing) -> Sentence:
+    seen = Sentence("as tufts showed it, {at} from the centerline", {"at": quantity(wing.first_stall, "length")})
+    return Sentence(
+        "{name} as it was '{state}', flaps up: 1-g stall speed {speed}, {how}; section limits times {anchor}, from "
+        "its own clean CLmax; where the stall starts: {seen}.",
+        {"name": study.name, "state": study.states[0], "speed": quantity(wing.stall_speed, "speed_cas"),
+         "how": "measured" if wing.measured else "of CL 1.5", "anchor": quantity(wing.anchor, "factor"),
+         "seen": seen if wing.seen else "computed; film tufts first"},
+    )  # fmt: skip

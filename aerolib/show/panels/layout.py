@@ -8,10 +8,10 @@ import ipywidgets as w
 
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import CAUTIONS, METHOD, DeviceLayout
+from aerolib.show.figures.layout import layout_picture
 from aerolib.show.finding import Finding
-from aerolib.show.layout_figure import layout_picture
-from aerolib.show.marking_sheet import PAPERS
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
+from aerolib.show.print.marking_sheet import PAPERS
 from aerolib.show.render import body_html, tag
 from aerolib.show.sections.layout import COUNT, card_of, fitted_parts, layout_parts, sheets
 from aerolib.study import Study

@@ -35,6 +35,10 @@ class Paper:
             draw(canvas)
         canvas.showPage()
 
+    def put(self, draw: Callable, layer: int = 6) -> None:
+        """What `draw(canvas)` draws, in millimeters."""
+        self._put.append((layer, draw))
+
     def text(self, x, y, words, size=7.0, at="left", color=INK, weight="normal", level="baseline", clear=False):
         """One line of text at a point [mm]; `clear` whitens what lies below it."""
         words = printable(words)

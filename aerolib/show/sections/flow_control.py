@@ -8,9 +8,9 @@ from aerolib.case.problems import CaseError
 from aerolib.measured.stalls.results import CAUTIONS as FLYING
 from aerolib.predicted.devices import BIAS, CAUTIONS, METHOD, TRIVIAL, FlowControl
 from aerolib.show.data import deg, kt, pair, plain
+from aerolib.show.figures.devices import layer_picture, lift_picture, posterior_picture
 from aerolib.show.finding import Finding, Heading, Part, Quantity, Sentence, Steps, quantity
-from aerolib.show.flow_figure import layer_picture, lift_picture, posterior_picture
-from aerolib.show.tuft_plan import tuft_plan
+from aerolib.show.print.tuft_plan import tuft_plan
 from aerolib.study import Study
 from aerolib.study.devices import posterior_of
 from aerolib.study.layout import wing_stations
@@ -115,7 +115,7 @@ def _ends(ends, kind: str, *names: str) -> dict[str, Quantity | str]:
 
 
 def _wing_lines(f: FlowControl) -> Iterable[Sentence]:
-    if f.section is None:
+    if f.section is None or f.gain is None or f.on_section is None or f.full_span is None:
         return
     yield Sentence(
         "section clmax {section}, stall angle {angle}; trimmed CLmax {gain}",
@@ -187,8 +187,10 @@ def item(f: FlowControl) -> dict:
 
 def posterior_parts(p: Posterior) -> tuple[Part, ...]:
     """Prediction, measurement and what both leave, in words [-]."""
-    known = (("predicted before", p.prior), ("measured", p.measured), ("both together", p.best))
-    out = [Sentence(f"{label}: {{x}}", {"x": quantity(e, "speed_delta")}) for label, e in known if e is not None]
+    known = {"predicted before": p.prior, "measured": p.measured, "both together": p.best}
+    out: list[Sentence | str] = [
+        Sentence(f"{of}: {{x}}", {"x": quantity(e, "speed_delta")}) for of, e in known.items() if e is not None
+    ]
     if p.sigmas is not None:
         apart = quantity(abs(p.sigmas), "factor")
         out.append(Sentence("measurement and prediction lie {x} standard uncertainties apart", {"x": apart}))
@@ -225,7 +227,7 @@ def worth_parts(study: Study | None, f: FlowControl, program: Program) -> tuple[
         likely = Sentence("{x:value} of 1-g stall speed at the reference weight, 19 times in 20 {x:interval}; {chance}",
                           {"x": quantity(f.speed, "speed_delta"), "chance": _chance(f)})  # fmt: skip
     sure = f"{SURE} The contest of models is undecided: {f.contest.why}" if f.device.reaches_zero else RANGE
-    cost = [s for s in _cost_lines(f) if "suddenness" not in s.words] or ["not estimated"]
+    cost = [s for s in _cost_lines(f) if "suddenness" not in s.words] or [Sentence("not estimated")]
     chance = chance_shown(f.speed, program)
     shown = Sentence("not worked out: there is no change of the wing to look for")
     if chance is not None:
@@ -234,8 +236,13 @@ def worth_parts(study: Study | None, f: FlowControl, program: Program) -> tuple[
             "changes predicted; a test that shows nothing does not say that nothing changed",
             {"chance": quantity(chance, "probability")},
         )
-    rows = (("Likely change", likely), ("How sure", sure), ("What gear and tail let the airplane use", usable),
-            *(("What it costs", c) for c in cost), ("Would your test show it", shown))  # fmt: skip
+    rows: list[tuple[str, Sentence | str]] = [
+        ("Likely change", likely),
+        ("How sure", sure),
+        ("What gear and tail let the airplane use", usable),
+        *(("What it costs", c) for c in cost),
+        ("Would your test show it", shown),
+    ]
     return (Heading("Worth buying?"), Steps(tuple(Sentence(f"{q}: {{a}}", {"a": a}) for q, a in rows)),
             "Cheaper, and first:", Steps(FIRST, ordered=True))  # fmt: skip
 

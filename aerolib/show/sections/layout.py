@@ -5,11 +5,11 @@ from __future__ import annotations
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import CAUTIONS, METHOD, SOURCE, DeviceLayout, FittedRecord, FittedRow
 from aerolib.show.data import pair
-from aerolib.show.finding import Column, Finding, Heading, Part, Sentence, Steps, Table, quantity
-from aerolib.show.layout_figure import layout_picture
+from aerolib.show.figures.layout import layout_picture
+from aerolib.show.finding import Column, Finding, Heading, Part, Quantity, Sentence, Steps, Table, quantity
 from aerolib.show.layout_words import distances, headline, moved_or_dropped
-from aerolib.show.marking_sheet import PAPERS, marking_sheet
-from aerolib.show.preflight_card import preflight_card
+from aerolib.show.print.marking_sheet import PAPERS, marking_sheet
+from aerolib.show.print.preflight_card import preflight_card
 from aerolib.study import Study
 from aerolib.study.devices import in_pairs
 from aerolib.units import from_si
@@ -74,7 +74,7 @@ def _row(r: FittedRow) -> Sentence:
     given = [(f"x{i}", words, quantity(getattr(r, name), kind)) for i, (name, kind, words) in enumerate(FITTED)
              if getattr(r, name) is not None]  # fmt: skip
     words = [text.replace("{x}", f"{{{slot}}}") for slot, text, _ in given]
-    slots = {slot: q for slot, _, q in given}
+    slots: dict[str, Quantity | Sentence | str] = {slot: q for slot, _, q in given}
     slots["rest"] = ", ".join(x for x in (
         "" if r.count is not None else "count not noted", f"fitted {r.date}" if r.date else "",
         f"by {r.fitted_by}" if r.fitted_by else "",
@@ -99,14 +99,14 @@ def _sums(r: FittedRecord) -> Sentence:
 
 def item(a: DeviceLayout) -> dict:
     """One item of the JSON list `layout`; lengths in millimeters, unknown is None [-]."""
-    p, first = a.positions, a.positions[0]
+    p = a.positions
     return {
         "device": a.device, "surface": a.surface, "side": a.side, "count": a.count, "vanes": a.vanes,
         "datum": a.datum_name, "datum_mm": _mm(a.datum), "pitch_mm": _mm(a.pitch),
         "chord_percent": round(100 * a.chord_station, 3), "numbers": [x.number for x in p],
-        "positions_mm": pair([x.tape for x in p], _mm), "chord_mm": pair([x.along_chord for x in p], _mm),
-        "surface_mm": None if a.skin is None else pair([x.along_surface for x in p], _mm),
-        "rear_check_mm": None if first.to_rear_line is None else pair([x.to_rear_line for x in p], _mm),
+        "positions_mm": pair(a.along("tape"), _mm), "chord_mm": pair(a.along("along_chord"), _mm),
+        "surface_mm": pair(a.along("along_surface"), _mm) or None,
+        "rear_check_mm": pair(a.along("to_rear_line"), _mm) or None,
         "moved": [{"number": x.number, "from_mm": _mm(x.moved_from), "zone": x.moved_by} for x in p
                   if x.moved_from is not None],
         "dropped": [{"number": x.number, "planned_mm": _mm(x.tape), "zone": x.zone} for x in a.dropped],

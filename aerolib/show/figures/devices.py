@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import cast
 
 import numpy as np
 
 from aerolib.physics.lifting_line import Planform
-from aerolib.predicted.devices import PER_DEGREE, FlowControl, WingCurve
+from aerolib.predicted.devices import PER_DEGREE, FlowControl, Vanes, WingCurve
 from aerolib.predicted.devices.layer import vanes_in_layer
 from aerolib.predicted.devices.stalling import attached_share, kirchhoff_lift
 from aerolib.show.pictures import (
@@ -40,10 +41,11 @@ def _plain(axes):
 @own_style()
 def lift_picture(result: FlowControl) -> Picture:
     """Section lift of vanes on the wing against angle of attack, and the attached share of the chord [-]."""
-    base = result.explained.section
-    low, high = result.section.interval95
+    base, change = result.explained.section, result.section
+    assert change is not None  # where vanes are explained there is one
+    low, high = change.interval95
     a1 = base.alpha_1
-    shifts = [x / PER_DEGREE for x in (low, result.section.value, high)]
+    shifts = [x / PER_DEGREE for x in (low, change.value, high)]
     curves = [kirchhoff_lift(CURVE, a1 + s, base.alpha0, base.slope) for s in shifts]
     clean = kirchhoff_lift(CURVE, a1, base.alpha0, base.slope)
     alpha = np.rad2deg(CURVE)
@@ -86,7 +88,7 @@ def layer_picture(result: FlowControl, chord: float) -> Picture:
     """The vane in its boundary layer, to scale, on a chord [m]; and what each choice does to the computed gain."""
     from matplotlib.patches import Polygon
 
-    vanes, e = result.device, result.explained
+    vanes, e = cast(Vanes, result.device), result.explained  # only vanes are explained
     h, length, delta = 1e3 * vanes.height, 1e3 * vanes.length, 1e3 * e.thickness
     figure = new_figure(8.2, 2.9)
     view = figure.add_axes((0.085, 0.2, 0.48, 0.68))
@@ -132,14 +134,16 @@ def layer_picture(result: FlowControl, chord: float) -> Picture:
 
 def sensitivities(result: FlowControl, chord: float):
     """Computed section gain over that of this layout on a chord [m], each choice divided and multiplied by 1.5 [-]."""
-    vanes = result.device
+    vanes = cast(Vanes, result.device)
     own = np.array([vanes.station, vanes.height / chord, vanes.length / chord, vanes.angle, vanes.pitch / chord])
     rows = np.tile(own, (9, 1))
     for k, columns in enumerate(((0,), (1, 2), (4,), (3,))):  # height and length: the vane keeps its shape
         for column in columns:
             rows[2 * k + 1, column] /= STEP
             rows[2 * k + 2, column] *= STEP
-    gain = vanes_in_layer(result.explained.section, *rows.T, vanes.vanes_per_pitch == 2).delta_clmax
+    station, height, length, angle, pitch = rows.T
+    pairs = vanes.vanes_per_pitch == 2
+    gain = vanes_in_layer(result.explained.section, station, height, length, angle, pitch, pairs).delta_clmax
     relative = gain / max(float(gain[0]), 1e-4)
     return relative[1::2], relative[2::2]
 
@@ -166,16 +170,26 @@ def wing_picture(result: FlowControl, planform: Planform, computed: WingCurve, t
         return 0.25 * planform.chord_at(0.0) - 0.25 * c + np.asarray(share) * c
 
     axes.plot(treated, place(treated, device.station), color=BLUE, lw=0, marker="^", ms=5, label="device")
-    before, after = (float(np.interp(v, computed.increment, computed.touch)) for v in (0.0, result.section.value))
+    gain = 0.0 if result.section is None else result.section.value
+    before, after = (float(np.interp(v, computed.increment, computed.touch)) for v in (0.0, gain))
     for at, mark, face, label in ((before, "o", "none", "stall starts, computed, before"),
                                   (after, "o", BLUE, "stall starts, computed, after")):  # fmt: skip
         back = 0.78 if face == "none" else 0.92
         axes.plot([at], [place(at, back)], ls="none", marker=mark, mfc=face, mec=BLACK, ms=9, label=label)
     styles = ((VERMILION, "--", "none"), (GREEN, "-", GREEN))
-    for (label, at, share), (color, line, face) in zip(tufts, styles):
-        order = np.argsort(at)
-        at, share = np.asarray(at)[order], np.asarray(share)[order]
-        axes.plot(at, place(at, share), color=color, ls=line, marker="s", mfc=face, lw=1.6, label=f"tufts, {label}")
+    for (label, station, share), (color, line, face) in zip(tufts, styles):
+        order = np.argsort(station)
+        seen = np.asarray(station)[order]
+        axes.plot(
+            seen,
+            place(seen, np.asarray(share)[order]),
+            color=color,
+            ls=line,
+            marker="s",
+            mfc=face,
+            lw=1.6,
+            label=f"tufts, {label}",
+        )
     axes.set_aspect("equal", adjustable="datalim")
     axes.invert_yaxis()
     axes.set(xlabel="from the centerline [m]", ylabel="back [m]")

@@ -6,29 +6,18 @@ reading, in its middle.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from aerolib.case.problems import CaseError
 from aerolib.predicted.layout import DeviceLayout, Position
-from aerolib.show import marking_sheet_pages as pages
-from aerolib.show.print.drawings import pdf_of
+from aerolib.show.print import marking_pages as pages
+from aerolib.show.print.drawings import Paper, pdf_of
+from aerolib.show.print.marking_pages import Tile
 
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # [mm], portrait
 STRAIGHT = 0.005  # [rad] by which a row may bend and still share one tile: 0.2 mm over a vane of 40 mm
 
 
-@dataclass(frozen=True)
-class Tile:
-    """What one page at true scale shows; lengths in mm along the tape."""
-
-    register: float  # the tape reading its thick line is laid on; 0 on the repeating tile
-    marks: tuple[tuple[str, float], ...]  # number, reading
-    start: float  # reading at the lower end of the tile
-    repeating: bool = False
-
-
 def tiles_of(layout: DeviceLayout, paper: str = "A4", every: bool = False) -> list[Tile]:
-    """The tiles of one side: one that repeats where the pitch is constant, and one for each position that was moved.
+    """The tiles of one side: one that repeats where the spacing is constant, and one for each position that was moved.
 
     A row that bends by more than `STRAIGHT` gets a tile for every stretch.
 
@@ -38,7 +27,7 @@ def tiles_of(layout: DeviceLayout, paper: str = "A4", every: bool = False) -> li
     paper : str [-]
         'A4' or 'Letter', portrait.
     every : bool [-]
-        A tile for every stretch of the row although the pitch is constant.
+        A tile for every stretch of the row although the spacing is constant.
 
     Returns
     -------
@@ -47,16 +36,16 @@ def tiles_of(layout: DeviceLayout, paper: str = "A4", every: bool = False) -> li
     Raises
     ------
     CaseError
-        There is no such paper, or it is too small for one pitch.
+        There is no such paper, or it is too small for one spacing.
     """
     if paper not in PAPERS:
         raise CaseError(f"there is no marking sheet on {paper!r}; write {' or '.join(repr(p) for p in PAPERS)}")
     length, foot, pitch = pages.tile_length(PAPERS[paper][1]), 1e3 * layout.footprint, 1e3 * layout.pitch
     if pitch + foot > length:
         raise CaseError(
-            f"{paper} paper is too small for one pitch: {pitch:g} mm and one position {foot:.0f} mm wide need "
+            f"{paper} paper is too small for one spacing: {pitch:g} mm and one position {foot:.0f} mm wide need "
             f"{pitch + foot:.0f} mm, a tile has {length:.0f} mm; mark these positions from the tape and the table "
-            "alone, or take a shorter pitch"
+            "alone, or take a shorter spacing"
         )
     room = length - foot
     leans = [layout.lean(p.span) for p in layout.positions]
@@ -70,8 +59,8 @@ def tiles_of(layout: DeviceLayout, paper: str = "A4", every: bool = False) -> li
         return [Tile(0.0, marks, middle - 0.5 * length, True), *moved]
     tiles, rest = [], list(layout.positions)
     while rest:
-        first = 1e3 * rest[0].tape
-        mine = [p for p in rest if 1e3 * p.tape - first <= room + 1e-6]
+        start = 1e3 * rest[0].tape
+        mine = [p for p in rest if 1e3 * p.tape - start <= room + 1e-6]
         rest = rest[len(mine) :]
         tiles.append(_tile(mine, length))
     return tiles
@@ -102,7 +91,7 @@ def marking_sheet(
     paper : str [-]
         'A4' or 'Letter', portrait.
     every : bool [-]
-        A tile for every stretch of the row although the pitch is constant.
+        A tile for every stretch of the row although the spacing is constant.
     airplane : str [-]
         Its name, printed at the top.
     invented : bool [-]
@@ -118,13 +107,19 @@ def marking_sheet(
     Raises
     ------
     CaseError
-        There is no such paper, or it is too small for one pitch.
+        There is no such paper, or it is too small for one spacing.
     """
     tiles = tiles_of(layout, paper, every)
-    sheet = pages.Sheet(layout, *PAPERS[paper], paper, airplane, invented, tuple(tiles))
-    draw = [pages.how_to, *pages.readings(sheet), *(pages.tile_page(t, i) for i, t in enumerate(tiles, 1))]
-    papers = []
-    for number, page in enumerate(draw, start=1):
-        papers.append(pages.blank(sheet, number, len(draw)))
-        page(papers[-1], sheet)
+    sheet, papers = pages.Sheet(layout, *PAPERS[paper], paper, airplane, invented, tuple(tiles)), []
+
+    def page() -> Paper:
+        papers.append(Paper(*PAPERS[paper]))
+        return papers[-1]
+
+    pages.how_to(sheet, page)
+    pages.readings(sheet, page)
+    for number, tile in enumerate(tiles, start=1):
+        pages.tile_page(page(), sheet, tile, number)
+    for number, one in enumerate(papers, start=1):
+        pages.head_and_foot(one, sheet, number, len(papers))
     return pdf_of(papers, f"Marking sheet, {layout.side.upper()}", progress)

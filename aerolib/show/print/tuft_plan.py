@@ -6,6 +6,7 @@ import numpy as np
 
 from aerolib.show.print.drawings import GREY, MEASURE, Paper, pdf_of
 from aerolib.show.print.sheet_parts import A4
+from aerolib.units import from_si
 
 SPAN_STATIONS = (0.16, 0.30, 0.45, 0.60, 0.75, 0.88)  # of the half span
 CHORD_STATIONS = (0.15, 0.30, 0.45, 0.60, 0.75, 0.90)
@@ -55,8 +56,7 @@ def _page(paper: Paper, stations: np.ndarray, name: str, tail_span: float | None
     paper.text(LEFT, TOP, f"Tuft plan: {name}", 14, weight="bold")
     y = paper.wrapped(
         LEFT, TOP - 7, "Tufts show where the flow separates first. Fly it before anything is fitted, and again after. "
-        "The same "
-        "on both wings; below is the right one from above, to scale.", WIDTH, 8.5,
+        "The same on both wings; below is the right one from above, to scale.", WIDTH, 8.5,
     )  # fmt: skip
     scale = WIDTH / half
     front = {at: float(np.interp(at, at_, lead_)) for at in (*at_, *(r[0] for r in rows))}
@@ -78,51 +78,36 @@ def _page(paper: Paper, stations: np.ndarray, name: str, tail_span: float | None
     bottom = _table(paper, rows, bottom - 8)
     text = [
         "Tufts: 2 to 3 mm wool or cord of one bright color, length as in the table, one end under tape 20 mm square, "
-        "free "
-        "end aft. They hang clear of hinge gaps, vents, the pitot tube and the stall warning. None on a control "
+        "free end aft. They hang clear of hinge gaps, vents, the pitot tube and the stall warning. None on a control "
         "surface.",
         "Flap: two rows on its upper side, at a third and two thirds of its span, 20 % and 60 % of its chord. "
         "Tail underside: four tufts on each half of the fixed part"
         + (f", {0.15 * tail_span:.2f} and {0.35 * tail_span:.2f} m from the centerline" if tail_span else "")
         + ", at 30 % and 60 % of its chord; a second camera under the fuselage looks at them.",
         "Camera: above the cabin, or on the fin 0.5 m above the wing, looking along the wing to its tip so that the "
-        "whole "
-        "half is in the picture; a second one for the airspeed indicator, or its reading spoken aloud. 50 frames a "
-        "second "
-        "or more. Mounts and cameras outside the airplane may need approval: ask before they are flown.",
+        "whole half is in the picture; a second one for the airspeed indicator, or its reading spoken aloud. 50 "
+        "frames a second or more. Mounts and cameras outside the airplane may need approval: ask before flying them.",
         "Fly: flap up and idle, from 1.4 times the stall down at a knot a second, three times; then each flap "
-        "setting. With "
-        "height for the recovery, inside the loading limits, with a licensed instructor consulted. No spin is planned "
-        "here.",
+        "setting. With height for the recovery, inside the loading limits, with a licensed instructor consulted. "
+        "No spin is planned here.",
         "Write down for each speed: the span station and the chord station behind which the tufts point forward or "
-        "flutter, "
-        "as rows of tufts.csv: modification, configuration, ias, surface, span_station, chord_station.",
+        "flutter, as rows of tufts.csv: modification, configuration, ias, surface, span_station, chord_station.",
     ]
     y = bottom - 4
     for words in text:
         y = paper.wrapped(LEFT, y, words, WIDTH, 8.0) - 1.5
-    y -= 2
     heads = ("modification", "configuration", "ias [   ]", "surface", "span_station [   ]", "chord_station [%]")
-    width = WIDTH / len(heads)
-    lines = max(3, min(12, int((y - 18) / 7)))
-    for k, head in enumerate(heads):
-        paper.text(LEFT + k * width + 1, y + 1.5, head, 7)
-    for n in range(lines):
-        for k in range(len(heads)):
-            paper.box(LEFT + k * width, y - 7 * (n + 1), width, 7)
+    lines = max(3, min(12, int((y - 24) / 7)))
+    paper.table(LEFT, y, [WIDTH / len(heads)] * len(heads), heads, [[""] * len(heads)] * lines, least=7.0)
 
 
 def _table(paper: Paper, rows, y: float) -> float:
     """Distances from the leading edge; returns the baseline below."""
-    heads = ["span [m]", "chord [m]", *(f"{x:.0%}" for x in CHORD_STATIONS), "tuft [mm]"]
-    width = WIDTH / len(heads)
-    for k, head in enumerate(heads):
-        paper.text(LEFT + (k + 0.5) * width, y, head, 7.5, "center", weight="bold")
-    for at, chord, backs in rows:
-        y -= 5
-        cells = [f"{at:.2f}", f"{chord:.2f}", *(f"{1e3 * b:.0f}" for b in backs), f"{1e3 * LENGTH * chord:.0f}"]
-        for k, cell in enumerate(cells):
-            paper.text(LEFT + (k + 0.5) * width, y, cell, 7.5, "center")
-    y -= 5
+    heads = ["span [m]", "chord [m]", *(f"{100 * x:.0f} %" for x in CHORD_STATIONS), "tuft [mm]"]
+    cells = [
+        [f"{at:.2f}", f"{chord:.2f}", *(f"{from_si(x, 'mm', 'length'):.0f}" for x in (*backs, LENGTH * chord))]
+        for at, chord, backs in rows
+    ]
+    y = paper.table(LEFT, y, [WIDTH / len(heads)] * len(heads), heads, cells, 7.5, 5.0) - 4.0
     paper.text(LEFT, y, "under the percentages: millimeters behind the leading edge, along the chord", 7, color=GREY)
     return y - 3.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from aerolib.predicted.layout import DeviceLayout
-from aerolib.show.layout_words import distances, headline, moved_or_dropped
+from aerolib.show.layout_words import distances, headline, mm, moved_or_dropped
 from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
 
 
@@ -70,11 +70,11 @@ def _nose(axes, a: DeviceLayout) -> None:
     axes.plot([0.0, c * reach], [0.0, 0.0], color=GREY, lw=0.8, ls="-.")
     axes.plot([0.0, c * k], [0.0, 0.0], color=BLUE, lw=3.0)
     axes.plot([c * k] * 2, [0.0, c * p[i, 1]], color=GREY, lw=0.9, ls="--")
-    words = f"along the chord line {1e3 * first.along_chord:.1f} mm"
+    words = f"along the chord line {mm(first.along_chord)} mm"
     near = {"textcoords": "offset points", "fontsize": 9}
     axes.annotate(words, (c * k, 0.0), (6, 3), color=BLUE, **near)
     up = 1 if p[i, 1] >= 0 else -1
-    words = f"along the skin {1e3 * first.along_surface:.1f} mm"
+    words = f"along the skin {mm(a.along('along_surface')[0])} mm"
     axes.annotate(words, (c * k, c * p[i, 1]), (6, -13 * up), color=VERMILION, **near)
     axes.set_aspect("equal", adjustable="datalim")
     axes.set_title(f"{plain(a.skin.section)}, chord {c:.0f} mm (at the first position), to scale", fontsize=10)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from aerolib.show.marking_sheet_pages import plainly
 from aerolib.show.print.drawings import DATUM, INK, Paper, pdf_of
+from aerolib.show.print.marking_pages import plainly
 
 A5 = (148.0, 210.0)
 EDGE = 8.0
