@@ -165,12 +165,12 @@ def _one_g_table(result: StallReduction) -> Table:
 
 
 def _margins_table(result: StallReduction) -> Table:
-    columns = (Column("group"), Column("what"), Column("mean margin", "speed_change"),
-               Column("of the stall speed", "share"), Column("smallest", "speed_change"),
-               Column("largest", "speed_change"), Column("stalls"))  # fmt: skip
+    columns = (Column("group"), Column("what"), Column("mean margin", "margin"),
+               Column("of the stall speed", "share"), Column("smallest", "margin"),
+               Column("largest", "margin"), Column("stalls"))  # fmt: skip
     return Table(columns, tuple(
-        (i.name, m.of, Quantity(m.mean, "speed_change"), Quantity(0.01 * m.percent, "share"),
-         Quantity(m.lowest, "speed_change"), Quantity(m.highest, "speed_change"), str(m.stalls))
+        (i.name, m.of, Quantity(m.mean, "margin"), Quantity(0.01 * m.percent, "share"),
+         Quantity(m.lowest, "margin"), Quantity(m.highest, "margin"), str(m.stalls))
         for i in result.items for m in i.margins
     ))  # fmt: skip
 
