@@ -182,7 +182,8 @@ class Walk:
             if "group" in cells:
                 of = tuple(cells["group"].rsplit(", ", 2))
                 if "lowest speed [kt CAS]" in cells:
-                    self._cell(where, cells["lowest speed [kt CAS]"], "lowest speed", *of, cells["kind"], cells["ended"])
+                    of_kind = (*of, cells["kind"], cells["ended"])
+                    self._cell(where, cells["lowest speed [kt CAS]"], "lowest speed", *of_kind)
             elif "weight [kg]" in cells:
                 of = (cells["modification"], int(cells["weight [kg]"]))
             elif "modification" in cells:
