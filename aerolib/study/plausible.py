@@ -18,13 +18,13 @@ if TYPE_CHECKING:
     from aerolib.measured.stalls.results import StallReduction
     from aerolib.study import Study
 
-LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgement
-HIGHEST_APPARENT = 6.0  # with power, or held on the stop: our judgement
-ROUGHLY = (0.9, 2.4)  # uncorrected CL inside of which no correction leads out of the bounds: our judgement
+LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgment
+HIGHEST_APPARENT = 6.0  # with power, or held on the stop: our judgment
+ROUGHLY = (0.9, 2.4)  # uncorrected CL inside of which no correction leads out of the bounds: our judgment
 NAMED = 20  # rows named one by one
 SENSIBLE = (0.8, 3.2)  # where a light airplane's CLmax is looked for when another unit is tried
 WITHIN = 0.05  # how close to a unit's factor a row must be
-USUAL = (1.1, 2.8)  # CLmax of light airplanes, plain wing to the best flaps: our judgement
+USUAL = (1.1, 2.8)  # CLmax of light airplanes, plain wing to the best flaps: our judgment
 STANDS_APART = 0.15  # of the median: nearer rows are scatter, whatever their unit
 MINIMUM_TO_COMPARE = 3  # stalls of a configuration, or of one flight in it, before their median judges a row
 LARGE = 2000  # stalls: beyond, a group's median judges its rows, since a median a flight would cost more than the rest
@@ -138,7 +138,7 @@ def speed_factors(column):
     return [(factor, name) for factor, name in _other_units(column) if abs(factor - 1.0) > 0.02]
 
 
-def _neighbours(table, points, possible):
+def _neighbors(table, points, possible):
     """(rows judged, rows judging them): a row's own flight where enough was flown on it, else its whole group."""
     flights = table.text["flight"]
     for group in np.unique(points.group):
@@ -160,14 +160,14 @@ def _neighbours(table, points, possible):
 
 
 def _off_their_group(table, points, possible):
-    """Rows that stand apart from their neighbours, and agree with them once read in another unit.
+    """Rows that stand apart from their neighbors, and agree with them once read in another unit.
 
     A correction in knots is added to whatever was read, so CL is not off by the bare factor: the row is read anew in
-    the other unit and given the correction its neighbours have.
+    the other unit and given the correction its neighbors have.
     """
     problems, ias, column = [], table.si["ias"], table.columns["ias"]
     factors = speed_factors(column)
-    for judged, judges in _neighbours(table, points, possible):
+    for judged, judges in _neighbors(table, points, possible):
         median = float(np.median(points.cl[judges]))
         add = float(np.median(points.cas[judges] - ias[judges]))
         typical, usual = float(np.median(ias[judges])), float(np.median(table.weight[judges]))
@@ -184,7 +184,7 @@ def _off_their_group(table, points, possible):
                     continue
                 heavier = table.weight[i] / usual
                 if abs(heavier - 1.0) > STANDS_APART and abs(points.cl[i] / median / heavier - 1.0) < WITHIN:
-                    hint = (  # the speed fits its neighbours
+                    hint = (  # the speed fits its neighbors
                         f"its weight of {table.weight[i]:.0f} kg from `{table.weighed_by(i)}` is as far from their "
                         f"{usual:.0f} kg: is that right?"
                     )

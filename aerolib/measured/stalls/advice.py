@@ -9,8 +9,8 @@ from aerolib.estimate import K95
 from aerolib.measured.airspeed.correction import BORROWED
 from aerolib.measured.stalls.results import Clmax
 
-WORTH_NAMING = 0.08  # share of the variance below which a source is not worth an owner's afternoon: our judgement
-# Source: what an owner can do about it, and what would be left of it afterwards. Our judgement.
+WORTH_NAMING = 0.08  # share of the variance below which a source is not worth an owner's afternoon: our judgment
+# Source: what an owner can do about it, and what would be left of it afterwards. Our judgment.
 REMEDIES = {
     "position error": ("airspeed calibration (position error) with GPS legs, down to near the stall", 0.33),
     BORROWED: ("fly airspeed legs in this state: its correction is that of another", 0.33),
@@ -62,7 +62,7 @@ def next_steps(item: Clmax) -> list[Step]:
     -------
     list of Step [-]
 
-    Valid range: a guide; what a remedy leaves of a source is our judgement.
+    Valid range: a guide; what a remedy leaves of a source is our judgment.
     """
     if item.clmax is None:
         return []
@@ -73,5 +73,6 @@ def next_steps(item: Clmax) -> list[Step]:
             continue
         what, left = REMEDIES[line.name]
         then = math.sqrt(max(u**2 - line.contribution**2 * (1.0 - left**2), 0.0))
-        steps.append(Step(what, line.name, line.share, K95 * u, K95 * then))
+        if f"{K95 * u:.2f}" != f"{K95 * then:.2f}":  # else nobody would see it
+            steps.append(Step(what, line.name, line.share, K95 * u, K95 * then))
     return sorted(steps, key=lambda s: s.half_width_then)

@@ -21,8 +21,8 @@ from aerolib.measured.stalls.results import Clmax, Margin, SpeedSeen, StallPoint
 from aerolib.units import to_si
 
 DRAWS_DIFFER = 0.1  # of the interval's width: beyond it the reader is told
-SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgement
-SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgement
+SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgment
+SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgment
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
 NOT_IN_A_SPEED = (  # sources of CLmax that a speed as flown does not have
     "wing area",
