@@ -49,8 +49,7 @@ def stalls_picture(result: StallReduction) -> Picture:
     axes.set_ylabel("lift coefficient at the stall [-]")
     axes.grid(axis="y", color="0.9", linewidth=0.8)
     axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
     _stalls_legend(figure, modifications, any(i.apparent for i in result.items))
     caption = (
         "Each dot is one stall with its own error; the bar beside it is CLmax with its 95 % interval, everything "
@@ -149,8 +148,7 @@ def budget_picture(item: Clmax) -> Picture:
     axes.set_yticks(y, [b.name for b in lines], fontsize=9)
     axes.set_xlabel("standard-uncertainty contribution to the lift coefficient [-]; percent: share of the variance")
     axes.set_xlim(0, 1.12 * max(b.contribution for b in lines))
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
     from matplotlib.patches import Patch
 
     label = {
@@ -204,8 +202,7 @@ def budgets_picture(result: StallReduction) -> Picture:
     axes.set_yticks(y, [plain(i.name.removesuffix(", idle")) for i in items], fontsize=9)
     axes.set_xlim(0, 1)
     axes.set_xlabel("share of the variance [-]")
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
     figure.legend(loc="upper right", ncols=6, frameon=False, fontsize=8, handlelength=1.6, columnspacing=1.0)
     words = "; ".join(
         f"{i.name}: " + ", ".join(f"{n} {b.get(n, 0):.0%}" for n in chief) for i, b in zip(items, budgets)
