@@ -126,7 +126,7 @@ def _report(given) -> int:
     page = report_html(study, sections, door)
     data["notes"] += door.told
     files = {name: content for s in sections for name, content in s.files.items()}
-    if data["operating_speeds"]:
+    if data.get("operating_speeds"):
         files[NAME] = method_summary()
     with _writing(given):
         written = write_report(folder, page, data, {POINTS: points_csv(study), **files})

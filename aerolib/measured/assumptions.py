@@ -14,7 +14,7 @@ KNOT = to_si(1.0, "kt", "speed")
 class ErrorSizes:
     """Standard uncertainties of the sources, each to be replaced by the owner's own where known.
 
-    The defaults are judgements of ours (no source) for a tape measure, three bathroom-type scales and an
+    The defaults are judgments of ours (no source) for a tape measure, three bathroom-type scales and an
     indicator read by eye.
     """
 
@@ -27,7 +27,7 @@ class ErrorSizes:
     # at 1.3 times the stall (former 14 CFR 23.1323); at the stall itself it may be more.
     position: float = 2.5 * KNOT
     # Relative [-], each state that borrows another's correction: what a modification changes of the position error,
-    # 1.5 kt at 42. Our judgement: no flight of both states is published; those of data/demo (invented) show 1 to 2 kt.
+    # 1.5 kt at 42. Our judgment: no flight of both states is published; those of data/demo (invented) show 1 to 2 kt.
     change: float = 0.036
     reading: float = 0.6 * KNOT  # [m/s], each stall
     reading_flight: float = 0.7 * KNOT  # [m/s], each flight: where the eye sits, light, a needle that sticks

@@ -53,6 +53,7 @@ KINDS: dict[str, Kind] = {
     "force": Kind("force", "N", digits=0),
     "area": Kind("area", "m2", digits=2),
     "speed_stated": Kind("speed", "kt"),
+    "margin": Kind("speed", "kt"),
     "cl": Kind("ratio", "-", digits=2),
     "cl_delta": Kind("ratio", "-", digits=2, signed=True),
     "drag_delta": Kind("ratio", "-", digits=4, signed=True),

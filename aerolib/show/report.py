@@ -31,7 +31,7 @@ from aerolib.units import from_si, knots
 REPORT, POINTS, DATA = "report.html", "reduced-stalls.csv", "report.json"
 SHOWN = (
     "A gain or loss is shown when its probability is at least 0.975 and no single flight decides its sign, suggested "
-    "from 0.80. A lower stall speed is a number, not a judgement of the airplane: warning, spin and handling may have "
+    "from 0.80. A lower stall speed is a number, not a judgment of the airplane: warning, spin and handling may have "
     "changed with it."
 )
 
@@ -118,7 +118,7 @@ def ledger(study: Study, sections: Iterable[Section], door: Door) -> Finding | N
     for s in sections:
         parts += [Heading(s.title), Steps(s.ledger)] if s.ledger else []
     parts += [Heading("What was not measured"), Steps(tuple(unmeasured(study, comparison, checks))), SHOWN]
-    return Finding("ledger", f"Ledger: {comparison.before} to {comparison.after}", parts=tuple(parts))
+    return Finding("ledger", f"Summary of changes: {comparison.before} to {comparison.after}", parts=tuple(parts))
 
 
 def unmeasured(study: Study, comparison: Comparison, checks: ChecksComparison | None) -> list[str]:

@@ -16,16 +16,7 @@ EXPLAINED = 50  # rows: each is reduced by itself
 
 
 def explain_left_out(study: Study) -> list[str]:
-    """One sentence for every row left out: the owner's reason, and what the row would have given.
-
-    Parameters
-    ----------
-    study : Study [-]
-
-    Returns
-    -------
-    list of text [-]
-    """
+    """One sentence for every row left out: the owner's reason, and what the row would have given."""
     table, out = study.stalls, []
     for row, reason in table.left_out[:EXPLAINED]:
         frame, header = table.frame.copy(), table.columns["left_out"].header

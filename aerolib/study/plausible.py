@@ -15,15 +15,16 @@ from aerolib.measured.stalls.record import BELOW
 from aerolib.units import unit
 
 if TYPE_CHECKING:
+    from aerolib.measured.stalls.results import StallReduction
     from aerolib.study import Study
 
-LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgement
-HIGHEST_APPARENT = 6.0  # with power, or held on the stop: our judgement
-ROUGHLY = (0.9, 2.4)  # uncorrected CL inside of which no correction leads out of the bounds: our judgement
+LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgment
+HIGHEST_APPARENT = 6.0  # with power, or held on the stop: our judgment
+ROUGHLY = (0.9, 2.4)  # uncorrected CL inside of which no correction leads out of the bounds: our judgment
 NAMED = 20  # rows named one by one
 SENSIBLE = (0.8, 3.2)  # where a light airplane's CLmax is looked for when another unit is tried
 WITHIN = 0.05  # how close to a unit's factor a row must be
-USUAL = (1.1, 2.8)  # CLmax of light airplanes, plain wing to the best flaps: our judgement
+USUAL = (1.1, 2.8)  # CLmax of light airplanes, plain wing to the best flaps: our judgment
 STANDS_APART = 0.15  # of the median: nearer rows are scatter, whatever their unit
 MINIMUM_TO_COMPARE = 3  # stalls of a configuration, or of one flight in it, before their median judges a row
 LARGE = 2000  # stalls: beyond, a group's median judges its rows, since a median a flight would cost more than the rest
@@ -33,7 +34,7 @@ _SPEEDS = ("kt", "mph", "km/h", "m/s")
 def without_impossible(study: Study) -> StallTable:
     """The stalls without those that cannot be, each named in a warning; all of them where most of them cannot.
 
-    A card that is wrong as a whole is refused by `implausible`: there the mistake is in a header, not in a row.
+    A card that is wrong as a whole is refused by `judged`: there the mistake is in a header, not in a row.
     """
     table, a = study.case.stalls, study.aircraft
     # A rough coefficient costs nothing, and far inside the bounds no correction leads out of them.
@@ -50,25 +51,24 @@ def without_impossible(study: Study) -> StallTable:
     said = [
         f"{sentence} This stall is set aside and the rest reported without it: correct it, or give a reason in column "
         "`left_out`"
-        for sentence in _odd_sentences(table, points, a, np.flatnonzero(odd), FILE, "was this row written in")
+        for sentence in _odd_sentences(table, points, a, np.flatnonzero(odd), "was this row written in")
     ]
-    if (more := int(np.count_nonzero(odd)) - len(said)) > 0:
-        said.append(f"`{FILE}`: {more} more rows like these are set aside")
-    return table.without(odd, said)
+    return table.without(odd, said + _more(int(np.count_nonzero(odd)), NAMED, "like these are set aside"))
 
 
-def implausible(table: StallTable, points, aircraft, file: str, reference_weight: float) -> list[str]:
-    """Sentences about rows whose lift coefficient no wing reaches, or that a unit mix-up explains.
+def judged(study: Study, result: StallReduction) -> tuple[list[str], list[str]]:
+    """(what no wing reaches, or only a mix-up of units explains; notes on what is possible, and rare or apparent)."""
+    table, points, a = study.stalls, result.points, study.aircraft
+    odd = _misweighed(table, a) | _wild(table, points)
+    refused = _odd_sentences(table, points, a, np.flatnonzero(odd), "is the column in")
+    refused += _off_their_group(table, points, ~odd)
+    off, asked = _off_the_stated_speed(study, points)
+    notes = [*_unusual(result), *asked, *_apart(result, table), *_apparent(table, points)]
+    return refused + ([] if odd.any() else off), notes
 
-    `points` are the reduced stalls of the rows in `table`, in their order.
-    """
-    column = table.columns["ias"]
-    odd = _misweighed(table, aircraft) | _wild(table, points)
-    problems = _odd_sentences(table, points, aircraft, np.flatnonzero(odd), file, "is the column in")
-    problems += _off_their_group(table, points, column, file, ~odd)
-    if not odd.any():
-        problems += _off_the_stated_speed(table, points, aircraft, file, reference_weight)[0]
-    return problems
+
+def _more(count: int, named: int, what: str) -> list[str]:
+    return [f"`{FILE}`: {count - named} more rows {what}"] if count > named else []
 
 
 def _misweighed(table: StallTable, aircraft) -> np.ndarray:
@@ -87,26 +87,24 @@ def _wild(table: StallTable, points) -> np.ndarray:
     return ((points.cl < LOWEST) & ~held) | (points.cl > _highest(table))
 
 
-def _odd_sentences(table, points, aircraft, rows, file: str, ask: str) -> list[str]:
+def _odd_sentences(table, points, aircraft, rows, ask: str) -> list[str]:
     """One sentence for each of the first stalls that cannot be: weight first, since the coefficient follows from it."""
     column, out, highest = table.columns["ias"], [], _highest(table)
     heavy, w = _misweighed(table, aircraft), aircraft.weights
     for i in rows[:NAMED]:
         if heavy[i]:
             out.append(
-                f"`{file}` row {table.row[i]}: {table.weight[i]:.0f} kg from `{table.weighed_by(i)}` is far outside "
+                f"`{FILE}` row {table.row[i]}: {table.weight[i]:.0f} kg from `{table.weighed_by(i)}` is far outside "
                 f"the {w.empty:.0f} to {w.maximum:.0f} kg of [weights] in `aircraft.toml` (CLmax {points.cl[i]:.3g}): "
                 "check what it weighed, and the unit."
             )
             continue
         cell, cl = table.frame[column.header].loc[table.row[i]], points.cl[i]
         sentence = (
-            f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax {cl:.3g}, outside "
+            f"`{FILE}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax {cl:.3g}, outside "
             f"{LOWEST:g} to {highest[i]:g}"
         )
-        options = [
-            (name, cl * ratio) for ratio, name in _other_units(column) if SENSIBLE[0] <= cl * ratio <= SENSIBLE[1]
-        ]
+        options = [(n, cl * k) for k, n in _other_units(column) if SENSIBLE[0] <= cl * k <= SENSIBLE[1]]
         if options:
             # The unit whose answer is nearest to a common CLmax is the likeliest slip.
             name, value = min(options, key=lambda o: abs(np.log(o[1] / 1.5)))
@@ -117,16 +115,15 @@ def _odd_sentences(table, points, aircraft, rows, file: str, ask: str) -> list[s
     return out
 
 
-def apparent(table: StallTable, points, file: str, most: int = 3) -> list[str]:
+def _apparent(table: StallTable, points, most: int = 3) -> list[str]:
     """Notes on coefficients that only a wing in a slipstream, or an indicator that under-reads, can give."""
     high = np.flatnonzero(points.cl > HIGHEST)
-    notes = [
-        f"`{file}` row {table.row[i]}: CL {points.cl[i]:.2f} is more than a wing gives by itself; an airspeed "
+    return [
+        f"`{FILE}` row {table.row[i]}: CL {points.cl[i]:.2f} is more than a wing gives by itself; an airspeed "
         "indicator under-reads at high angle of attack and in the slipstream: take it as apparent, the true speed was "
         "higher"
         for i in high[:most]
-    ]
-    return notes + [f"`{file}`: {len(high) - most} more rows like these"] * (len(high) > most)
+    ] + _more(len(high), most, "like these")
 
 
 def _other_units(column):
@@ -141,7 +138,7 @@ def speed_factors(column):
     return [(factor, name) for factor, name in _other_units(column) if abs(factor - 1.0) > 0.02]
 
 
-def _neighbours(table, points, possible):
+def _neighbors(table, points, possible):
     """(rows judged, rows judging them): a row's own flight where enough was flown on it, else its whole group."""
     flights = table.text["flight"]
     for group in np.unique(points.group):
@@ -162,16 +159,15 @@ def _neighbours(table, points, possible):
             yield np.array(rest), here
 
 
-def _off_their_group(table, points, column, file, possible):
-    """Rows that stand apart from their neighbours, and agree with them once read in another unit.
+def _off_their_group(table, points, possible):
+    """Rows that stand apart from their neighbors, and agree with them once read in another unit.
 
     A correction in knots is added to whatever was read, so CL is not off by the bare factor: the row is read anew in
-    the other unit and given the correction its neighbours have.
+    the other unit and given the correction its neighbors have.
     """
-    problems = []
-    ias = table.si["ias"]
+    problems, ias, column = [], table.si["ias"], table.columns["ias"]
     factors = speed_factors(column)
-    for judged, judges in _neighbours(table, points, possible):
+    for judged, judges in _neighbors(table, points, possible):
         median = float(np.median(points.cl[judges]))
         add = float(np.median(points.cas[judges] - ias[judges]))
         typical, usual = float(np.median(ias[judges])), float(np.median(table.weight[judges]))
@@ -188,13 +184,13 @@ def _off_their_group(table, points, column, file, possible):
                     continue
                 heavier = table.weight[i] / usual
                 if abs(heavier - 1.0) > STANDS_APART and abs(points.cl[i] / median / heavier - 1.0) < WITHIN:
-                    hint = (  # the speed fits its neighbours
+                    hint = (  # the speed fits its neighbors
                         f"its weight of {table.weight[i]:.0f} kg from `{table.weighed_by(i)}` is as far from their "
                         f"{usual:.0f} kg: is that right?"
                     )
                 cell = table.frame[column.header].loc[table.row[i]]
                 problems.append(
-                    f"`{file}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax "
+                    f"`{FILE}` row {table.row[i]}: {cell} in column `{column.header}` gives CLmax "
                     f"{points.cl[i]:.3g}, while its configuration's median is {median:.3g}; {hint} Correct it, or give "
                     "a reason in column `left_out`"
                 )
@@ -202,7 +198,7 @@ def _off_their_group(table, points, column, file, possible):
     return problems
 
 
-def unusual(result) -> list[str]:
+def _unusual(result) -> list[str]:
     """Notes about results that are possible but rare: the first place to look for a wrong area, weight or unit."""
     low, high = USUAL
     return [
@@ -213,54 +209,47 @@ def unusual(result) -> list[str]:
     ]
 
 
-def apart(result, rows, file: str, most: int = 5) -> list[str]:
+def _apart(result: StallReduction, table: StallTable, most: int = 5) -> list[str]:
     """Notes on stalls far from the others of their flight: kept, unless the owner gives a reason."""
     far = result.model.stand_apart()
-    notes = [
-        f"`{file}` row {rows[i]}: {abs(off):.1f} of its own standard deviations {'above' if off > 0 else 'below'} the "
-        f"middle of its flight in CL ({result.model.name_of_stall(i)}); kept: only a reason in column `left_out` takes "
-        "it out"
+    return [
+        f"`{FILE}` row {table.row[i]}: {abs(off):.1f} of its own standard deviations "
+        f"{'above' if off > 0 else 'below'} the middle of its flight in CL ({result.model.name_of_stall(i)}); kept: "
+        "only a reason in column `left_out` takes it out"
         for i, off in far[:most]
-    ]
-    return notes + [f"`{file}`: {len(far) - most} more rows as far from their flights"] * (len(far) > most)
+    ] + _more(len(far), most, "as far from their flights")
 
 
-def doubtful(table: StallTable, points, aircraft, file: str, reference_weight: float) -> list[str]:
-    """Notes about stated speeds that a unit mix-up would explain, and a good slow stall as well."""
-    return _off_the_stated_speed(table, points, aircraft, file, reference_weight)[1]
-
-
-def _off_the_stated_speed(table, points, aircraft, file, reference_weight):
+def _off_the_stated_speed(study: Study, points) -> tuple[list[str], list[str]]:
     """Configurations off the owner's stated stall speed by a unit's factor: (what is refused, what is only asked).
 
     Refused where three stalls or more say it, and every configuration with a stated speed says the same.
     """
-    found, judged = [], 0
-    column = table.columns["ias"]
-    for configuration in aircraft.configuration:
-        stated = configuration.stated_stall_speed
-        if stated is None:
+    table, found, compared = study.stalls, [], 0
+    column, told, own = table.columns["ias"], table.text, unit(study.dial_unit, "speed")
+    for c in study.aircraft.configuration:
+        if c.stated_stall_speed is None:
             continue
-        first = next(m for m in in_order(aircraft, {file: table}) if m in table.text["modification"])
-        here = (table.text["configuration"] == configuration.name) & (points.outcome == "break")
-        here &= (table.text["modification"] == first) & np.isin(table.text["power"], ("idle", "off"))
+        first = next(m for m in in_order(study.aircraft, {FILE: table}) if m in told["modification"])
+        here = (told["configuration"] == c.name) & (points.outcome == "break")
+        here &= (told["modification"] == first) & np.isin(told["power"], ("idle", "off"))
         if not here.any():
             continue
-        if configuration.stated_weight:
-            stated = stated * math.sqrt(reference_weight / configuration.stated_weight)
-        seen = float(np.median(points.cas_at_reference_weight[here]))
-        judged += 1
+        compared += 1
+        heavier = study.reference_weight / c.stated_weight if c.stated_weight else 1.0
+        stated, seen = c.stated_stall_speed * math.sqrt(heavier), float(np.median(points.cas_at_reference_weight[here]))
+        square = (stated / seen) ** 2
         for factor, name in speed_factors(column):
-            if abs((stated / seen) ** 2 * factor - 1.0) < WITHIN or abs((stated / seen) ** 2 / factor - 1.0) < WITHIN:
-                s, v = (x / column.unit.factor for x in (stated, seen))
+            if min(abs(square * factor - 1.0), abs(square / factor - 1.0)) < WITHIN:
+                s, v = (x / own.factor for x in (stated, seen))
                 text = (
-                    f"`{file}`: the stalls of '{configuration.name}' lie about {v:.3g} {column.unit.text}, its "
-                    f"stated_stall_speed in `aircraft.toml` is {s:.3g} {column.unit.text}: their ratio {s / v:.3g} is "
-                    f"that of {column.unit.text} and {name}; is the column or the stated speed in {name}?"
+                    f"`{FILE}`: the stalls of '{c.name}' lie about {v:.3g} {own.text}, its "
+                    f"stated_stall_speed in `aircraft.toml` is {s:.3g} {own.text}: their ratio {s / v:.3g} is "
+                    f"that of {own.text} and {name}; is the column or the stated speed in {name}?"
                 )
                 found.append((name, int(here.sum()), text))
                 break
-    sure = len(found) == judged and len({name for name, *_ in found}) == 1
+    sure = len(found) == compared and len({name for name, *_ in found}) == 1
     refused, asked = [], []
     for _, stalls, text in found:
         if sure and stalls >= MINIMUM_TO_COMPARE:

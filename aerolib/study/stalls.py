@@ -27,7 +27,7 @@ from aerolib.measured.stalls import Stalls, reduce_stalls
 from aerolib.measured.stalls.loadfactor import from_floor_meter, of_steady_flight
 from aerolib.measured.stalls.results import Clmax, StallReduction
 from aerolib.study.calibration import cautions_of, corrections_of
-from aerolib.study.plausible import apart, apparent, doubtful, implausible, unusual
+from aerolib.study.plausible import judged
 from aerolib.units import POUND, from_si, knots
 
 if TYPE_CHECKING:
@@ -49,27 +49,22 @@ def reduction_of(study: Study) -> StallReduction:
     affordable = DRAWN_AT_MOST // count
     draws = min(study.draws, affordable) if affordable >= FEWEST_DRAWS else 0
     result = reduced(study, draws=draws, progress=study.progress)
-    problems = implausible(study.stalls, result.points, study.aircraft, FILE, study.reference_weight)
+    problems, notes = judged(study, result)
     if problems := problems or absurd(list(map(_speeds_and_value, result.items)), "clmax"):
         raise CaseError(problems)
     order = {c.name: i for i, c in enumerate(study.aircraft.configuration)}
-    ranks = [
-        (study.states.index(i.modification), order.get(i.configuration, 99), i.power != "idle", k)
-        for k, i in enumerate(result.items)
-    ]
-    sequence = sorted(range(len(ranks)), key=ranks.__getitem__)
-    place = np.empty(len(sequence), dtype=int)
-    place[sequence] = np.arange(len(sequence))
+
+    def rank(k: int):
+        i = result.items[k]
+        return study.states.index(i.modification), order.get(i.configuration, 99), i.power != "idle", k
+
+    sequence = sorted(range(len(result.items)), key=rank)
+    place = np.argsort(sequence)
     return replace(
         result,
         items=tuple(result.items[k] for k in sequence),
         points=replace(result.points, group=place[result.points.group]),
-        notes=result.notes
-        + tuple(unusual(result))
-        + tuple(doubtful(study.stalls, result.points, study.aircraft, FILE, study.reference_weight))
-        + tuple(apart(result, study.stalls.row, FILE))
-        + tuple(apparent(study.stalls, result.points, FILE))
-        + tuple(warnings_of(study)),
+        notes=(*result.notes, *notes, *warnings_of(study)),
     )
 
 

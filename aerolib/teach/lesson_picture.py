@@ -101,8 +101,7 @@ def lesson_picture(stall: VirtualStall, lag: float = 0.0) -> Picture:
             a.axvline(t[hand], color=GREY, lw=0.9, ls="-.", zorder=1)
         a.set_xlim(START, END)
         a.tick_params(labelsize=8)
-        for side in ("top", "right"):
-            a.spines[side].set_visible(False)
+        a.spines[["top", "right"]].set_visible(False)
     axes[2].set_xticks(range(-6, 9, 2))
     axes[2].set_xlabel("time from the lowest speed [s]", fontsize=9)
     _legend(figure)

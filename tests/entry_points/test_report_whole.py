@@ -184,7 +184,7 @@ def test_a_picture_that_cannot_be_drawn_costs_no_report(wren, short, tmp_path, c
     monkeypatch.setattr("aerolib.show.sections.clmax.stalls_picture", lambda _: 1 / 0)
     assert main(["report", wren(), "--out", "out"]) == 1
     assert "CLmax" in capsys.readouterr().out
-    assert "cannot" in (tmp_path / "cwd" / "out" / "report.html").read_text()
+    assert "The picture of the stalls: not computed" in (tmp_path / "cwd" / "out" / "report.html").read_text()
 
 
 @pytest.mark.parametrize("command", [["new", "mine"], ["report", "."], ["open", "."]])

@@ -16,7 +16,7 @@ def told(tmp_path_factory):
 
     Its Monte Carlo check is a short one.
     """
-    import aerolib.study.stalls as stalls
+    import aerolib.study.stalls as room
 
     reports = {}
 
@@ -25,7 +25,7 @@ def told(tmp_path_factory):
             place = tmp_path_factory.mktemp("told")
             source = ODD[name].write(place / "case") if name in ODD else DATA / name
             with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(stalls, "DRAWS", stalls.FEWEST_DRAWS)
+                patch.setattr(room, "DRAWS", room.FEWEST_DRAWS)
                 reports[name] = report(source, place / "out")
         return reports[name]
 

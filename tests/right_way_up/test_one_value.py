@@ -181,8 +181,9 @@ class Walk:
             cells = dict(zip(reversed(head), reversed(row)))  # of two columns of one name the first
             if "group" in cells:
                 of = tuple(cells["group"].rsplit(", ", 2))
-                if "kt CAS" in cells:
-                    self._cell(where, cells["kt CAS"], "lowest speed", *of, cells["kind"], cells["ended"])
+                if "lowest speed [kt CAS]" in cells:
+                    of_kind = (*of, cells["kind"], cells["ended"])
+                    self._cell(where, cells["lowest speed [kt CAS]"], "lowest speed", *of_kind)
             elif "weight [kg]" in cells:
                 of = (cells["modification"], int(cells["weight [kg]"]))
             elif "modification" in cells:

@@ -60,7 +60,7 @@ def test_terminal_page_and_data_say_a_gain(told, name, odd):
 def test_one_day_in_three_spellings_is_one_flight(tmp_path):
     odd = ODD["one date in three spellings"]
     case = open_study(odd.write(tmp_path / "case"))
-    assert [[d.isoformat() for d in sorted(s.days)] for s in case.flown] == [
+    assert [[d.isoformat() for d in sorted(s.days)] for s in case.case.flown] == [
         ["2026-04-26", "2026-04-27"], ["2026-05-12", "2026-05-13"]]  # fmt: skip
     assert case.case.flights == 4 and {i.flights for i in case.reduction.items} == {2}
     assert "2 flights, 26 and 27 April 2026" in case.case.read and "2 flights, 12 and 13 May 2026" in case.case.read

@@ -52,7 +52,7 @@ def test_an_edit_reaches_the_result_and_only_what_changed_is_drawn(panel):
 def test_a_bad_value_keeps_the_table_and_says_why(panel, value):
     old = panel.answer.value
     edit(panel, 0, "ias [kt]", value)
-    assert "row 2" in panel.error.value and "ias [kt]" in panel.error.value
+    assert "row 2" in panel.error.value and "ias" in panel.error.value
     assert panel.frame.loc[2, "ias [kt]"] == value
     assert panel.answer.value == old and "aerolib-stale" in panel.answer._dom_classes
     panel.undo.click()

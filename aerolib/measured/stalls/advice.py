@@ -9,7 +9,7 @@ from aerolib.estimate import K95
 from aerolib.measured.stalls.results import Clmax
 from aerolib.sources import REGISTER
 
-WORTH_NAMING = 0.08  # share of the variance below which a source is not worth an owner's afternoon: our judgement
+WORTH_NAMING = 0.08  # share of the variance below which a source is not worth an owner's afternoon: our judgment
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ def next_steps(item: Clmax) -> list[Step]:
     -------
     list of Step [-]
 
-    Valid range: a guide; what a remedy leaves of a source is our judgement.
+    Valid range: a guide; what a remedy leaves of a source is our judgment.
     """
     if item.clmax is None:
         return []
@@ -53,5 +53,6 @@ def next_steps(item: Clmax) -> list[Step]:
         if line.share < WORTH_NAMING or known is None or not known.remedy:
             continue
         then = math.sqrt(max(u**2 - line.contribution**2 * (1.0 - known.left**2), 0.0))
-        steps.append(Step(known.remedy, line.name, line.share, K95 * u, K95 * then))
+        if f"{K95 * u:.2f}" != f"{K95 * then:.2f}":  # else nobody would see it
+            steps.append(Step(known.remedy, line.name, line.share, K95 * u, K95 * then))
     return sorted(steps, key=lambda s: s.half_width_then)

@@ -77,6 +77,7 @@ def reduce_each(g: Stalls) -> ReducedStalls:
     ValueError
         An airspeed that is not positive once corrected; a thrust larger than the weight.
     """
+    # Long, because the list of sources is the model: each stands once, beside what it does.
     notes = []
     share = np.select([g.speed_kind == k for k in LAG_SHARE], list(LAG_SHARE.values()))
     rate_or_guess = np.where(np.isfinite(g.entry_rate), g.entry_rate, 1.0 * KNOT)

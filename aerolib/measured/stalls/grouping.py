@@ -22,8 +22,8 @@ from aerolib.sources import CANCELS_IN_SPEED, NOT_IN_A_SPEED
 from aerolib.units import to_si
 
 DRAWS_DIFFER = 0.1  # of the interval's width: beyond it the reader is told
-SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgement
-SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgement
+SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgment
+SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgment
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
 ENDED_BY = {"wing": STALLED, "elevator": "stop", "not reached": "early", "unknown": "unknown"}
 TELL_SCATTER = ("break", "stop")  # an early recovery, or a needle below its scale, says nothing of the scatter
@@ -298,50 +298,35 @@ def _margin(name, margin, cas) -> Margin | None:
 
 
 def _notes(key, rows, breaks, limit, f: Fitted) -> list[str]:
-    outcome = f.card.outcome[rows]
-    notes = []
-    if len(breaks) == 0:
-        notes.append(f"a lower limit only: {ending(limit, False)}; never averaged with breaks")
-    elif len(breaks) < 3:
-        notes.append(
-            f"{len(breaks)} break{'s' if len(breaks) > 1 else ''}: the scatter between stalls is assumed, not "
-            "measured; three or more would show it"
-        )
-    flights = len(np.unique(f.flight_index[rows]))
-    if flights == 1:
-        notes.append("one flight: the difference between days is assumed, not measured; a second day would show it")
-    below = int(np.sum(outcome == "below scale"))
-    if below and len(breaks):
-        notes.append(
-            f"{below} stall{'s' if below > 1 else ''} broke below the needle's scale and could not be "
-            "averaged: the mean of the others reads CLmax low"
-        )
-    stops = int(np.sum(outcome == "stop"))
-    if stops and len(breaks):
-        notes.append(
-            f"{stops} stall{'s' if stops > 1 else ''} ended on the stop without a break: a bound, not averaged"
-        )
-    if not f.card.thrust_of(key[2]).known:
-        notes.append(
-            f"apparent: the thrust at '{key[2]}' is not known and not taken out, so this is not the wing's CLmax"
-        )
-    mushed = int(np.sum(f.card.ended[breaks] == "mush"))
-    if mushed:
-        notes.append(
-            f"{mushed} of {len(breaks)} stalls {'was a mush' if mushed == 1 else 'were mushes'} (sank, no nose drop): "
-            "the wing at its CLmax all the same, with a load factor of its own that is known less well"
-        )
+    outcome, rate, broke = f.card.outcome[rows], f.reduced.entry_rate[breaks], len(breaks)
+    below, stops, mushed = (
+        int(np.sum(x)) for x in (outcome == "below scale", outcome == "stop", f.card.ended[breaks] == "mush")
+    )
     by_table = np.char.startswith(f.reduced.factors.origin[breaks], "table")
-    if np.any(np.isnan(f.reduced.entry_rate[breaks]) & by_table):
-        notes.append("entry rate not noted for some stalls: the load factor of an unknown rate is wider")
-    if np.any((f.reduced.entry_rate[breaks] > FASTEST_IN_TABLE) & by_table):
-        notes.append(
-            f"entered faster than {FASTEST_IN_TABLE / KNOT_PER_SECOND:g} kt/s, where the table of load factors ends: "
-            "its line was carried on with a wider spread; fly slower entries"
-        )
-    if len({f.seen[k][1] for k in f.seen_index[breaks].tolist()}) > 1:
-        notes.append(
-            "speeds of more than one kind: each was reduced by its own load factor, and their lowest speeds "
-            "are listed apart"
-        )
-    return notes
+    kinds = {f.seen[k][1] for k in f.seen_index[breaks].tolist()}
+    told = (
+        (broke == 0, f"a lower limit only: {ending(limit, False)}; never averaged with breaks"),
+        (0 < broke < 3, f"{_counted(broke, 'break')}: the scatter between stalls is assumed, not measured; three or "
+                        "more would show it"),
+        (len(np.unique(f.flight_index[rows])) == 1, "one flight: the difference between days is assumed, not measured; "
+                                                    "a second day would show it"),
+        (below and broke, f"{_counted(below, 'stall')} broke below the needle's scale and could not be averaged: the "
+                          "mean of the others reads CLmax low"),
+        (stops and broke, f"{_counted(stops, 'stall')} ended on the stop without a break: a bound, not averaged"),
+        (not f.card.thrust_of(key[2]).known, f"apparent: the thrust at '{key[2]}' is not known and not taken out, so "
+                                             "this is not the wing's CLmax"),
+        (mushed, f"{mushed} of {broke} stalls {'was a mush' if mushed == 1 else 'were mushes'} (sank, no nose drop): "
+                 "the wing at its CLmax all the same, with a load factor of its own that is known less well"),
+        (np.any(np.isnan(rate) & by_table), "entry rate not noted for some stalls: the load factor of an unknown rate "
+                                            "is wider"),
+        (np.any((rate > FASTEST_IN_TABLE) & by_table),
+         f"entered faster than {FASTEST_IN_TABLE / KNOT_PER_SECOND:g} kt/s, where the table of load factors ends: its "
+         "line was carried on with a wider spread; fly slower entries"),
+        (len(kinds) > 1, "speeds of more than one kind: each was reduced by its own load factor, and their lowest "
+                         "speeds are listed apart"),
+    )  # fmt: skip
+    return [words for holds, words in told if holds]
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -71,7 +71,7 @@ UNKNOWN_RATE = {
     "unknown": (0.9353, 0.0681, 0.0245),
 }
 STEADY_BEFORE_BREAK = (0.9877, 0.0689, 0.0083)  # held steady, then stalled: CLmax may lie beyond; same source
-# What the flights cannot contain (another lag, buffet, a dropping wing, real pilots), shared: our judgement.
+# What the flights cannot contain (another lag, buffet, a dropping wing, real pilots), shared: our judgment.
 BEYOND_SIMULATION = 0.015
 FASTEST_IN_TABLE = TABLE["minimum"][-1][0] * KNOT_PER_SECOND
 FASTEST_CARRIED = 5.0  # [kt/s] beyond it nothing is carried on: a zoom, and no approach to a stall
@@ -83,8 +83,8 @@ TABLE_SOURCE = (
 )
 
 STEADY_UNKNOWN_SINK = (0.995, 0.003, 0.002)  # cos of a glide of 3 to 8 degrees: our arithmetic
-RECORDED = (0.004, 0.008)  # standard uncertainty of a recorded n: shared, per stall; our judgement
-GLIDE_DRAG_OVER_WEIGHT = (-0.16, 0.05)  # (thrust - drag)/weight along the path at the stall: our judgement
+RECORDED = (0.004, 0.008)  # standard uncertainty of a recorded n: shared, per stall; our judgment
+GLIDE_DRAG_OVER_WEIGHT = (-0.16, 0.05)  # (thrust - drag)/weight along the path at the stall: our judgment
 
 
 @dataclass(frozen=True)
@@ -198,7 +198,7 @@ def of_steady_flight(load_factor, entry_rate):
     """
     rate = np.where(np.isfinite(entry_rate), entry_rate / KNOT_PER_SECOND, 1.0)
     part, character, shared, alone, _ = _by_table("recorded", rate)
-    # Whether lift lags as it does in the simulation: half of what that makes, our judgement.
+    # Whether lift lags as it does in the simulation: half of what that makes, our judgment.
     spread = load_factor * np.sqrt(character**2 + shared**2 + alone**2 + (0.5 * (1.0 - part)) ** 2)
     return load_factor * part, float(np.nanmax(spread, initial=0.0))
 
@@ -251,6 +251,7 @@ def load_factors(
 
     Valid range: entry rates of 0.3 to 3 kt/s; outside, the table's end is carried on with a wider spread.
     """
+    # Long by its docstring; below, each rule overwrites the one before it where it knows more.
     count = len(kind)
     n, shared, alone = (np.full(count, np.nan) for _ in range(3))
     slope, beyond, unnoted, character = (np.zeros(count) for _ in range(4))

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-PRIOR_KAPPA_LOG_SD = 0.4  # the stated sizes are right within a factor 1.5 (1 sigma): our judgement
+PRIOR_KAPPA_LOG_SD = 0.4  # the stated sizes are right within a factor 1.5 (1 sigma): our judgment
 TAU_STEPS = np.geomspace(0.08, 8.0, 25)  # times the prior median
 KAPPA_STEPS = np.geomspace(0.6, 8.0, 21)  # not below 0.6: equal readings show resolution, not precision
 
@@ -119,6 +119,7 @@ def fit_flights(
     Valid range: more stalls than groups (plus one where a slope is fitted) if `kappa_log_sd` is infinite.
     Source: as above; with one flight a group and no prior it is the classical t interval.
     """
+    # Long, because every step takes all the sums before it: a split would hand ten arrays from part to part.
     told = None
     if informs is not None and informs.any() and not informs.all():
         groups_told, group_told = np.unique(group[informs], return_inverse=True)
@@ -136,8 +137,8 @@ def fit_flights(
     xwx = np.zeros((columns, columns))
     xwx[np.arange(groups), np.arange(groups)] = np.bincount(group, w, groups)
     xwy = np.zeros(columns)
-    centre = float(np.average(y, weights=w))  # for precision; the model is indifferent to it
-    yc = y - centre
+    center = float(np.average(y, weights=w))  # for precision; the model is indifferent to it
+    yc = y - center
     xwy[:groups] = np.bincount(group, w * yc, groups)
     if covariate is not None:
         x_of_flight[:, groups] = np.bincount(flight, w * covariate, flights)
@@ -179,14 +180,14 @@ def fit_flights(
         slope = float(p @ means[groups])
         slope_sd = math.sqrt(float(p @ (variances[groups] + (means[groups] - slope) ** 2)))
     return MixedFit(
-        centre + means[:groups] @ p,
+        center + means[:groups] @ p,
         weights[:groups],
         loading[:groups],
         tau,
         kappa,
         slope,
         slope_sd,
-        centre + means[:groups],
+        center + means[:groups],
         np.sqrt(variances[:groups]),
         p,
         tau_grid,

@@ -20,7 +20,7 @@ KINDS = ("minimum", "break", "steady", "unknown")
 ENDINGS = ("break", "mush", "stop", "early", "unknown")
 STALLED = ("break", "mush")  # endings that show the wing at its CLmax
 BELOW = "below scale"
-FASTEST_ENTRY = 5.0  # [m/s2] faster is no approach to a stall: our judgement
+FASTEST_ENTRY = 5.0  # [m/s2] faster is no approach to a stall: our judgment
 POSITIVE = ("ias", "weight", "wing_area", "reference_weight")
 BOUNDS = {
     "ias": (0.0, 340.0, "m/s"),

@@ -5,11 +5,15 @@ from __future__ import annotations
 import html
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from aerolib.estimate import Estimate
 from aerolib.units import knots
+
+if TYPE_CHECKING:
+    from aerolib.measured.stalls.grouping import Fitted
 
 LIMITS = {
     "wing": "the wing stalled (a break or a mush)",
@@ -133,7 +137,7 @@ class StallReduction:
     rate_slope_uncertainty: float | None
     notes: tuple[str, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)
-    model: object = field(default=None, repr=False, compare=False)  # the fit behind it, for `compare`
+    model: Fitted = field(repr=False, compare=False, kw_only=True)  # the fit behind it, for `compare`
     source: str = (
         "CL = (n W - T sin(alpha + iT)) / (0.5 rho0 V^2 S); uncertainty after JCGM 100:2008 (GUM); "
         "day scatter by a stated prior"

@@ -98,21 +98,21 @@ def _shape(axes, outline, pitch, face):
     axes.add_patch(Polygon([_turn(x, z, pitch) for x, z in outline], closed=True, fc=face, ec="0.35", lw=1.2))
 
 
-def _ray(axes, angle, length, colour, line, label, width, arrow=False):
+def _ray(axes, angle, length, color, line, label, width, arrow=False):
     end = _turn(length, 0.0, angle)
     if arrow:
-        axes.annotate("", end, (0, 0), arrowprops={"arrowstyle": "-|>", "color": colour, "lw": width})
+        axes.annotate("", end, (0, 0), arrowprops={"arrowstyle": "-|>", "color": color, "lw": width})
     else:
-        axes.plot([0, end[0]], [0, end[1]], color=colour, ls=line, lw=width)
+        axes.plot([0, end[0]], [0, end[1]], color=color, ls=line, lw=width)
     if label:
         axes.annotate(label, end, xytext=(-4, 5 if angle >= 0 else -13), textcoords="offset points", ha="right",
-                      color=colour, fontsize=9)  # fmt: skip
+                      color=color, fontsize=9)  # fmt: skip
 
 
-def _arc(axes, low, high, radius, colour, label):
+def _arc(axes, low, high, radius, color, label):
     a = np.linspace(low, high, 40)
-    axes.plot(radius * np.cos(a), radius * np.sin(a), color=colour, lw=1.2)
+    axes.plot(radius * np.cos(a), radius * np.sin(a), color=color, lw=1.2)
     middle = 0.5 * (low + high)
     axes.annotate(label, (radius * math.cos(middle), radius * math.sin(middle)), xytext=(4, 0),
-                  textcoords="offset points", fontsize=9, color=colour, va="center",
+                  textcoords="offset points", fontsize=9, color=color, va="center",
                   bbox={"fc": "white", "ec": "none", "alpha": 0.9, "pad": 0.5})  # fmt: skip

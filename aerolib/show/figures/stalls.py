@@ -49,8 +49,7 @@ def stalls_picture(result: StallReduction) -> Picture:
     axes.set_ylabel("lift coefficient at the stall [-]")
     axes.grid(axis="y", color="0.9", linewidth=0.8)
     axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
     _stalls_legend(figure, modifications, any(i.apparent for i in result.items))
     caption = (
         "Each dot is one stall with its own error; the bar beside it is CLmax with its 95 % interval, everything "
@@ -60,9 +59,9 @@ def stalls_picture(result: StallReduction) -> Picture:
 
 
 def _style(m: int) -> dict:
-    """'before' hollow and dashed, anything later filled and solid; never colour alone."""
-    colour = (BLUE, VERMILION, GREEN, ORANGE)[m % 4]
-    return {"color": colour, "face": "white" if m == 0 else colour, "line": "--" if m == 0 else "-",
+    """'before' hollow and dashed, anything later filled and solid; never color alone."""
+    color = (BLUE, VERMILION, GREEN, ORANGE)[m % 4]
+    return {"color": color, "face": "white" if m == 0 else color, "line": "--" if m == 0 else "-",
             "marker": "osD^"[m % 4]}  # fmt: skip
 
 
@@ -139,20 +138,17 @@ def budget_picture(item: Clmax) -> Picture:
     lines = [b for b in estimate.budget() if b.share > 0.001][:10]
     figure = new_figure(8.2, 3.4)
     axes = figure.add_axes((0.25, 0.17, 0.72, 0.72))
-    scope_colour = {"shared": BLUE, "state": VERMILION, "flight": ORANGE, "stall": GREEN}
+    scope_color = {"shared": BLUE, "state": VERMILION, "flight": ORANGE, "stall": GREEN}
     scope_hatch = {"shared": "", "state": "//", "flight": "..", "stall": "xx"}
     y = np.arange(len(lines))[::-1]
     for yi, b in zip(y, lines):
-        axes.barh(
-            yi, b.contribution, color="white", edgecolor=scope_colour[b.scope], hatch=scope_hatch[b.scope], lw=1.4
-        )
+        axes.barh(yi, b.contribution, color="white", edgecolor=scope_color[b.scope], hatch=scope_hatch[b.scope], lw=1.4)
         axes.annotate(f"{b.share:.0%}" if b.share >= 0.01 else "<1%", (b.contribution, yi), xytext=(4, 0),
                       textcoords="offset points", va="center", fontsize=8)  # fmt: skip
     axes.set_yticks(y, [b.name for b in lines], fontsize=9)
-    axes.set_xlabel("standard contribution to the lift coefficient [-]; percent: share of the variance")
+    axes.set_xlabel("standard-uncertainty contribution to the lift coefficient [-]; percent: share of the variance")
     axes.set_xlim(0, 1.12 * max(b.contribution for b in lines))
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
     from matplotlib.patches import Patch
 
     label = {
@@ -162,7 +158,7 @@ def budget_picture(item: Clmax) -> Picture:
         "stall": "one stall",
     }
     present = [s for s in label if any(b.scope == s for b in lines)]
-    figure.legend(handles=[Patch(facecolor="white", edgecolor=scope_colour[s], hatch=scope_hatch[s],
+    figure.legend(handles=[Patch(facecolor="white", edgecolor=scope_color[s], hatch=scope_hatch[s],
                                  label=label[s]) for s in present],
                   loc="upper right", ncols=4, frameon=False, fontsize=8)  # fmt: skip
     top = lines[0]
@@ -195,9 +191,9 @@ def budgets_picture(result: StallReduction) -> Picture:
     look = list(zip((BLUE, ORANGE, GREEN, VERMILION, GREY), ("//", "..", "xx", "", "\\\\")))
     left = np.zeros(len(items))
     y = np.arange(len(items))[::-1]
-    for name, (colour, hatch) in [*zip(chief, look), ("all others", (BLACK, "|||"))]:
+    for name, (color, hatch) in [*zip(chief, look), ("all others", (BLACK, "|||"))]:
         share = np.array([b.get(name, 0.0) for b in budgets]) if name != "all others" else 1.0 - left
-        axes.barh(y, share, left=left, height=0.6, color="white", edgecolor=colour, hatch=hatch, label=name)
+        axes.barh(y, share, left=left, height=0.6, color="white", edgecolor=color, hatch=hatch, label=name)
         for yi, x, s in zip(y, left, share):
             if s > 0.06:
                 axes.text(x + s / 2, yi, f"{s:.0%}", ha="center", va="center", fontsize=8,
@@ -206,8 +202,7 @@ def budgets_picture(result: StallReduction) -> Picture:
     axes.set_yticks(y, [plain(i.name.removesuffix(", idle")) for i in items], fontsize=9)
     axes.set_xlim(0, 1)
     axes.set_xlabel("share of the variance [-]")
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
     figure.legend(loc="upper right", ncols=6, frameon=False, fontsize=8, handlelength=1.6, columnspacing=1.0)
     words = "; ".join(
         f"{i.name}: " + ", ".join(f"{n} {b.get(n, 0):.0%}" for n in chief) for i, b in zip(items, budgets)

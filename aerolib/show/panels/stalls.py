@@ -21,6 +21,7 @@ from aerolib.study.stalls import DRAWS
 
 UNDO_STEPS = 50
 NOT_FILLED_IN = "not filled in yet"
+OF_ONE_STALL = ("ias", "warning_ias", "buffet_ias", "height_lost", "entry_rate", "remarks")  # never copied to another
 
 
 class StallsPanel(Panel):
@@ -95,67 +96,69 @@ class StallsPanel(Panel):
         return shown
 
     # --- what the reader does ------------------------------------------------------------------------
-    def _remember(self):
-        self._undo = [*self._undo[-UNDO_STEPS:], self.frame.copy()]
+    def _change(self, frame, status):
+        """Another table in place of this one, which Undo brings back."""
+        self._undo = [*self._undo[-UNDO_STEPS:], self.frame]
+        self._renumber(frame, status)
 
     @guarded
     def _edited(self, change):
-        label = self.frame.index[change["row"]]
+        label, column = self.frame.index[change["row"]], change["column"]
         value = "" if change["value"] is None else str(change["value"]).strip()
-        if self.frame.at[label, change["column"]] == value:
-            return
-        self._remember()
-        self.frame.at[label, change["column"]] = value
-        self._update()
+        if self.frame.at[label, column] != value:
+            self._undo = [*self._undo[-UNDO_STEPS:], self.frame.copy()]
+            self.frame.at[label, column] = value
+            self._update()
 
     @guarded
     def _add(self, *_):
         import pandas as pd
 
-        self._remember()
-        rows = self._selected_rows()
-        place = rows[-1] if rows else len(self.frame) - 1
-        left_out = next((c for c in self.frame.columns if c == "left_out"), None)
-        if left_out is None:
-            self.frame["left_out"] = ""
-        if len(self.frame):
-            new = self.frame.iloc[[place]].copy()
-        else:
-            new = pd.DataFrame("", index=[2], columns=self.frame.columns)
-        for column in self.frame.columns:
-            if column.split(" [")[0] in ("ias", "warning_ias", "buffet_ias", "height_lost", "entry_rate", "remarks"):
-                new[column] = ""
+        old = self.frame.assign(left_out=self.frame.get("left_out", ""))
+        place = (self._selected_rows() or [len(old) - 1])[-1]
+        new = old.iloc[[place]].copy() if len(old) else pd.DataFrame("", index=[2], columns=old.columns)
+        new[[c for c in old.columns if c.split(" [")[0] in OF_ONE_STALL]] = ""
         new["left_out"] = NOT_FILLED_IN
-        self.frame = pd.concat([self.frame.iloc[: place + 1], new, self.frame.iloc[place + 1 :]])
-        self._renumber(f"row {place + 3} was added; it counts once its cells are filled and its 'left_out' is emptied")
+        self._change(
+            pd.concat([old.iloc[: place + 1], new, old.iloc[place + 1 :]]),
+            f"row {place + 3} was added; it counts once its cells are filled and its 'left_out' is emptied",
+        )
 
     @guarded
     def _remove(self, *_):
         rows = self._selected_rows()
         if not rows:
             raise CaseError("no row is selected; click a cell of the row to remove")
-        self._remember()
-        self.frame = self.frame.drop(self.frame.index[rows])
-        self._renumber(f"removed {len(rows)} row{'s' if len(rows) > 1 else ''}; Undo brings it back")
+        said = f"removed {len(rows)} row{'s' if len(rows) > 1 else ''}; Undo brings it back"
+        self._change(self.frame.drop(self.frame.index[rows]), said)
 
     @guarded
     def _undo_one(self, *_):
-        if not self._undo:
+        if self._undo:
+            self._renumber(self._undo.pop(), "the last change was taken back")
+        else:
             self.status.value = "nothing to undo"
-            return
-        self.frame = self._undo.pop()
-        self._renumber("the last change was taken back")
 
     @guarded
     def _save(self, *_):
         if is_shipped(self.study.folder):
             raise CaseError("this is the demonstration, which is read-only; write a folder's name and press 'Save as'")
-        self._keep(self._to_the_case)
+
+        def write(text):
+            self._digest = save_text(self.study.folder / FILE, text, self._digest)
+            return f"saved to {self.study.folder / FILE}; the last ten before it are {FILE}.001.bak and on"
+
+        self._keep(write)
 
     @guarded
     def _save_as(self, *_):
         folder = new_folder(self.folder.value)
-        self._keep(lambda text: self._to_a_folder(folder, text))
+
+        def write(text):
+            save_case_as(self.study.case, folder, text)
+            return f"saved as {folder.resolve()}; open it with: aerolib open {folder}"
+
+        self._keep(write)
 
     @guarded
     def _save_anyway(self, *_):
@@ -172,18 +175,8 @@ class StallsPanel(Panel):
                 [*str(e).split("\n"), "Mend it, or press Undo. 'Save anyway' writes the table as it stands; the case "
                  "then cannot be opened until it is mended, and the good file stays beside it as a backup."]
             ) from None  # fmt: skip
-        write(text)
+        self.status.value = words(write(text))
         self.anyway.layout.display = "none"
-
-    def _to_the_case(self, text):
-        self._digest = save_text(self.study.folder / FILE, text, self._digest)
-        self.status.value = words(
-            f"saved to {self.study.folder / FILE}; the last ten before it are {FILE}.001.bak and on"
-        )
-
-    def _to_a_folder(self, folder, text):
-        save_case_as(self.study.case, folder, text)
-        self.status.value = words(f"saved as {folder.resolve()}; open it with: aerolib open {folder}")
 
     @guarded(clears=False)
     def _draw_check(self, *_):
@@ -202,8 +195,8 @@ class StallsPanel(Panel):
         return sorted(r for r in rows if 0 <= r < len(self.frame))
 
     # --- what follows from it ------------------------------------------------------------------------
-    def _renumber(self, status):
-        self.frame.index = range(2, len(self.frame) + 2)
+    def _renumber(self, frame, status):
+        self.frame = frame.set_axis(range(2, len(frame) + 2))
         self.grid.data = self._shown()
         self.status.value = words(status)
         self._update()

@@ -101,7 +101,7 @@ def result_table(result: StallReduction) -> Table:
     columns = (
         Column("modification"), Column("configuration"), Column("power"), Column("CLmax", "cl", "number"),
         Column("95 % interval", "cl", "interval number"), Column("1-g stall speed", "speed_cas", "number"),
-        Column("95 % interval", "speed_cas", "interval number"), Column("on the needle", "speed_on_dial", "number"),
+        Column("95 % interval", "speed_cas", "interval number"), Column("indicated", "speed_on_dial", "number"),
         Column("lowest seen", "speed_cas"), Column("limit"), Column("stalls / flights"),
     )  # fmt: skip
     weight = result.inputs.get("reference weight", "")
@@ -138,8 +138,8 @@ def notes_of(result: StallReduction) -> list[str]:
 
 def budget_table(i: Clmax) -> Table:
     """Every source of one result's uncertainty."""
-    columns = (Column("source of error"), Column("what shares it"), Column("standard contribution to CL", "cl_part"),
-               Column("share", "share"))  # fmt: skip
+    columns = (Column("source of error"), Column("what shares it"),
+               Column("standard-uncertainty contribution to CL", "cl_part"), Column("share", "share"))  # fmt: skip
     rows = tuple((b.name, SCOPES[b.scope], Quantity(b.contribution, "cl_part"), Quantity(b.share, "share"))
                  for b in i.estimate.budget())  # fmt: skip
     return Table(columns, rows, f"Every source: {i.name}", folded=True)
@@ -166,19 +166,19 @@ def _one_g_table(result: StallReduction) -> Table:
 
 
 def _margins_table(result: StallReduction) -> Table:
-    columns = (Column("group"), Column("what"), Column("mean margin", "speed_change"),
-               Column("of the stall speed", "share"), Column("smallest", "speed_change"),
-               Column("largest", "speed_change"), Column("stalls"))  # fmt: skip
+    columns = (Column("group"), Column("what"), Column("mean margin", "margin"),
+               Column("of the stall speed", "share"), Column("smallest", "margin"),
+               Column("largest", "margin"), Column("stalls"))  # fmt: skip
     return Table(columns, tuple(
-        (i.name, m.of, Quantity(m.mean, "speed_change"), Quantity(0.01 * m.percent, "share"),
-         Quantity(m.lowest, "speed_change"), Quantity(m.highest, "speed_change"), str(m.stalls))
+        (i.name, m.of, Quantity(m.mean, "margin"), Quantity(0.01 * m.percent, "share"),
+         Quantity(m.lowest, "margin"), Quantity(m.highest, "margin"), str(m.stalls))
         for i in result.items for m in i.margins
     ))  # fmt: skip
 
 
 def _speeds_table(result: StallReduction) -> Table:
     columns = (Column("group"), Column("kind"), Column("ended"), Column("lowest speed", "speed_cas"),
-               Column("on the needle", "speed_on_dial"), Column("stalls"))  # fmt: skip
+               Column("indicated", "speed_on_dial"), Column("stalls"))  # fmt: skip
     return Table(columns, tuple(
         (i.name, s.kind, s.ended, _seen(s, "{v:number}"), _seen(s, "{v:number}", on_dial=True), str(s.stalls))
         for i in result.items for s in i.speeds_seen
