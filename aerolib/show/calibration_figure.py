@@ -88,7 +88,7 @@ def correction_picture(found: AirspeedCalibration, dial_unit: str = "kt", most: 
     order = list(dict.fromkeys(s.modification for s in found.states))
     figure = new_figure(8.2, 3.6)
     width = 0.9 / len(flaps)
-    panes = []
+    panes: list = []
     for k, flap in enumerate(flaps):
         axes = figure.add_axes((0.08 + k * width, 0.16, width - 0.03, 0.66), sharey=panes[0] if panes else None)
         panes.append(axes)

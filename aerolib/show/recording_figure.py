@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
 from aerolib.estimate import K95
-from aerolib.measured.recording.channels import Corrections, Recording, corrected
+from aerolib.measured.recording.channels import Channel, Corrections, Recording, corrected
 from aerolib.measured.recording.results import FoundStall, StallsFound
 from aerolib.show.pictures import (
     BLACK,
@@ -69,7 +70,7 @@ def overview_picture(recording: Recording, found: StallsFound, verdicts, chosen:
     Picture [-]
     """
     figure, handles = new_figure(8.2, 3.4), {}
-    speed, height = recording.get("ias") or recording.get("ground_speed"), recording.get("altitude")
+    speed, height = recording.speed, recording.get("altitude")
     start, name = float(speed.time[0]), "indicated airspeed" if found.has_airspeed else "ground speed"
     shown = unit(dial, "speed").from_si
     top = _tidied(figure.add_axes((0.08, 0.15, 0.9, 0.7) if height is None else (0.08, 0.42, 0.9, 0.44)),
@@ -125,13 +126,12 @@ def stall_picture(recording: Recording, corrections: Corrections, stall: FoundSt
     """
     r, entered = corrected(recording, corrections), math.isfinite(stall.entry_start)
     start, end = (stall.entry_start if entered else stall.time - 8.0) - 3.0, stall.time + 10.0
-    speed, name = ("ias", "IAS") if r.get("ias") else ("ground_speed", "ground speed")
-    panes = [
-        (r.get(speed), f"{name} [{dial}]", BLUE, unit(dial, "speed").from_si),
+    wanted: tuple[tuple[Channel | None, str, str, Callable], ...] = (
+        (r.speed, f"{'IAS' if r.get('ias') else 'ground speed'} [{dial}]", BLUE, unit(dial, "speed").from_si),
         (r.get("normal_g"), "load factor [-]", ORANGE, np.array),
         (r.get("altitude"), "height [ft]", GREEN, unit("ft", "altitude").from_si),
-    ]
-    panes = [p for p in panes if p[0] is not None]
+    )
+    panes = [(c, label, colour, shown) for c, label, colour, shown in wanted if c is not None]
     figure = new_figure(8.2, 1.5 + 1.05 * len(panes))
     each = (0.80 if len(panes) > 1 else 0.74) / (len(panes) + 1)  # the speed is twice as tall as the others
     top = 0.95

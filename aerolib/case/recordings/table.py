@@ -52,7 +52,7 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
     text = {headers[wanted[n][0]]: str for n in ("time", "event") if n in wanted}
     parts: dict[str, list[np.ndarray]] = {name: [] for name in wanted}
     odd: dict[str, list[int]] = {}
-    events, rows, clock = [], 0, None
+    events, rows, clock = list[tuple[int, str]](), 0, None
     commas = separator == ";" and re.search(rb"\d,\d", data) is not None
     try:
         # A row with more cells than the header keeps those that have a name.
@@ -67,14 +67,15 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
                 if name == "event":
                     events += _events(frame[headers[k]], rows)
                 elif name != "time":
-                    values = _plain(frame[headers[k]], separator, rows, odd.setdefault(headers[k], []))
                     if commas and not pd.api.types.is_numeric_dtype(frame[headers[k]]):
                         _no_two_readings(frame[headers[k]], headers[k], rows, place)
-                    parts[name].append(to_si(values))
+                    parts[name].append(
+                        to_si(_plain(frame[headers[k]], separator, rows, odd.setdefault(headers[k], [])))
+                    )
             rows += len(frame)
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as e:
         raise CaseError(f"{place} cannot be read as a table: {e}; save it as CSV again") from None
-    if not rows:
+    if clock is None:
         raise CaseError(f"{place} has a header and no rows below it; copy it from the recorder again")
     notes = [f"{len(where)} cells of '{header}' are no number, the first in row {where[0] + 1} below the header"
              for header, where in odd.items() if where]  # fmt: skip

@@ -348,7 +348,7 @@ def _tabulated(mine: list[Run], weight: float, fit: _Fit, a: _Airplane) -> LiftC
                           {s: p[order] for s, p in parts.items() if np.max(np.abs(p)) > 1e-5})  # fmt: skip
 
 
-def _state(state, mine: list[Run], correction, a: _Airplane, keep: bool = False) -> StateCalibration:
+def _state(state: tuple[str, str], mine: list[Run], correction, a: _Airplane, keep: bool = False) -> StateCalibration:
     """One state at its stall; `keep`: beyond its reach the correction stays, the assumed error about it."""
     slowest, own = max(mine, key=lambda r: r.cl), mine[0].state == state
     notes = [] if own else [

@@ -165,7 +165,11 @@ class _Correction:
 
     def at(self, lift):
         """The same correction for readings taken at this lift [N], float or array; one kind knows the reading only."""
-        return replace(self, lift=lift) if self.by_lift else self
+        return replace(self, lift=lift) if self.by_lift else self  # type: ignore[type-var]
+
+    def corrected(self, reading):
+        """The airspeed [m/s] of a reading [m/s], array or float in."""
+        raise NotImplementedError
 
     def slope(self, reading, step: float = 0.01):
         """d(corrected)/d(reading) [-] at a reading [m/s], lift held: 1 outside the points."""
