@@ -20,9 +20,9 @@ from aerolib.measured.recording import airspeed_from_ground, measure_at
 from aerolib.measured.recording.channels import Channel, estimate_lag, horizontal_airspeed, mounting_angle
 from aerolib.measured.recording.results import FoundStall
 from aerolib.measured.stalls import ENDINGS
+from aerolib.show.figures.recording import overview_picture, stall_picture
 from aerolib.show.finding import Finding, Quantity, Sentence, Steps
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
-from aerolib.show.recording_figure import overview_picture, stall_picture
 from aerolib.show.render import body_html, listed, reader_of, shown, table_html, tag, unit_of, words
 from aerolib.show.sections.recordings import CAUTIONS, METHOD, TITLE, ground_speed_sentence, stalls_table
 from aerolib.study import Study

@@ -8,8 +8,8 @@ from aerolib.case.aircraft import flaps_of
 from aerolib.estimate import K95
 from aerolib.measured.airspeed.results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.stalls.advice import next_steps
-from aerolib.show.calibration_figure import correction_picture
 from aerolib.show.data import pair, plain
+from aerolib.show.figures.calibration import correction_picture
 from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
 from aerolib.study import Study
 from aerolib.units import knots
