@@ -72,6 +72,7 @@ def framed(axes, x: str = "", y: str = "", size: float = 10.0):
     axes.set_ylabel(y, fontsize=size)
     axes.grid(color="0.92", linewidth=0.8)
     axes.set_axisbelow(True)
+    axes.tick_params(labelsize=size - 0.5)
     axes.spines[["top", "right"]].set_visible(False)
     return axes
 

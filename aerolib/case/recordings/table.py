@@ -241,13 +241,10 @@ class _Clock:
             return ((stamps - pd.Timestamp(0, tz="UTC")) / pd.Timedelta("1s")).to_numpy(dtype=float)
         if self.plain:
             return self.to_si(pd.to_numeric(texts, errors="coerce").to_numpy(dtype=float))
-        out = np.full(len(texts), np.nan)
-        for k, text in enumerate(texts.tolist()):
-            m = _CLOCK.fullmatch(text)
-            if m:
-                hours, minutes, seconds = m.groups()
-                out[k] = int(hours or 0) * 3600 + int(minutes) * 60 + float(seconds.replace(",", "."))
-        return out
+        parts = texts.str.extract(f"^{_CLOCK.pattern}$")
+        parts[0] = parts[0].fillna("0")
+        hours, minutes, seconds = (pd.to_numeric(parts[k].str.replace(",", ".")) for k in range(3))
+        return (hours * 3600 + minutes * 60 + seconds).to_numpy(dtype=float)
 
 
 def _events(column, rows: int) -> list[tuple[int, str]]:
