@@ -75,7 +75,7 @@ def design(p: Points, states, scale: float, sizes: CalibrationSizes, stretch: fl
     Returns
     -------
     dict of array (n,) [-]
-        By source.
+        By source; drawn intervals follow this order.
     """
     warmth = p.kept * p.warmth  # V goes with the root of the temperature
     out = {SCALE: -2.0 * p.kept * scale, INDICATOR: -2.0 * p.kept * p.indicator / p.reading,
@@ -83,13 +83,13 @@ def design(p: Points, states, scale: float, sizes: CalibrationSizes, stretch: fl
     for m in dict.fromkeys(m for m, _ in states):
         out[Source(UNNOTED, "state", m)] = ~p.noted * (p.modification == m) * warmth
     powers = (np.ones_like(p.cl), p.cl - 1.0, (p.cl - 1.0) ** 2)
-    for flap in dict.fromkeys(f for _, f in states):
-        for m in ("all", *(m for m, f in states if f == flap)):
-            here = (p.flap == flap) & ((p.modification == m) | (m == "all"))
-            for term, size, power in zip(TERMS, sizes.common if m == "all" else sizes.own, powers):
-                out[Source(OPEN, "state", f"{flap} | {m} | {term}")] = here * stretch * size * power
-            if m != "all":
-                out[Source(OPEN, "state", f"{flap} | {m} | power")] = here * p.powered * sizes.power
+    shared = [("all", f) for f in dict.fromkeys(f for _, f in states)]
+    for m, flap in [*shared, *states]:
+        here = (p.flap == flap) & ((p.modification == m) | (m == "all"))
+        for term, size, power in zip(TERMS, sizes.common if m == "all" else sizes.own, powers):
+            out[Source(OPEN, "state", f"{flap} | {m} | {term}")] = here * stretch * size * power
+        if m != "all":
+            out[Source(OPEN, "state", f"{flap} | {m} | power")] = here * p.powered * sizes.power
     return out
 
 
