@@ -66,6 +66,17 @@ def new_figure(width: float, height: float):
     return figure
 
 
+def framed(axes, x: str = "", y: str = "", size: float = 10.0):
+    """Axes with their labels, a faint grid behind and no frame above and to the right."""
+    axes.set_xlabel(x, fontsize=size)
+    axes.set_ylabel(y, fontsize=size)
+    axes.grid(color="0.92", linewidth=0.8)
+    axes.set_axisbelow(True)
+    axes.tick_params(labelsize=size - 0.5)
+    axes.spines[["top", "right"]].set_visible(False)
+    return axes
+
+
 def plain(text: str) -> str:
     """An owner's name for a picture."""
     return printable(text)

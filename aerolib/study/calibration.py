@@ -11,10 +11,11 @@ from aerolib.case.aircraft import error_sizes, flaps_of, instrument_of, position
 from aerolib.case.legs import FILE, LEAK, TELLS, LegsTable
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
+from aerolib.case.tables import Header
 from aerolib.measured.airspeed.calibration import calibrate_airspeed
 from aerolib.measured.airspeed.results import ASSUMED, AirspeedCalibration
 from aerolib.measured.labels import joined
-from aerolib.units import on_dial
+from aerolib.units import Unit, on_dial, unit
 
 if TYPE_CHECKING:
     from aerolib.study import Study
@@ -34,13 +35,10 @@ def calibration_of(study: Study) -> AirspeedCalibration | None:
             f"the airspeed falls {on_dial(a.indicator.leak, study.dial_unit, 1)} a minute with the tube "
             "closed: a leak that large reads differently from day to day; mend it and fly the legs again"
         )
-    names = ("run", "modification", "power")
     try:
         found = study.memo(
-            calibrate_airspeed,
-            **{n: legs.si[n] for n in ("ias", "ground_speed", "track", "heading", "sink_rate", "pressure_altitude",
-                                       "temperature")},
-            **{n: legs.text[n].astype(str) for n in names}, weight=weight, wing_area=a.wing.area, stalls=stalls,
+            calibrate_airspeed, **{**legs.si, "weight": weight}, wing_area=a.wing.area, stalls=stalls,
+            **{n: legs.text[n].astype(str) for n in ("run", "modification", "power")},
             flap=[flaps.get(c, c) for c in legs.text["configuration"].tolist()], instrument=instrument_of(a),
             thrust=thrust_of(a), thrust_angle=a.power.thrust_angle or 0.0, errors=error_sizes(a),
             speed_unit=study.dial_unit,
@@ -58,8 +56,8 @@ def calibration_of(study: Study) -> AirspeedCalibration | None:
 def _wrong_unit(legs: LegsTable, doubt) -> str:
     """Which column is in which other unit, and what to do."""
     gs, ias = legs.columns["ground_speed"], legs.columns["ias"]
-    asked = [f"is column `{gs.header}` in {u}" for u in doubt.read_as(gs.unit.text, +1)]
-    asked += [f"is column `{ias.header}` in {u}" for u in doubt.read_as(ias.unit.text, -1)]
+    asked = [f"is column `{c.header}` in {u}" for c, sign in ((gs, +1), (ias, -1))
+             for u in doubt.read_as(_unit(c).text, sign)]  # fmt: skip
     i = legs.row[0]
     cells = " and ".join(f"{legs.frame[c.header].loc[i]} in `{c.header}`" for c in (ias, gs))
     return (
@@ -68,6 +66,10 @@ def _wrong_unit(legs: LegsTable, doubt) -> str:
         "If both are right, give a reason in `left_out` for every leg and write the correction as "
         "[[indicator.position]] in `aircraft.toml`"
     )
+
+
+def _unit(column: Header) -> Unit:
+    return column.unit or unit("m/s", "speed")
 
 
 def _with_rows(legs: LegsTable, flaps, refused: str) -> str:
@@ -87,7 +89,7 @@ def _misread(legs: LegsTable, leg) -> str:
     row = legs.row[leg.leg]
     return (
         f"row {row}: {legs.frame[c.header].loc[row]} in column `{c.header}`, set aside: the other legs of {leg.run} "
-        f"make it about {c.unit.from_si(leg.expected):.0f} {c.unit.text} on that track. Correct speed or track, or "
+        f"make it about {_unit(c).from_si(leg.expected):.0f} {_unit(c).text} on that track. Correct speed or track, or "
         "give a reason in `left_out`"
     )
 
@@ -129,14 +131,15 @@ def _stalls(study: Study, flaps) -> dict[tuple[str, str], tuple[float, float]]:
 
 def _weights(legs, stalls, reference) -> tuple[np.ndarray, list[str]]:
     """Weight of every leg: as noted, else the middle of the stalls of that modification."""
-    weight, guessed = legs.si["weight"].copy(), set()
-    for i in np.flatnonzero(~np.isfinite(weight)):
-        mine = [w for (m, _), (_, w) in stalls.items() if m == legs.text["modification"][i]]
-        weight[i] = float(np.median(mine)) if mine else reference
-        guessed.add(str(legs.text["modification"][i]))
+    weight, of = legs.si["weight"].copy(), legs.text["modification"]
+    unknown = ~np.isfinite(weight)
+    guessed = sorted(set(of[unknown].tolist()))
+    for m in guessed:
+        mine = [w for (name, _), (_, w) in stalls.items() if name == m]
+        weight[unknown & (of == m)] = np.median(mine) if mine else reference
     if not guessed:
         return weight, []
-    return weight, [f"weight of the legs not noted ({', '.join(sorted(guessed))}): taken as that of the stalls; it "
+    return weight, [f"weight of the legs not noted ({', '.join(guessed)}): taken as that of the stalls; it "
                     "only moves the ratio of lift coefficients"]  # fmt: skip
 
 

@@ -44,9 +44,10 @@ def recorded(study: Study, file: str) -> Recorded:
 
 def calibrated_of(study: Study, log: Log) -> Callable:
     """Calibrated airspeed [m/s] of a reading [m/s], by the same corrections as the stalls of the log's state."""
-    flap = flaps_of(study.aircraft).get(log.configuration, log.configuration)
+    configuration = log.configuration or ""
+    state = log.modification or "", flaps_of(study.aircraft).get(configuration, configuration)
     instrument, change = instrument_of(study.aircraft), error_sizes(study.aircraft).change
-    position = correction_of(corrections_of(study), (log.modification, flap), change)
+    position = correction_of(corrections_of(study), state, change)
     if position is None:
         return instrument.corrected
     bound = position.at((log.weight or study.reference_weight) * GRAVITY)

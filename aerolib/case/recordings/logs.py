@@ -13,7 +13,7 @@ from aerolib.case.recordings.receiver import read_gpx, read_nmea
 from aerolib.case.recordings.table import read_table_of_times
 from aerolib.case.schema import Aircraft, Log
 from aerolib.case.tables import read_bytes
-from aerolib.measured.recording.channels import CHANNELS, Corrections, Recording, channel, estimate_lag, joined
+from aerolib.measured.recording.channels import CHANNELS, Channel, Corrections, Recording, channel, estimate_lag, joined
 from aerolib.measured.recording.times import in_order
 
 FOLDER = "logs"
@@ -143,16 +143,17 @@ def _offset(first: Recording, second: Recording, log: Log, other: Log, aircraft:
     """The clock offset as given, or found from the two speeds once their lags are taken out."""
     if other.clock_offset is not None:
         return other.clock_offset, f"clock of {other.file} moved by {other.clock_offset:+g} s, as given"
-    speeds = [next((r.get(n) for n in ("ias", "ground_speed") if r.get(n)), None) for r in (first, second)]
-    lags = [
-        corrections_of(x, aircraft).pitot_lag if r.get("ias") else corrections_of(x, aircraft).receiver_lag
-        for x, r in ((log, first), (other, second))
-    ]
     try:
-        lag = estimate_lag(*(replace(s, time=s.time - k) for s, k in zip(speeds, lags)))
+        lag = estimate_lag(_freed(first, log, aircraft), _freed(second, other, aircraft))
     except ValueError as e:
         raise CaseError(
             f"the clocks of `{FOLDER}/{log.file}` and `{FOLDER}/{other.file}` cannot be compared: {e}; give "
             f"clock_offset in the [[log]] of {other.file}"
         ) from None
     return -lag.seconds, f"clock of {other.file} moved by {-lag.seconds:+.2f} s, found from the speeds: {lag.text()}"
+
+
+def _freed(r: Recording, log: Log, aircraft: Aircraft) -> Channel:
+    """The speed of a recording, its lag taken out."""
+    lags = corrections_of(log, aircraft)
+    return replace(r.speed, time=r.speed.time - (lags.pitot_lag if r.get("ias") else lags.receiver_lag))

@@ -109,7 +109,8 @@ def read_nmea(data: bytes, log: Log, place: str) -> Raw:
     """NMEA 0183 sentences: RMC gives time, ground speed and track, GGA the height; others are passed over."""
     import pynmea2
 
-    rows, days, heights, bad, void = [], [], {}, 0, 0
+    rows, days, bad, void = list[tuple[float, float, float]](), [], 0, 0
+    heights: dict[float, list[tuple[int, float]]] = {}
     for line in data.splitlines():
         start = line.find(b"$")
         if start < 0 or line[start + 3 : start + 6] not in (b"RMC", b"GGA"):
@@ -138,8 +139,7 @@ def read_nmea(data: bytes, log: Log, place: str) -> Raw:
     notes.append("altitude is the receiver's height, not pressure altitude")
     table = np.array(rows)
     # A GGA has no date: of those with one time of day the nearest in the file is meant.
-    height = np.array([min(heights.get(t, [(0, math.nan)]), key=lambda h, k=k: abs(h[0] - k))[1]
-                       for k, t in enumerate(table[:, 0].tolist())])  # fmt: skip
+    height = np.array([_nearest(heights.get(t, [(0, math.nan)]), k) for k, t in enumerate(table[:, 0].tolist())])
     values = {"ground_speed": table[:, 1], "track": table[:, 2], "altitude": height}
     time, dated = table[:, 0], bool(np.isfinite(days).all())
     if dated:
@@ -149,6 +149,10 @@ def read_nmea(data: bytes, log: Log, place: str) -> Raw:
         if len(set(np.floor(time / DAY).tolist())) > 1:
             notes.append("the recording passes midnight; the date of each sentence was used")
     return Raw(time, values, notes=notes, of_day=not dated, dated=dated, columns="those of NMEA")
+
+
+def _nearest(heights: list[tuple[int, float]], row: int) -> float:
+    return min(heights, key=lambda h: abs(h[0] - row))[1]
 
 
 def _seconds(stamp) -> float:

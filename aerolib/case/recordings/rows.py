@@ -74,14 +74,11 @@ def with_rows(case, frame, log: Log, recording: Recording, accepted) -> tuple[ob
     headers = {name: c.header for name, c in case.stalls.columns.items()}
     units = {name: c.unit for name, c in case.stalls.columns.items()}
     remarks = set(frame[headers["remarks"]].tolist()) if "remarks" in headers else set()
-    rows, there = [], 0
-    for a in accepted:
-        told = origin(log, recording, a.stall)
-        if told in remarks:
-            there += 1
-            continue
+    rows, told = [], [(a, origin(log, recording, a.stall)) for a in accepted]
+    new = [(a, remark) for a, remark in told if remark not in remarks]
+    for a, remark in new:
         cells = {}
-        for name, value in {**_words(log, a), **_numbers(case, log, a.stall), "remarks": told}.items():
+        for name, value in {**_words(log, a), **_numbers(case, log, a.stall), "remarks": remark}.items():
             if isinstance(value, float):
                 if not math.isfinite(value):
                     continue
@@ -97,11 +94,11 @@ def with_rows(case, frame, log: Log, recording: Recording, accepted) -> tuple[ob
             cells[headers[name]] = value
         rows.append(cells)
     if not rows:
-        return frame, there
+        return frame, len(told)
     columns = list(dict.fromkeys([*frame.columns, *(header for row in rows for header in row)]))
     both = pd.concat([frame, pd.DataFrame(rows)], ignore_index=True).reindex(columns=columns).fillna("")
     both.index = range(2, len(both) + 2)
-    return both, there
+    return both, len(told) - len(new)
 
 
 def _words(log: Log, a: Accepted) -> dict[str, str]:

@@ -53,7 +53,7 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
     text = {headers[wanted[n][0]]: str for n in ("time", "event") if n in wanted}
     parts: dict[str, list[np.ndarray]] = {name: [] for name in wanted}
     odd: dict[str, list[int]] = {}
-    events, rows, clock = [], 0, None
+    events, rows, clock = list[tuple[int, str]](), 0, None
     commas = separator == ";" and re.search(rb"\d,\d", data) is not None
     try:
         # A row with more cells than the header keeps those that have a name.
@@ -68,14 +68,15 @@ def read_table_of_times(data: bytes, log: Log, place: str) -> Raw:
                 if name == "event":
                     events += _events(frame[headers[k]], rows)
                 elif name != "time":
-                    values = _plain(frame[headers[k]], separator, rows, odd.setdefault(headers[k], []))
                     if commas and not pd.api.types.is_numeric_dtype(frame[headers[k]]):
                         _no_two_readings(frame[headers[k]], headers[k], rows, place)
-                    parts[name].append(to_si(values))
+                    parts[name].append(
+                        to_si(_plain(frame[headers[k]], separator, rows, odd.setdefault(headers[k], [])))
+                    )
             rows += len(frame)
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as e:
         raise CaseError(f"{place} cannot be read as a table: {e}; save it as CSV again") from None
-    if not rows:
+    if clock is None:
         raise CaseError(f"{place} has a header and no rows below it; copy it from the recorder again")
     notes = [f"{len(where)} cells of '{header}' are no number, the first in row {where[0] + 1} below the header"
              for header, where in odd.items() if where]  # fmt: skip
@@ -241,13 +242,10 @@ class _Clock:
             return ((stamps - pd.Timestamp(0, tz="UTC")) / pd.Timedelta("1s")).to_numpy(dtype=float)
         if self.plain:
             return self.to_si(pd.to_numeric(texts, errors="coerce").to_numpy(dtype=float))
-        out = np.full(len(texts), np.nan)
-        for k, text in enumerate(texts.tolist()):
-            m = _CLOCK.fullmatch(text)
-            if m:
-                hours, minutes, seconds = m.groups()
-                out[k] = int(hours or 0) * 3600 + int(minutes) * 60 + float(seconds.replace(",", "."))
-        return out
+        parts = texts.str.extract(f"^{_CLOCK.pattern}$")
+        parts[0] = parts[0].fillna("0")
+        hours, minutes, seconds = (pd.to_numeric(parts[k].str.replace(",", ".")) for k in range(3))
+        return (hours * 3600 + minutes * 60 + seconds).to_numpy(dtype=float)
 
 
 def _events(column, rows: int) -> list[tuple[int, str]]:

@@ -74,7 +74,7 @@ class _Fit:
     y: np.ndarray  # (m,) of the runs
     noise: np.ndarray  # (m,) standard uncertainty of each run's own
     legs: np.ndarray  # (m, K) design
-    sources: list[Source]
+    states: list[tuple[str, str]]
     runs: list[Source]
 
 
@@ -307,7 +307,7 @@ def _states(runs: tuple[Run, ...], a: _Airplane) -> tuple[StateCalibration, ...]
 
 
 def _fit(runs: tuple[Run, ...], wanted, a: _Airplane) -> _Fit:
-    sizes, sources = a.sizes, model.sources_of(wanted)
+    sizes = a.sizes
     inner, cas, ias, own = (np.array([getattr(r, n) for r in runs]) for n in ("inner", "cas", "ias", "own"))
     kept = (inner / cas) ** 2
     points = model.Points(
@@ -317,9 +317,9 @@ def _fit(runs: tuple[Run, ...], wanted, a: _Airplane) -> _Fit:
         warmth=np.array([(sizes.thermometer if r.noted else sizes.no_thermometer) / r.temperature for r in runs]),
         powered=np.array([r.power not in IDLE for r in runs], dtype=float),
     )  # fmt: skip
-    legs = model.design(points, sources, a.errors.indicator_scale, sizes, a.stretch)
+    legs = np.column_stack([*model.design(points, wanted, a.errors.indicator_scale, sizes, a.stretch).values()])
     noise = 2.0 * kept * np.hypot(own / cas, sizes.needle / inner)
-    return _Fit(1.0 - kept, noise, legs, sources, [Source(model.LEGS, "state", r.name) for r in runs])
+    return _Fit(1.0 - kept, noise, legs, wanted, [Source(model.LEGS, "state", r.name) for r in runs])
 
 
 def _tabulated(mine: list[Run], weight: float, fit: _Fit, a: _Airplane) -> LiftCorrection:
@@ -334,11 +334,11 @@ def _tabulated(mine: list[Run], weight: float, fit: _Fit, a: _Airplane) -> LiftC
             modification=np.full(len(cl), modification), flap=np.full(len(cl), flap), cl=cl, reading=reading, kept=kept,
             indicator=a.instrument.uncertainty(reading), warmth=none, noted=np.ones(len(cl), bool), powered=none,
         )  # fmt: skip
-        wanted = model.design(here, fit.sources, a.errors.indicator_scale, a.sizes, a.stretch)
-        value, of_sources, of_runs = model.predict(fit.y, fit.noise, fit.legs, wanted)
+        wanted = model.design(here, fit.states, a.errors.indicator_scale, a.sizes, a.stretch)
+        value, of_sources, of_runs = model.predict(fit.y, fit.noise, fit.legs, np.column_stack([*wanted.values()]))
         kept = np.clip(1.0 - value, 0.3, 2.0)
     half = 0.5 / kept
-    parts = dict(zip((*fit.sources, *fit.runs), (half[:, None] * np.hstack([of_sources, of_runs])).T))
+    parts = dict(zip((*wanted, *fit.runs), (half[:, None] * np.hstack([of_sources, of_runs])).T))
     # Port and tube are the same at every flap setting: what lies beyond the legs is one error for one modification.
     beyond = a.sizes.extension * a.stretch * np.maximum(GRID / slowest - 1.0, 0.0)
     parts[Source(model.EXTENSION, "state", modification)] = half * beyond
@@ -348,7 +348,7 @@ def _tabulated(mine: list[Run], weight: float, fit: _Fit, a: _Airplane) -> LiftC
                           {s: p[order] for s, p in parts.items() if np.max(np.abs(p)) > 1e-5})  # fmt: skip
 
 
-def _state(state, mine: list[Run], correction, a: _Airplane, keep: bool = False) -> StateCalibration:
+def _state(state: tuple[str, str], mine: list[Run], correction, a: _Airplane, keep: bool = False) -> StateCalibration:
     """One state at its stall; `keep`: beyond its reach the correction stays, the assumed error about it."""
     slowest, own = max(mine, key=lambda r: r.cl), mine[0].state == state
     notes = [] if own else [

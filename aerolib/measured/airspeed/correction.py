@@ -59,9 +59,13 @@ def airspeed_of_pressure(pressure_difference):
 
     Valid range: subsonic. Source: SFTE Reference Handbook 2013, ch. 4.
     """
-    q = np.asarray(pressure_difference, dtype=float)
-    rise = (q / isa.PRESSURE_0 + 1.0) ** (1.0 / _EXPONENT) - 1.0
-    return np.sqrt(2 * _EXPONENT * isa.PRESSURE_0 / isa.DENSITY_0 * rise)
+    return _speed(np.asarray(pressure_difference, dtype=float), isa.PRESSURE_0)
+
+
+def _speed(impact, static):
+    """Speed [m/s] at the density of sea level that an impact pressure [Pa] means at a static pressure [Pa]."""
+    rise = (impact / static + 1.0) ** (1.0 / _EXPONENT) - 1.0
+    return np.sqrt(2 * _EXPONENT * static / isa.DENSITY_0 * rise)
 
 
 @in_range()
@@ -81,9 +85,7 @@ def equivalent_airspeed(calibrated_airspeed, pressure_altitude=0.0):
 
     Valid range: subsonic, below 11 km. Source: SFTE Reference Handbook 2013, ch. 4.
     """
-    p = isa.pressure(pressure_altitude)
-    ratio = (impact_pressure(calibrated_airspeed) / p + 1.0) ** (1.0 / _EXPONENT) - 1.0
-    return np.sqrt(2 * _EXPONENT * (p / isa.DENSITY_0) * ratio)
+    return _speed(impact_pressure(calibrated_airspeed), isa.pressure(pressure_altitude))
 
 
 @in_range()
@@ -156,8 +158,27 @@ def indicated(calibrated, correction, instrument, lift):
     return instrument.reading(correction.at(lift).reading(calibrated))
 
 
+class _Correction:
+    """What both kinds of correction do alike."""
+
+    by_lift = False
+
+    def at(self, lift):
+        """The same correction for readings taken at this lift [N], float or array; one kind knows the reading only."""
+        return replace(self, lift=lift) if self.by_lift else self  # type: ignore[type-var]
+
+    def corrected(self, reading):
+        """The airspeed [m/s] of a reading [m/s], array or float in."""
+        raise NotImplementedError
+
+    def slope(self, reading, step: float = 0.01):
+        """d(corrected)/d(reading) [-] at a reading [m/s], lift held: 1 outside the points."""
+        reading = np.asarray(reading, dtype=float)
+        return (self.corrected(reading + step) - self.corrected(reading - step)) / (2 * step)
+
+
 @dataclass(frozen=True)
-class SpeedCorrection:
+class SpeedCorrection(_Correction):
     """What to add to an airspeed reading, over the reading, and how well that is known.
 
     Between the points it is a straight line; outside them the last value is held, and its standard
@@ -188,12 +209,6 @@ class SpeedCorrection:
         if np.any(np.diff(self.ias + self.add) <= 0):
             raise ValueError("a speed correction that makes a faster reading the slower airspeed cannot be used")
 
-    by_lift = False
-
-    def at(self, lift):
-        """The same correction for every lift [N]: this kind knows the reading only."""
-        return self
-
     def corrected(self, reading):
         """Reading plus correction [m/s], array or float [m/s] in."""
         return np.asarray(reading, dtype=float) + np.interp(reading, self.ias, self.add)
@@ -207,12 +222,6 @@ class SpeedCorrection:
         """Source -> what one standard deviation of it does to ln of the speed [-] at a reading [m/s]."""
         return {source: np.full(np.shape(reading), part) for source, part in self.parts.items()}
 
-    def slope(self, reading):
-        """d(corrected)/d(reading) [-] at a reading [m/s]: 1 outside the points."""
-        reading = np.asarray(reading, dtype=float)
-        step = 0.01
-        return (self.corrected(reading + step) - self.corrected(reading - step)) / (2 * step)
-
     def uncertainty(self, reading):
         """Standard uncertainty [m/s] of the correction at a reading [m/s]."""
         reading = np.asarray(reading, dtype=float)
@@ -223,7 +232,7 @@ class SpeedCorrection:
 
 
 @dataclass(frozen=True)
-class LiftCorrection:
+class LiftCorrection(_Correction):
     """The correction as a ratio over what the reading makes of the lift coefficient, with its named error sources.
 
     V = reading * ratio(reading / sqrt(lift)): the error is one of pressure, (p_s - p) / q, and follows the angle of
@@ -243,10 +252,6 @@ class LiftCorrection:
         if np.any(np.diff(self.key) <= 0.0) or np.any(np.diff(self.key * self.ratio) <= 0.0):
             raise ValueError("a speed correction that makes a faster reading the slower airspeed cannot be used")
 
-    def at(self, lift):
-        """The same correction for readings taken at this lift [N], float or array."""
-        return replace(self, lift=lift)
-
     def _key(self, reading):
         return np.asarray(reading, dtype=float) / np.sqrt(self.lift)
 
@@ -258,12 +263,6 @@ class LiftCorrection:
         """The reading [m/s] whose corrected value is `corrected` [m/s]."""
         c = np.asarray(corrected, dtype=float)
         return c / np.interp(self._key(c), self.key * self.ratio, self.ratio)
-
-    def slope(self, reading):
-        """d(corrected)/d(reading) [-] at a reading [m/s], lift held."""
-        reading = np.asarray(reading, dtype=float)
-        step = 0.01
-        return (self.corrected(reading + step) - self.corrected(reading - step)) / (2 * step)
 
     def parts_at(self, reading):
         """Source -> what one standard deviation of it does to ln of the speed [-] at a reading [m/s]."""

@@ -59,13 +59,13 @@ class Points:
     powered: np.ndarray  # 1 where flown with another power than a stall, else 0
 
 
-def design(p: Points, sources, scale: float, sizes: CalibrationSizes, stretch: float):
-    """What one standard deviation of every source does to y [-] at every point (n, K).
+def design(p: Points, states, scale: float, sizes: CalibrationSizes, stretch: float) -> dict[Source, np.ndarray]:
+    """What one standard deviation of every source does to y [-] at every point, the sources independent of each other.
 
     Parameters
     ----------
     p : Points [SI]
-    sources : list of Source [-]
+    states : list of (modification, flap) [-]
     scale : float [-]
         Relative standard uncertainty of the indicator's scale.
     sizes : CalibrationSizes [SI]
@@ -74,38 +74,22 @@ def design(p: Points, sources, scale: float, sizes: CalibrationSizes, stretch: f
 
     Returns
     -------
-    array (n, K) [-]
+    dict of array (n,) [-]
+        By source; drawn intervals follow this order.
     """
-    out = np.zeros((len(p.cl), len(sources)))
-    powers = np.vstack([np.ones_like(p.cl), p.cl - 1.0, (p.cl - 1.0) ** 2])
-    for k, s in enumerate(sources):
-        if s == SCALE:
-            out[:, k] = -2.0 * p.kept * scale
-        elif s == INDICATOR:
-            out[:, k] = -2.0 * p.kept * p.indicator / p.reading
-        elif s == THERMOMETER:
-            out[:, k] = p.noted * p.kept * p.warmth  # V goes with the root of the temperature
-        elif s.name == UNNOTED:
-            out[:, k] = ~p.noted * (p.modification == s.label) * p.kept * p.warmth
-        elif s.name == OPEN:
-            flap, modification, term = s.label.rsplit(" | ", 2)
-            here = (p.flap == flap) & ((p.modification == modification) | (modification == "all"))
-            if term == "power":
-                out[:, k] = here * p.powered * sizes.power
-            else:
-                size = sizes.common if modification == "all" else sizes.own
-                out[:, k] = here * stretch * size[TERMS.index(term)] * powers[TERMS.index(term)]
-    return out
-
-
-def sources_of(states) -> list[Source]:
-    """The sources of a list of states (modification, flap), independent of each other [-]."""
-    out = [SCALE, INDICATOR, THERMOMETER]
-    out += [Source(UNNOTED, "state", m) for m in dict.fromkeys(m for m, _ in states)]
-    for flap in dict.fromkeys(f for _, f in states):
-        out += [Source(OPEN, "state", f"{flap} | all | {t}") for t in TERMS]
-    for modification, flap in states:
-        out += [Source(OPEN, "state", f"{flap} | {modification} | {t}") for t in (*TERMS, "power")]
+    warmth = p.kept * p.warmth  # V goes with the root of the temperature
+    out = {SCALE: -2.0 * p.kept * scale, INDICATOR: -2.0 * p.kept * p.indicator / p.reading,
+           THERMOMETER: p.noted * warmth}  # fmt: skip
+    for m in dict.fromkeys(m for m, _ in states):
+        out[Source(UNNOTED, "state", m)] = ~p.noted * (p.modification == m) * warmth
+    powers = (np.ones_like(p.cl), p.cl - 1.0, (p.cl - 1.0) ** 2)
+    shared = [("all", f) for f in dict.fromkeys(f for _, f in states)]
+    for m, flap in [*shared, *states]:
+        here = (p.flap == flap) & ((p.modification == m) | (m == "all"))
+        for term, size, power in zip(TERMS, sizes.common if m == "all" else sizes.own, powers):
+            out[Source(OPEN, "state", f"{flap} | {m} | {term}")] = here * stretch * size * power
+        if m != "all":
+            out[Source(OPEN, "state", f"{flap} | {m} | power")] = here * p.powered * sizes.power
     return out
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from aerolib.estimate import K95
 from aerolib.measured.airspeed.circle import Circle
 from aerolib.measured.airspeed.correction import LiftCorrection
 from aerolib.measured.airspeed.doubts import MisreadLeg, UnitDoubt
@@ -73,6 +74,14 @@ class StateCalibration:
         """'after, clean'."""
         return joined(*self.state)
 
+    @property
+    def interval95(self) -> tuple[float, float] | None:
+        """Of `at_stall` [m/s]."""
+        if self.at_stall is None or self.standard_uncertainty is None:
+            return None
+        half = K95 * self.standard_uncertainty
+        return self.at_stall - half, self.at_stall + half
+
 
 @dataclass(frozen=True)
 class AirspeedCalibration:
@@ -100,7 +109,8 @@ class AirspeedCalibration:
     def sentences(self) -> list[str]:
         """What a reader must know beside the table."""
         out = [f"left out: {r}" for r in (*self.refused, *self.misread)]
-        out += [f"{x.name}: {note}" for x in (*self.runs, *self.states) for note in x.notes]
+        both: tuple[Run | StateCalibration, ...] = (*self.runs, *self.states)
+        out += [f"{x.name}: {note}" for x in both for note in x.notes]
         return [*out, *self.asked(), *self.unlike(), *self.notes]
 
     def asked(self) -> list[str]:
@@ -117,13 +127,14 @@ class AirspeedCalibration:
 
     def leaning(self, before: str, after: str) -> dict[str, str]:
         """Flap setting -> why a change of CLmax between two modifications leans on its correction alone."""
-        by = {s.state: s for s in self.states if s.origin == "legs" and s.at_stall is not None}
+        by = {s.state: (s.at_stall, s.standard_uncertainty) for s in self.states
+              if s.origin == "legs" and s.at_stall is not None and s.standard_uncertainty is not None}  # fmt: skip
         flaps = [f for m, f in by if m == before and (after, f) in by]
-        change = {f: by[after, f].at_stall - by[before, f].at_stall for f in flaps}
+        change = {f: by[after, f][0] - by[before, f][0] for f in flaps}
         out = {}
         for f in flaps:
             others = [change[x] for x in flaps if x != f]
-            u = math.hypot(*(by[m, f].standard_uncertainty for m in (before, after)))
+            u = math.hypot(by[before, f][1], by[after, f][1])
             if len(others) > 1 and min(abs(change[f] - x) for x in others) > 2.0 * u:
                 out[f] = (
                     f"the airspeed correction at the stall changed by {knots(change[f]):+.1f} kt from {before} to "

@@ -70,6 +70,14 @@ class Recording:
         """A channel, None where it was not recorded."""
         return self.channels.get(name)
 
+    @property
+    def speed(self) -> Channel:
+        """The airspeed, else the ground speed; ValueError where neither was recorded."""
+        found = self.get("ias") or self.get("ground_speed")
+        if found is None:
+            raise ValueError("neither an indicated airspeed nor a ground speed was recorded: no stall can be found")
+        return found
+
 
 @dataclass(frozen=True)
 class Corrections:

@@ -38,9 +38,8 @@ def turned(recording: Recording, start: float, end: float) -> float | None:
     for name in ("heading", "track"):
         c = recording.get(name)
         if c is not None:
-            values = c.between(start, end)[1]
-            if len(values) >= 2:
-                way = np.unwrap(values)
+            way = np.unwrap(c.between(start, end)[1])
+            if len(way) >= 2:
                 # Thirds against each other: a single odd reading of a track at low speed is no turn.
                 third = max(1, len(way) // 3)
                 share = (len(way) - third) / max(len(way) - 1, 1)
@@ -70,9 +69,8 @@ def break_signs(recording: Recording, time: float) -> tuple[str, ...]:
         signs.append("noted")
     for name, sign, drop in (("normal_g", "load factor fell", _g_drop), ("pitch", "nose fell", _nose_drop)):
         c = recording.get(name)
-        if c is not None and c.interval <= 1.0:
-            if drop(c, start, end):
-                signs.append(sign)
+        if c is not None and c.interval <= 1.0 and drop(c, start, end):
+            signs.append(sign)
     c = recording.get("altitude")
     if c is not None:
         reach = max(3.0, 2.0 * c.interval)
@@ -84,36 +82,27 @@ def break_signs(recording: Recording, time: float) -> tuple[str, ...]:
     return tuple(signs)
 
 
-def _even(c: Channel, start: float, end: float):
-    """A piece of a channel at even steps of 0.1 s or its own, a mean of three tenths of a second each."""
+def _even(c: Channel, start: float, end: float, within: float) -> tuple[np.ndarray, int]:
+    """A piece of a channel at even steps of 0.1 s or its own, smoothed over 0.3 s; how many steps `within` [s] is.
+
+    Empty where too little was recorded.
+    """
     step = max(0.1, c.interval)
     t = np.arange(start, end, step)
     times, values = c.between(start - step, end + step)
     if len(values) < 4 or times[0] > start + 1.0:
-        return None, None
-    v = np.interp(t, times, values)
+        return np.zeros(0), 1
     wide = max(1, round(0.3 / step))
-    return t, np.convolve(np.pad(v, wide // 2, mode="edge"), np.ones(wide) / wide, "valid")[: len(t)]
+    v = np.pad(np.interp(t, times, values), wide // 2, mode="edge")
+    return np.convolve(v, np.ones(wide) / wide, "valid")[: len(t)], max(1, round(within / (t[1] - t[0])))
 
 
 def _g_drop(c: Channel, start: float, end: float) -> bool:
-    t, n = _even(c, start, end)
-    if t is None:
-        return False
-    wide = max(1, round(1.0 / (t[1] - t[0])))
-    for k in range(len(t) - 1):
-        highest = min(1.0, float(np.max(n[max(0, k - wide) : k + 1])))
-        if np.min(n[k : k + wide + 1]) < highest - G_DROP:
-            return True
-    return False
+    n, wide = _even(c, start, end, 1.0)
+    return any(np.min(n[k : k + wide + 1]) < min(1.0, np.max(n[max(0, k - wide) : k + 1])) - G_DROP
+               for k in range(len(n) - 1))  # fmt: skip
 
 
 def _nose_drop(c: Channel, start: float, end: float) -> bool:
-    t, pitch = _even(c, start, end + NOSE_WITHIN)
-    if t is None:
-        return False
-    wide = max(1, round(NOSE_WITHIN / (t[1] - t[0])))
-    for k in range(len(t) - wide):
-        if pitch[k] - pitch[k + wide] > NOSE_DROP:
-            return True
-    return False
+    pitch, wide = _even(c, start, end + NOSE_WITHIN, NOSE_WITHIN)
+    return bool(np.any(pitch[:-wide] - pitch[wide:] > NOSE_DROP))

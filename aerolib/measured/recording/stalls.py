@@ -8,6 +8,7 @@ flight has no lowest speed, a turn has bank or turns, a spin goes on turning: ea
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -41,7 +42,7 @@ class _Air:
     speed: Channel
     grid: Grid
     cas: np.ndarray  # (n,) on the grid
-    to_cas: object
+    to_cas: Callable[[np.ndarray], np.ndarray]
     has_airspeed: bool
     corrections: Corrections
 
@@ -96,11 +97,11 @@ def find_stalls(recording, corrections=None, to_cas=None) -> StallsFound:
 def _air(recording: Recording, corrections: Corrections | None, to_cas) -> _Air:
     corrections = corrections or Corrections()
     r = corrected(recording, corrections)
-    has_airspeed = r.get("ias") is not None and len(r.get("ias").time) >= 8
-    speed = r.get("ias" if has_airspeed else "ground_speed")
-    if speed is None:
-        raise ValueError("neither an indicated airspeed nor a ground speed was recorded: no stall can be found")
-    grid, to_cas = on_grid(speed), to_cas if has_airspeed and to_cas is not None else np.array
+    ias, speed = r.get("ias"), r.speed
+    if ias is not None and len(ias.time) < 8:
+        speed = r.get("ground_speed") or ias
+    has_airspeed, grid = speed is ias, on_grid(speed)
+    to_cas = to_cas if has_airspeed and to_cas is not None else np.array
     return _Air(r, speed, grid, np.asarray(to_cas(grid.speed), dtype=float), to_cas, has_airspeed, corrections)
 
 

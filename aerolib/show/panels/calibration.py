@@ -11,7 +11,7 @@ import numpy as np
 from aerolib.case.legs import FILE, USUAL_HEADER
 from aerolib.measured.airspeed import fit_circle
 from aerolib.measured.airspeed.results import AirspeedCalibration
-from aerolib.show.calibration_figure import circle_picture, correction_picture
+from aerolib.show.figures.calibration import circle_picture, correction_picture
 from aerolib.show.finding import Column, Finding, Table
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
 from aerolib.show.render import body_html, reader_of, shown, table_html, tag, words

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import ipywidgets as w
@@ -16,12 +17,12 @@ from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE
 from aerolib.estimate import K95
 from aerolib.measured.recording import airspeed_from_ground, measure_at
-from aerolib.measured.recording.channels import estimate_lag, horizontal_airspeed, mounting_angle
+from aerolib.measured.recording.channels import Channel, estimate_lag, horizontal_airspeed, mounting_angle
 from aerolib.measured.recording.results import FoundStall
 from aerolib.measured.stalls import ENDINGS
+from aerolib.show.figures.recording import overview_picture, stall_picture
 from aerolib.show.finding import Finding, Quantity, Sentence, Steps
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded, slider
-from aerolib.show.recording_figure import overview_picture, stall_picture
 from aerolib.show.render import body_html, listed, reader_of, shown, table_html, tag, unit_of, words
 from aerolib.show.sections.recordings import CAUTIONS, METHOD, TITLE, ground_speed_sentence, stalls_table
 from aerolib.study import Study
@@ -44,12 +45,13 @@ class Approach:
 class RecordingPanel(Panel):
     """A recording chosen, its approaches in a table and a picture, one drawn large with what the reader says of it."""
 
+    recorded: Recorded  # of the file chosen
+
     def __init__(self, study: Study):
         super().__init__()
         self.study, self.reader = study, reader_of(study.dial_unit)
         self.frame, self._digest = study.case.stalls.frame, study.case.digests[FILE]
         self.known = [c.name for c in study.aircraft.configuration]
-        self.recorded: Recorded | None = None
         self.approaches: list[Approach] = []
         self._filling = False
         self._make()
@@ -186,25 +188,20 @@ class RecordingPanel(Panel):
 
     def _besides(self):
         """What the recording says beside its stalls: lag, mounting angle, the stall speed from ground velocities."""
-        r, get = self.recorded, self.recorded.recording.get
-        for part, needed in (
-            (self._lag, get("ias") and get("ground_speed")), (self._tilt, get("normal_g")),
-            (lambda: ground_speed_sentence(airspeed_from_ground(r.found.stalls)), get("ground_speed")),
-        ):  # fmt: skip
-            if needed:
-                try:
-                    yield part()
-                except ValueError as e:
-                    yield f"{'Lag of the receiver' if part == self._lag else 'From ground velocities alone'}: {e}."
+        stalls, get = self.recorded.found.stalls, self.recorded.recording.get
+        ias, ground, up = (get(name) for name in ("ias", "ground_speed", "normal_g"))
+        if ias and ground:
+            yield _or_why("Lag of the receiver", lambda: self._lag(ias, ground))
+        if up:
+            yield self._tilt(up)
+        if ground:
+            yield _or_why("From ground velocities alone", lambda: ground_speed_sentence(airspeed_from_ground(stalls)))
 
-    def _lag(self) -> str:
-        get, c = self.recorded.recording.get, self.recorded.corrections
+    def _lag(self, ias: Channel, ground: Channel) -> str:
+        height, c = self.recorded.recording.get("altitude"), self.recorded.corrections
         straight = [(s.time - 25.0, s.time + 8.0) for s in self.recorded.found.stalls]
-        height = get("altitude")
-        speed = get("ias") if height is None else horizontal_airspeed(get("ias"), height)
-        lag = estimate_lag(speed, get("ground_speed"), 5.0, straight)
-        taken = c.receiver_lag - c.pitot_lag
-        u = np.hypot(c.receiver_lag_uncertainty, c.pitot_lag_uncertainty)
+        lag = estimate_lag(ias if height is None else horizontal_airspeed(ias, height), ground, 5.0, straight)
+        taken, u = c.receiver_lag - c.pitot_lag, np.hypot(c.receiver_lag_uncertainty, c.pitot_lag_uncertainty)
         apart = abs(lag.seconds - taken) > 2.0 * np.hypot(u, lag.standard_uncertainty)
         verdict = "do not agree; look at receiver_lag, pitot_lag and clock_offset" if apart else "agree"
         return (
@@ -212,24 +209,24 @@ class RecordingPanel(Panel):
             f"{taken:+.2f} s (standard uncertainty {u:.2f} s): these {verdict}."
         )
 
-    def _tilt(self) -> Sentence:
+    def _tilt(self, up: Channel) -> Sentence:
         """The sensor's mounting angle, from standing on the wheels where that was recorded."""
         get, c, gear = self.recorded.recording.get, self.recorded.corrections, self.study.aircraft.gear
-        speed, up, forward = get("ground_speed") or get("ias"), get("normal_g"), get("forward_g")
+        forward = get("forward_g")
         angle = gear.ground_angle if gear.ground_angle_loaded is None else gear.ground_angle_loaded
         told = "Mounting angle taken: {taken} ± {within}; a degree is 1.7 % of g on the forward axis."
         slots = {"taken": Quantity(c.mounting_angle, "angle"),
                  "within": Quantity(K95 * c.mounting_angle_uncertainty, "angle")}  # fmt: skip
-        if forward is None or angle is None:
-            return Sentence(told, slots)
-        still = np.interp(up.time, speed.time, speed.value) < STANDING
-        if up.interval * still.sum() < STANDING_FOR:
-            more = " Record ten seconds standing with the engine off, and it can be found."
-            return Sentence(told + more, slots)
-        ahead = np.interp(up.time, forward.time, forward.value)
-        found = Quantity(mounting_angle(up.value[still], ahead[still], angle), "angle")
-        more = " Standing on its wheels it reads {found}, with the ground angle of [gear]."
-        return Sentence(told + more, {**slots, "found": found})
+        if forward is not None and angle is not None:
+            slow = get("ground_speed") or self.recorded.recording.speed
+            still = np.interp(up.time, slow.time, slow.value) < STANDING
+            if up.interval * still.sum() < STANDING_FOR:
+                told += " Record ten seconds standing with the engine off, and it can be found."
+            else:
+                ahead = np.interp(up.time, forward.time, forward.value)
+                slots["found"] = Quantity(mounting_angle(up.value[still], ahead[still], angle), "angle")
+                told += " Standing on its wheels it reads {found}, with the ground angle of [gear]."
+        return Sentence(told, slots)
 
     # --- joining the stall table ----------------------------------------------------------------------
     def _joined(self):
@@ -269,3 +266,10 @@ class RecordingPanel(Panel):
             text += f"; {there} of the accepted stood there already"
         held = from_file(self.frame, self.study.stalls.columns, self.recorded.log.file)
         self.status.value = words(text + (f"; the stall table now holds {held} of this recording" if held else ""))
+
+
+def _or_why(what: str, part: Callable[[], Sentence | str]) -> Sentence | str:
+    try:
+        return part()
+    except ValueError as e:
+        return f"{what}: {e}."

@@ -8,8 +8,8 @@ from aerolib.case.aircraft import flaps_of
 from aerolib.estimate import K95
 from aerolib.measured.airspeed.results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.stalls.advice import next_steps
-from aerolib.show.calibration_figure import correction_picture
 from aerolib.show.data import pair, plain
+from aerolib.show.figures.calibration import correction_picture
 from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Steps, Table, quantity
 from aerolib.study import Study
 from aerolib.units import knots
@@ -80,9 +80,11 @@ def circle_slots(circle) -> dict[str, Quantity | Sentence]:
 
 
 def _without_legs(study: Study) -> str:
-    items = [i for i in study.reduction.items if i.clmax is not None and i.power == "idle"]
-    worst = max(items, key=lambda i: i.clmax.standard_uncertainty / i.clmax.value, default=None)
-    steps = [] if worst is None else [s for s in map(str, next_steps(worst)) if "airspeed" in s or "calibrat" in s]
+    items = study.reduction.items
+    widths = [(i.clmax.standard_uncertainty / i.clmax.value, -k) for k, i in enumerate(items)
+              if i.clmax is not None and i.power == "idle"]  # fmt: skip
+    told = map(str, next_steps(items[-max(widths)[1]])) if widths else ()
+    steps = [s for s in told if "airspeed" in s or "calibrat" in s]
     return (
         "No `airspeed_legs.csv`: the instrument and position correction is the owner's table, or none, within an "
         "assumed error. Workbook 04 tells how an hour of legs is flown."
@@ -95,10 +97,10 @@ def _ends(value: float, standard_uncertainty: float) -> tuple[float, float]:
 
 
 def _state(s: StateCalibration, assumed: float) -> tuple:
-    add, u = (0.0, assumed) if s.at_stall is None else (s.at_stall, s.standard_uncertainty)
     return (
         s.modification, s.flap, quantity(s.reading, "speed_on_dial", unknown="-"),
-        Quantity(add, "change_on_dial", _ends(add, u)), quantity(s.extension, "factor", unknown="-"),
+        Quantity(s.at_stall or 0.0, "change_on_dial", s.interval95 or _ends(0.0, assumed)),
+        quantity(s.extension, "factor", unknown="-"),
         quantity(s.slowest, "speed_on_dial", unknown="-"), str(s.runs), s.origin,
     )  # fmt: skip
 
@@ -118,7 +120,7 @@ def _data(s: StateCalibration) -> dict:
         "modification": s.modification, "flap": s.flap, "origin": s.origin, "runs": s.runs,
         "indicated_at_stall_kt": _kt(s.reading), "correction_at_stall_kt": _kt(s.at_stall),
         "standard_uncertainty_kt": _kt(s.standard_uncertainty),
-        "interval95_kt": None if s.at_stall is None else pair(_ends(s.at_stall, s.standard_uncertainty), _kt),
+        "interval95_kt": pair(s.interval95, _kt),
         "extension": plain(s.extension, 4), "slowest_run_indicated_kt": _kt(s.slowest), "notes": list(s.notes),
     }  # fmt: skip
 

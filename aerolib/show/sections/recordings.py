@@ -10,7 +10,7 @@ from aerolib.case.recordings import FOLDER, from_file
 from aerolib.estimate import K95
 from aerolib.measured.recording.ground import GroundStallSpeed
 from aerolib.measured.recording.results import FoundStall
-from aerolib.show.finding import Column, Finding, Quantity, Sentence, Table
+from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Table
 from aerolib.study import Study
 from aerolib.study.recordings import recorded
 
@@ -37,7 +37,7 @@ def finding(study: Study) -> Finding | None:
     logs = [log for log in study.aircraft.log if log.goes_with is None]
     if not logs:
         return None
-    data, rows, told = [], [], []
+    data, rows, told = [], [], list[str]()
     for log in logs:
         try:
             found = recorded(study, log.file).found
@@ -51,7 +51,7 @@ def finding(study: Study) -> Finding | None:
         data.append({"recording": log.file, "modification": log.modification, "configuration": log.configuration,
                      "found": len(found.stalls), "refused": len(refused), "on_the_card": there})  # fmt: skip
     rule = "Found by the rules of workbook 05; a stall counts only once it was looked at there and accepted."
-    parts = (Table(HEAD, tuple(rows)), *told, rule)
+    parts: tuple[Part, ...] = (Table(HEAD, tuple(rows)), *told, rule)
     return Finding("recordings", TITLE, (), parts, CAUTIONS, data={"recordings": data or None})
 
 

@@ -10,7 +10,19 @@ from aerolib.atmosphere import GRAVITY
 from aerolib.estimate import K95
 from aerolib.measured.airspeed.circle import Circle
 from aerolib.measured.airspeed.results import ASSUMED, AirspeedCalibration
-from aerolib.show.pictures import BLACK, BLUE, GREY, ORANGE, VERMILION, Picture, finish, new_figure, own_style, plain
+from aerolib.show.pictures import (
+    BLACK,
+    BLUE,
+    GREY,
+    ORANGE,
+    VERMILION,
+    Picture,
+    finish,
+    framed,
+    new_figure,
+    own_style,
+    plain,
+)
 from aerolib.units import knots, on_dial, unit
 
 
@@ -52,15 +64,9 @@ def circle_picture(ground_speed, track, circle: Circle, title: str = "") -> Pict
                   va="center", textcoords="offset points")  # fmt: skip
     axes.margins(0.12)
     axes.set_aspect("equal")
-    axes.set_xlabel("ground velocity, east [kt]")
-    axes.set_ylabel("ground velocity, north [kt]")
-    axes.grid(color="0.92")
-    axes.set_axisbelow(True)
-    axes.set_title(plain(title), fontsize=10)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    framed(axes, "ground velocity, east [kt]", "ground velocity, north [kt]").set_title(plain(title), fontsize=10)
     caption = (
-        "Every dot is the ground velocity of one leg. Flown at one airspeed they lie on a circle: its centre is the "
+        "Every dot is the ground velocity of one leg. Flown at one airspeed they lie on a circle: its center is the "
         f"wind, its radius the true airspeed, {radius:.1f} kt. A dot off the circle is a leg that does not fit."
     )
     words = (
@@ -89,23 +95,16 @@ def correction_picture(found: AirspeedCalibration, dial_unit: str = "kt", most: 
     order = list(dict.fromkeys(s.modification for s in found.states))
     figure = new_figure(8.2, 3.6)
     width = 0.9 / len(flaps)
-    panes = []
+    panes: list = []
     for k, flap in enumerate(flaps):
         axes = figure.add_axes((0.08 + k * width, 0.16, width - 0.03, 0.66), sharey=panes[0] if panes else None)
         panes.append(axes)
         for s in (s for s in found.states if s.flap == flap):
             _state(axes, found, s, order.index(s.modification), unit(dial_unit, "speed").from_si)
         axes.axhline(0.0, color=BLACK, lw=0.8)
-        axes.set_title(plain(flap), fontsize=10)
-        axes.set_xlabel(f"indicated [{dial_unit}]")
-        axes.grid(color="0.92")
-        axes.set_axisbelow(True)
-        if k == 0:
-            axes.set_ylabel(f"calibrated minus indicated [{dial_unit}]")
-        else:
-            axes.tick_params(labelleft=False)
-        for side in ("top", "right"):
-            axes.spines[side].set_visible(False)
+        y = "" if k else f"calibrated minus indicated [{dial_unit}]"
+        framed(axes, f"indicated [{dial_unit}]", y).set_title(plain(flap), fontsize=10)
+        axes.tick_params(labelleft=k == 0)
     handles = dict(zip(*reversed(panes[0].get_legend_handles_labels())))
     figure.legend(handles.values(), handles.keys(), loc="upper center", ncols=4, fontsize=9, frameon=False)
     caption = (

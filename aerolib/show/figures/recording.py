@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
 from aerolib.estimate import K95
-from aerolib.measured.recording.channels import Corrections, Recording, corrected
+from aerolib.measured.recording.channels import Channel, Corrections, Recording, corrected
 from aerolib.measured.recording.results import FoundStall, StallsFound
 from aerolib.show.pictures import (
     BLACK,
@@ -18,6 +19,7 @@ from aerolib.show.pictures import (
     VERMILION,
     Picture,
     finish,
+    framed,
     new_figure,
     own_style,
     plain,
@@ -41,14 +43,6 @@ def _thin(t, v):
     return t[low], v[low]
 
 
-def _tidied(axes, label: str):
-    axes.set_ylabel(label, fontsize=9)
-    axes.grid(color="0.92", linewidth=0.8)
-    axes.tick_params(labelsize=8.5)
-    axes.spines[["top", "right"]].set_visible(False)
-    return axes
-
-
 @own_style()
 def overview_picture(recording: Recording, found: StallsFound, verdicts, chosen: int | None, dial: str) -> Picture:
     """Speed and height over the whole recording, every approach marked with its number.
@@ -69,11 +63,10 @@ def overview_picture(recording: Recording, found: StallsFound, verdicts, chosen:
     Picture [-]
     """
     figure, handles = new_figure(8.2, 3.4), {}
-    speed, height = recording.get("ias") or recording.get("ground_speed"), recording.get("altitude")
+    speed, height = recording.speed, recording.get("altitude")
     start, name = float(speed.time[0]), "indicated airspeed" if found.has_airspeed else "ground speed"
     shown = unit(dial, "speed").from_si
-    top = _tidied(figure.add_axes((0.08, 0.15, 0.9, 0.7) if height is None else (0.08, 0.42, 0.9, 0.44)),
-                  f"{name} [{dial}]")  # fmt: skip
+    top = figure.add_axes((0.08, 0.15, 0.9, 0.7) if height is None else (0.08, 0.42, 0.9, 0.44))
     t, v = _thin(speed.time, speed.value)
     top.plot((t - start) / 60.0, shown(v), color=GREY, lw=0.9)
     for k, (s, verdict) in enumerate(zip(found.items, verdicts)):
@@ -86,13 +79,13 @@ def overview_picture(recording: Recording, found: StallsFound, verdicts, chosen:
         top.annotate(str(k + 1), (x, y), (0, -17), textcoords="offset points", ha="center", fontsize=9)
     low, high = shown(float(np.min(v))), shown(float(np.max(v)))
     top.set_ylim(low - 0.28 * (high - low) - 1.0, high + 0.06 * (high - low))
-    bottom = top
+    clock = "time from the beginning of the recording [min]"
+    framed(top, clock if height is None else "", f"{name} [{dial}]", 9.0)
     if height is not None:
-        bottom = _tidied(figure.add_axes((0.08, 0.14, 0.9, 0.22), sharex=top), "height [ft]")
+        bottom = framed(figure.add_axes((0.08, 0.14, 0.9, 0.22), sharex=top), clock, "height [ft]", 9.0)
         t, h = _thin(height.time, height.value)
         bottom.plot((t - start) / 60.0, from_si(h, "ft", "altitude"), color=GREEN, lw=0.9)
         top.tick_params(labelbottom=False)
-    bottom.set_xlabel("time from the beginning of the recording [min]", fontsize=9)
     if handles:
         figure.legend(handles=list(handles.values()), loc="upper center", ncols=4, frameon=False, fontsize=9)
     told = ", ".join(f"{verdicts.count(v)} {v}" for v in LOOKS if v in verdicts) or "nothing found"
@@ -125,25 +118,25 @@ def stall_picture(recording: Recording, corrections: Corrections, stall: FoundSt
     """
     r, entered = corrected(recording, corrections), math.isfinite(stall.entry_start)
     start, end = (stall.entry_start if entered else stall.time - 8.0) - 3.0, stall.time + 10.0
-    speed, name = ("ias", "IAS") if r.get("ias") else ("ground_speed", "ground speed")
-    panes = [
-        (r.get(speed), f"{name} [{dial}]", BLUE, unit(dial, "speed").from_si),
+    wanted: tuple[tuple[Channel | None, str, str, Callable], ...] = (
+        (r.speed, f"{'IAS' if r.get('ias') else 'ground speed'} [{dial}]", BLUE, unit(dial, "speed").from_si),
         (r.get("normal_g"), "load factor [-]", ORANGE, np.array),
         (r.get("altitude"), "height [ft]", GREEN, unit("ft", "altitude").from_si),
-    ]
-    panes = [p for p in panes if p[0] is not None]
+    )
+    panes = [(c, label, colour, shown) for c, label, colour, shown in wanted if c is not None]
     figure = new_figure(8.2, 1.5 + 1.05 * len(panes))
     each = (0.80 if len(panes) > 1 else 0.74) / (len(panes) + 1)  # the speed is twice as tall as the others
     top = 0.95
     for k, (channel, label, colour, shown) in enumerate(panes):
         tall = each if k else 2.0 * each
-        axes = _tidied(figure.add_axes((0.08, top - tall, 0.9, tall - 0.03)), label)
+        axes = figure.add_axes((0.08, top - tall, 0.9, tall - 0.03))
         top -= tall
         t, v = channel.between(start, end)
         few = len(t) < 120
         axes.plot(t - stall.time, shown(v), color=colour, lw=0.8, marker="o" if few else ".", ms=4 if few else 2.5)
         axes.axvline(0.0, color=BLACK, lw=1.0)
         axes.set_xlim(start - stall.time, end - stall.time)
+        framed(axes, "time from the stall [s]" if k == len(panes) - 1 else "", label, 9.0)
         axes.tick_params(labelbottom=k == len(panes) - 1)
         if k == 0:
             axes.axhline(shown(stall.ias), color=BLACK, lw=0.9, ls="--")
@@ -151,7 +144,6 @@ def stall_picture(recording: Recording, corrections: Corrections, stall: FoundSt
                       transform=axes.get_yaxis_transform())  # fmt: skip
             if entered:
                 axes.axvspan(stall.entry_start - stall.time, 0.0, color="0.93", zorder=0)
-    axes.set_xlabel("time from the stall [s]", fontsize=9)
     known = math.isfinite(stall.entry_rate)
     rate = f"{from_si(stall.entry_rate, 'kt/s', 'acceleration'):.1f} kt/s" if known else "not known"
     why = f" Refused: {stall.refused}." if stall.refused else ""
