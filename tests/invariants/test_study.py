@@ -21,7 +21,7 @@ from aerolib.study import open_study
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
 ESTIMATES = (
     "reduce_stalls", "compare", "calibrate_airspeed", "plan_test", "section_lift", "wing_clmax", "flow_control",
-    "device_layout", "landing_attitude", "tail_authority",
+    "device_layout", "landing_attitude", "tail_authority", "operating_speeds",
 )  # fmt: skip
 
 
@@ -68,7 +68,7 @@ def test_one_report_runs_every_estimate_once_for_each_distinct_input(calls):
 def asked(study):
     """Every estimate of a study that a section stands on."""
     return (study.calibration, study.reduction, study.comparison, study.planform, study.sections, study.wings,
-            study.flap_predictions, study.devices, study.layouts, study.attitude(), study.tail(),
+            study.flap_gains, study.devices, study.layouts, study.attitude(), study.tail(),
             study.speeds)  # fmt: skip
 
 
