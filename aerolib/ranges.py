@@ -96,7 +96,7 @@ def check(name: str, value, low: float, high: float, unit: str) -> None:
     ValueError
         Names the argument, what was given and what is needed.
     """
-    if value is None:
+    if value is None or (isinstance(value, float) and low <= value <= high):
         return
     try:
         array = np.asarray(list(value.values()) if isinstance(value, Mapping) else value, dtype=float)
@@ -126,13 +126,13 @@ def in_range(*without: str, **own: tuple[float, float, str]):
     """
 
     def decorate(function):
-        signature = inspect.signature(function)
+        names = tuple(inspect.signature(function).parameters)
         ranges = {**RANGES, **own}
-        checked = {n: ranges[n] for n in signature.parameters if n in ranges and n not in without}
+        checked = {n: ranges[n] for n in names if n in ranges and n not in without}
 
         @functools.wraps(function)
         def wrapper(*args, **kwargs):
-            for name, value in signature.bind(*args, **kwargs).arguments.items():
+            for name, value in (*zip(names, args), *kwargs.items()):
                 if name in checked:
                     check(name, value, *checked[name])
             return function(*args, **kwargs)

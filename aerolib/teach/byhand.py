@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-import ipywidgets as w
-
 from aerolib.atmosphere import DENSITY_0, GRAVITY
-from aerolib.show.panels.base import Panel, guarded
-from aerolib.show.render import tag, words
+from aerolib.show.finding import Sentence
+from aerolib.show.panels.base import Panel
+from aerolib.show.render import marked
 from aerolib.study import Study
 from aerolib.teach.exercises import judge
-from aerolib.units import UnitProblem, knots, on_dial, parse_number, to_si
+from aerolib.teach.panel import Question
+from aerolib.units import knots, on_dial, to_si
+
+HINT = "Turn everything into SI first: knots into m/s, then square."
+ASKS = (
+    "Row {row} of the stall table ({name}): the indicator showed {ias}{in_knots}, calibrated {cas} kt "
+    "(1 kt = 0.5144 m/s). Weight {weight} kg, g = 9.807 m/s², load factor {n}, wing area {area} m², ρ₀ = 1.225 kg/m³, "
+    "thrust taken as zero. What is C_L = n W / (½ ρ₀ V² S)?"
+)
 
 
 class ByHandPanel(Panel):
@@ -17,54 +24,28 @@ class ByHandPanel(Panel):
 
     def __init__(self, study: Study):
         super().__init__()
-        self.study = study
-        self.question = w.HTML()
-        self.question.add_class("byhand-question")
-        self.answer = w.Text(description="Your CL", placeholder="1.45", continuous_update=False)
-        self.feedback = w.HTML()
-        self.feedback.add_class("byhand-feedback")
-        self.answer.observe(self._check, "value")
-        self.assemble(self.question, w.HBox([self.answer, w.HTML("press Enter")]), self.feedback)
-        self._ask()
-
-    @guarded
-    def _ask(self):
-        result, stalls = self.study.reduction, self.study.stalls
+        box = Question("byhand", self._judged, label="Your CL", example="1.45")
+        self.question, self.answer, self.feedback = box.question, box.answer, box.feedback
+        self.assemble(box)
+        result, stalls = study.reduction, study.stalls
         p = result.points
         broke = [k for k in range(len(p.cl)) if p.outcome[k] == "break" and stalls.text["power"][k] == "idle"]
         if not broke:
-            self.question.value = "<p>This card holds no stall with a break at idle to work by hand.</p>"
+            box.ask("No stall break at idle is in the stall table, so there is none to work by hand.")
             self.answer.disabled = True
             return
         k = broke[0]
         self.cas, self.ias, self.n = float(p.cas[k]), float(stalls.si["ias"][k]), float(p.load_factor[k])
-        self.weight, self.area = float(stalls.weight[k]), self.study.aircraft.wing.area
-        self.cl = float(p.cl[k])
-        dial = self.study.dial_unit
-        in_knots = "" if dial == "kt" else f" ({knots(self.ias):.1f} kt)"
-        self.question.value = (
-            f"<p>Row {stalls.row[k]} of the card ({words(result.items[p.group[k]].name)}): the needle showed "
-            f"<b>{on_dial(self.ias, dial, 1)}</b>{in_knots}, calibrated "
-            f"<b>{knots(self.cas):.2f} kt</b> (1 kt = 0.5144 m/s). Weight "
-            f"<b>{self.weight:.1f} kg</b>, g = 9.807 m/s², load factor <b>{self.n:.3f}</b>, wing area "
-            f"<b>{self.area:.3f} m²</b>, ρ₀ = 1.225 kg/m³, thrust taken as zero. What is "
-            "C<sub>L</sub> = n W / (½ ρ₀ V² S)?</p>"
-        )
+        self.weight, self.area = float(stalls.weight[k]), study.aircraft.wing.area
+        self.cl, dial = float(p.cl[k]), study.dial_unit
+        box.ask(marked(Sentence(ASKS, {
+            "row": str(stalls.row[k]), "name": result.items[p.group[k]].name, "ias": on_dial(self.ias, dial, 1),
+            "in_knots": "" if dial == "kt" else f" ({knots(self.ias):.1f} kt)", "cas": f"{knots(self.cas):.2f}",
+            "weight": f"{self.weight:.1f}", "n": f"{self.n:.3f}", "area": f"{self.area:.3f}",
+        })))  # fmt: skip
 
-    @guarded
-    def _check(self, *_):
-        text = self.answer.value.strip()
-        if not text:
-            self.feedback.value = ""
-            return
-        try:
-            given = parse_number(text)
-        except UnitProblem as e:
-            self.feedback.value = tag("p", words(str(e)))
-            return
-        hint = "Turn everything into SI first: knots into m/s, then square."
-        said = judge(given, self._cl(), self._slips(), hint, f"the workbook has {self.cl:.3f}")
-        self.feedback.value = tag("p", words(said))
+    def _judged(self, given: float) -> str:
+        return judge(given, self._cl(), self._slips(), HINT, f"the workbook has {self.cl:.3f}")
 
     def _cl(self, n=None, v=None, weight=None, half=0.5) -> float:
         v = self.cas if v is None else v

@@ -28,8 +28,9 @@ def main() -> bool:
         shown.mass.value = 480 + k
 
     def pictures():
-        distances_picture(study.speeds.at(shown.mass.value).items, "somewhere")
-        diagram_of(study.speeds, shown.mass.value)
+        found = study.speeds.at(shown.mass.value)
+        distances_picture(found.items, "somewhere")
+        diagram_of(study.speeds, found)
 
     changes, draws = [], []
     for k in range(1, REPEATS + 1):

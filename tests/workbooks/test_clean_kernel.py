@@ -59,7 +59,7 @@ DRIVE = {
     ),
     "08-flow-control-before-you-buy": (
         "before = panel.by_hand.value\n"
-        "panel.height.value = 8.0\n"
+        "panel.sliders['height'].value = 8.0\n"
         "assert panel.error.value == '', panel.error.value\n"
         "assert panel.by_hand.value != before and panel.layer.drawn == 2"
     ),

@@ -87,11 +87,11 @@ def test_a_class_of_its_own():
 def test_panel_from_question_to_feedback(workbook):
     """As a student: numbers read off the question's text, answered right, then with each slip, then with nonsense."""
     panel = ExercisePanel(workbook, seed=5)
-    for e in panel.exercises:
-        shown = [float(x) for x in re.findall(r"<b>([\d.]+)</b>", panel.questions[e.key].value)]
+    for e, box in panel.questions:
+        shown = [float(x) for x in re.findall(r"<b>([\d.]+)</b>", box.question.value)]
         numbers = e.numbers(5)
         assert set(shown) <= set(numbers.values()) and len(shown) >= 2
-        answer, feedback = panel.answers[e.key], panel.feedback[e.key]
+        answer, feedback = box.answer, box.feedback
         answer.value = f"{by_other_means(e.key, numbers):.4g}"
         assert "Right" in feedback.value
         answer.value = f"{by_other_means(e.key, numbers):.4g} {e.unit.replace('-', '')}"
@@ -103,9 +103,9 @@ def test_panel_from_question_to_feedback(workbook):
         assert "more than it should be" in feedback.value
         answer.value = "about two"
         assert "Right" not in feedback.value and "about two" in feedback.value
-    old = panel.questions[e.key].value
+    old = box.question.value
     panel.seed.value = 6
-    assert panel.questions[e.key].value != old and panel.answers[e.key].value == panel.feedback[e.key].value == ""
+    assert box.question.value != old and box.answer.value == box.feedback.value == ""
     assert panel.error.value == ""
 
 

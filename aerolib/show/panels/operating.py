@@ -75,7 +75,7 @@ class OperatingPanel(Panel):
         self.distances.show((found.items, where), lambda: distances_picture(found.items, where))
         self.lacks.value = ""
         try:
-            self.diagram.show(mass, lambda: page.diagram_of(ready, mass))
+            self.diagram.show(mass, lambda: page.diagram_of(ready, found))
         except CaseError as e:
             self.lacks.value = part_html(f"No maneuvering diagram: {e}.")
 

@@ -7,6 +7,7 @@ import io
 import math
 from collections.abc import Callable, Sequence
 from importlib.util import find_spec
+from pathlib import Path
 
 import numpy as np
 
@@ -83,13 +84,13 @@ class Paper:
 
         self._put.append((layer, draw))
 
-    def circle(self, centre, radius, fill="white", width=0.9, color=INK, style="-", layer=2):
+    def circle(self, center, radius, fill="white", width=0.9, color=INK, style="-", layer=2):
         """A circle [mm]."""
 
         def draw(canvas):
             _pen(canvas, color, width, style)
             canvas.setFillColor(_color(fill))
-            canvas.circle(*centre, radius, stroke=int(width > 0), fill=1)
+            canvas.circle(*center, radius, stroke=int(width > 0), fill=1)
 
         self._put.append((layer, draw))
 
@@ -126,16 +127,16 @@ class Paper:
         self.arrow(a + side, b + side, style="<|-|>")
         self.letter(*(a + side + at * (b - a)), letter)
 
-    def angle(self, centre, radius, start, end, letter=None, out=0.0, color=MEASURE):
+    def angle(self, center, radius, start, end, letter=None, out=0.0, color=MEASURE):
         """An arc with an arrow head from `start` to `end` [deg], its letter `out` [mm] beyond the middle."""
         turn = np.radians(np.linspace(start, end, 40))
-        points = np.asarray(centre) + radius * np.column_stack([np.cos(turn), np.sin(turn)])
+        points = np.asarray(center) + radius * np.column_stack([np.cos(turn), np.sin(turn)])
         self.line(points, color, 0.8, layer=4)
         self.arrow(points[-4], points[-1], color)
         if letter:
             middle = math.radians(0.5 * (start + end))
             reach = radius + out
-            self.letter(centre[0] + reach * math.cos(middle), centre[1] + reach * math.sin(middle), letter)
+            self.letter(center[0] + reach * math.cos(middle), center[1] + reach * math.sin(middle), letter)
 
     def level(self, x, y, turn=0.0, length=15.0):
         """A digital level standing on a surface at (x, y), turned by `turn` [deg]."""
@@ -228,8 +229,9 @@ def _font(weight: str) -> str:
     from reportlab.pdfbase.ttfonts import TTFont
 
     name = "DejaVuSans-Bold" if weight == "bold" else "DejaVuSans"
-    (where,) = find_spec("matplotlib").submodule_search_locations
-    pdfmetrics.registerFont(TTFont(name, f"{where}/mpl-data/fonts/ttf/{name}.ttf"))
+    spec = find_spec("matplotlib")  # looked up, not imported: that would cost half a second
+    assert spec is not None and spec.origin is not None
+    pdfmetrics.registerFont(TTFont(name, Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf" / f"{name}.ttf"))
     return name
 
 

@@ -20,9 +20,9 @@ def wing(paper, number):
         p = np.asarray(points, dtype=float)
         return np.column_stack([middle + scale * p[:, 0], nose - scale * p[:, 1]])
 
-    paper.line(place([(0, -0.35), (0, 3.95)]), GREY, 0.6, parts.CENTRE_LINE)
+    paper.line(place([(0, -0.35), (0, 3.95)]), GREY, 0.6, parts.CENTER_LINE)
     drawings.planform(paper, place)
-    paper.line(place([(0, 1.6), (0, 3.1)]), GREY, 0.6, parts.CENTRE_LINE, layer=3)
+    paper.line(place([(0, 1.6), (0, 3.1)]), GREY, 0.6, parts.CENTER_LINE, layer=3)
     front, back = 1.60, 3.10
     (a, b) = place([(-5, front), (5, front)])
     paper.dimension((a[0], 258.5), (b[0], 258.5), "A", at=0.3)
@@ -42,7 +42,7 @@ def wing(paper, number):
     paper.text(*place([(0.10, front - 0.10)])[0], "1", 6.7, color=MEASURE)
     paper.letter(*place([(1.12, front + 0.55)])[0], "H")
     paper.text(*place([(1.30, front + 0.59)])[0], "stations", 6.7, clear=True)
-    # Ends of flap and aileron, from the centreline, below the wing.
+    # Ends of flap and aileron, from the centerline, below the wing.
     for row, (letter, inner, outer) in enumerate((("E", 0.55, 2.58), ("F", 2.65, 4.50))):
         y = 3.35 + 0.37 * row
         for x in (inner, outer):
@@ -68,7 +68,7 @@ def _stations(paper, top):
     """The small table of stations, the rule, and its worked line."""
     paper.letter(parts.LEFT + 2.3, top + 0.9, "H")
     paper.text(
-        parts.LEFT + 6.0, top, "Area by stations: half the wing, from the centreline to the tip", 8, weight="bold"
+        parts.LEFT + 6.0, top, "Area by stations: half the wing, from the centerline to the tip", 8, weight="bold"
     )
     head = ("", "1", "2", "3", "4", "5", "6", "7", "8", "9")
     rows = [(name, *[""] * 9) for name in ("y", "c", "strip")]
@@ -78,7 +78,7 @@ def _stations(paper, top):
     x, line = parts.LEFT + 112.0, 3.5
     at = top - 4.2
     for words in (
-        "y: distance from the centreline.  c: chord there.",
+        "y: distance from the centerline.  c: chord there.",
         "strip = (c before + c here) / 2 x (y here - y before)",
         "area S = 2 x (sum of the strips)",
     ):
@@ -86,7 +86,7 @@ def _stations(paper, top):
         at -= line
     at = paper.wrapped(
         x, at - 0.6,
-        "Station 1 is the centreline, y = 0: carry both edges straight on through the fuselage. Put a station "
+        "Station 1 is the centerline, y = 0: carry both edges straight on through the fuselage. Put a station "
         "wherever an edge bends, and the last one at the very tip; a rounded tip ends with c = 0.",
         82.0, 7.0,
     )  # fmt: skip
@@ -120,13 +120,13 @@ def side(paper, number):
     meets = ends[0] + slope * (ends[0][1] - floor) / -slope[1]
     stop = min(meets[0], 199.0)
     datum_end = ends[0] + slope * (stop - ends[0][0]) / slope[0]
-    paper.line([ends[0], datum_end], DATUM, 1.1, parts.CENTRE_LINE, layer=4)
+    paper.line([ends[0], datum_end], DATUM, 1.1, parts.CENTER_LINE, layer=4)
     paper.letter(*place([(1.0, 0.0)])[0], "A", DATUM)
     x, z, chord, incidence = drawings.WING_SIDE
     forward = turned([(x - 0.55, z), (x + chord + 0.75, z)], -incidence, (x, z))
     paper.line(place(forward), MEASURE, 0.9, parts.DASHES, layer=4)
     parallel = np.array([(x + chord + 0.75, z), (x, z)])
-    paper.line(place(parallel), DATUM, 0.7, parts.CENTRE_LINE, layer=4)
+    paper.line(place(parallel), DATUM, 0.7, parts.CENTER_LINE, layer=4)
     start = place([(x, z)])[0]
     paper.angle(start, scale * (chord + 0.55), -pitch, -pitch - incidence, None)
     paper.letter(*(place([(x + chord + 1.0, z - 0.03)])[0]), "B")
@@ -193,14 +193,14 @@ def _signs(paper):
         paper.letter(x + 9.0, hub, words)
     paper.line([(110.0, floor + 14.0), (117.0, floor + 14.0)], GREY, 0.5, parts.DASHES)
     paper.arrow((113.5, floor + 14.0), (113.5, floor + 19.0))
-    centre = np.array([187.0, 166.0])
-    paper.line([centre, centre - (36.0, 0)], DATUM, 1.1, parts.CENTRE_LINE)
-    paper.line([centre, centre + turned([(-36.0, 0)], -16.0)[0]], INK, 1.0)
-    paper.line([centre, centre + turned([(-36.0, 0)], 16.0)[0]], INK, 1.0)
-    paper.angle(centre, 29.0, 180.0, 164.5)
-    paper.angle(centre, 29.0, 180.0, 195.5)
-    paper.text(centre[0] - 26.5, centre[1] + 2.6, "+", 11, weight="bold")
-    paper.text(centre[0] - 26.5, centre[1] - 5.2, "-", 11, weight="bold")
-    paper.text(centre[0] - 20.0, centre[1] + 12.0, "nose or leading", 6.7)
-    paper.text(centre[0] - 20.0, centre[1] + 9.0, "edge up: plus", 6.7)
-    paper.text(centre[0] - 20.0, centre[1] - 10.5, "down: minus", 6.7)
+    center = np.array([187.0, 166.0])
+    paper.line([center, center - (36.0, 0)], DATUM, 1.1, parts.CENTER_LINE)
+    paper.line([center, center + turned([(-36.0, 0)], -16.0)[0]], INK, 1.0)
+    paper.line([center, center + turned([(-36.0, 0)], 16.0)[0]], INK, 1.0)
+    paper.angle(center, 29.0, 180.0, 164.5)
+    paper.angle(center, 29.0, 180.0, 195.5)
+    paper.text(center[0] - 26.5, center[1] + 2.6, "+", 11, weight="bold")
+    paper.text(center[0] - 26.5, center[1] - 5.2, "-", 11, weight="bold")
+    paper.text(center[0] - 20.0, center[1] + 12.0, "nose or leading", 6.7)
+    paper.text(center[0] - 20.0, center[1] + 9.0, "edge up: plus", 6.7)
+    paper.text(center[0] - 20.0, center[1] - 10.5, "down: minus", 6.7)

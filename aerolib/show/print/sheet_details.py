@@ -33,7 +33,7 @@ def controls(paper, number):
     paper.line([(middle - 38.0, edge - 15.3), (middle + 38.0, edge - 15.3)], INK, 0.5)
     body = np.array([(-3.6, 6.0), (-3.0, -2.0), (-1.4, -18.0), (1.4, -18.0), (3.0, -2.0), (3.6, 6.0)])
     paper.line(body + (middle, edge), INK, 0.9, fill="white", closed=True, layer=3)
-    paper.line([(middle, edge + 7.0), (middle, edge - 30.0)], GREY, 0.6, parts.CENTRE_LINE, layer=4)
+    paper.line([(middle, edge + 7.0), (middle, edge - 30.0)], GREY, 0.6, parts.CENTER_LINE, layer=4)
     paper.dimension((middle - 38.0, edge - 29.5), (middle + 38.0, edge - 29.5), "A", at=0.3)
     for x in (middle - 38.0, middle + 38.0):
         paper.line([(x, edge - 12.0), (x, edge - 31.0)], GREY, 0.5, layer=1)
@@ -79,7 +79,7 @@ def _travels(paper, elevator, flap):
     paper.text(14.0, 176.0, "level on the lower side of the flap", 6.7)
 
 
-def _gap(paper, centre):
+def _gap(paper, center):
     """The gap between tailplane and elevator, enlarged."""
     turn = np.radians(np.linspace(130.0, 230.0, 24))
     hollow = np.array([12.0, 0.0]) + 10.8 * np.column_stack([np.cos(turn), np.sin(turn)])
@@ -88,20 +88,20 @@ def _gap(paper, centre):
     turn = np.radians(np.linspace(85.0, 275.0, 30))
     nose = np.array([12.0, 0.0]) + 8.2 * np.column_stack([np.cos(turn), np.sin(turn)])
     rear = np.vstack([[(40.0, 4.6)], nose, [(40.0, -4.6)]])
-    paper.line(front + centre, INK, 1.1)
-    paper.line(rear + centre, INK, 1.1)
-    paper.circle(centre + (12.0, 0), 0.7, INK, layer=5)
-    paper.arrow(centre + (-9.0, 0), centre + (1.2, 0))
-    paper.arrow(centre + (10.2, 0), centre + (3.8, 0))
-    paper.letter(centre[0] - 10.5, centre[1], "H")
-    paper.text(centre[0] - 27.0, centre[1] - 1.0, "tailplane", 6.7, "center")
-    paper.text(centre[0] + 27.0, centre[1] - 1.0, "elevator", 6.7, "center")
+    paper.line(front + center, INK, 1.1)
+    paper.line(rear + center, INK, 1.1)
+    paper.circle(center + (12.0, 0), 0.7, INK, layer=5)
+    paper.arrow(center + (-9.0, 0), center + (1.2, 0))
+    paper.arrow(center + (10.2, 0), center + (3.8, 0))
+    paper.letter(center[0] - 10.5, center[1], "H")
+    paper.text(center[0] - 27.0, center[1] - 1.0, "tailplane", 6.7, "center")
+    paper.text(center[0] + 27.0, center[1] - 1.0, "elevator", 6.7, "center")
 
 
 def weighing(paper, number):
     parts.frame(
         paper, number, "Measuring sheet: weighing, indicator",
-        "Empty weight, centre of gravity, and how the needle was read: both go straight into CLmax.",
+        "Empty weight, center of gravity, and how the indicator was read: both go straight into CLmax.",
     )  # fmt: skip
     scale, floor = 16.2, 218.5
     wheel, tail = drawings.WHEEL, drawings.TAIL_WHEEL
@@ -113,7 +113,7 @@ def weighing(paper, number):
 
     paper.ground(14.0, 148.0, floor)
     drawings.side_view(paper, place)
-    paper.line(place([(0.4, 0.0), (6.95, 0.0)]), DATUM, 1.1, parts.CENTRE_LINE, layer=4)
+    paper.line(place([(0.4, 0.0), (6.95, 0.0)]), DATUM, 1.1, parts.CENTER_LINE, layer=4)
     main, rear = place([wheel[:2]])[0], place([tail[:2]])[0]
     paper.box(main[0] - 7.0, floor, 14.0, 2.6, "0.88", 0.8)
     under = rear[1] - tail[2] * scale
@@ -123,7 +123,7 @@ def weighing(paper, number):
     paper.level(*place([(3.05, 0.0)])[0], 0.0, 14.0)
     datum = place([(1.0, 0.0)])[0, 0]
     paper.line([(datum, floor - 11.0), (datum, 258.0)], DATUM, 0.9, layer=4)
-    paper.text(datum - 2.0, 259.4, "weighing datum", 6.7, "center")
+    paper.text(datum - 2.0, 259.4, "reference datum", 6.7, "center")
     for point, y in ((main, floor - 5.0), (rear, floor - 9.5)):
         paper.line([(point[0], floor + 1.0), (point[0], y - 1.2)], GREY, 0.5, layer=3)
         paper.arrow((datum, y), (point[0], y))

@@ -9,7 +9,7 @@ from aerolib.show.print.drawings import INK
 A4 = (210.0, 297.0)  # [mm]
 LEFT, RIGHT, BOTTOM, TOP = 8.0, 202.0, 17.0, 280.0  # inside 195 x 265 mm, so that Letter paper holds it too
 PAGES = 4
-DASHES, CENTRE_LINE = (0, (4, 2)), (0, (9, 2, 1.5, 2))
+DASHES, CENTER_LINE = (0, (4, 2)), (0, (9, 2, 1.5, 2))
 HEAD = ("", "what", "how to measure it", "value", "unit", "within\n(95 %)", "key in aircraft.toml")
 WIDTHS = (7.0, 33.0, 69.0, 19.0, 12.0, 17.0, 37.0)
 CAUTION = (
@@ -20,7 +20,7 @@ WITHIN = (
     "Within (95 %): nineteen times in twenty the true value is that close. The figure printed is typical for a tape "
     "or digital level; strike it out and write yours."
 )
-# Invented wing of the worked line: distance from the centreline and chord [m].
+# Invented wing of the worked line: distance from the centerline and chord [m].
 AREA_EXAMPLE = ((0.0, 1.50), (2.40, 1.50), (4.80, 1.10), (4.95, 0.76), (5.00, 0.0))
 # Invented weighing: wheel, net weight [kg], station [m].
 WEIGHING_EXAMPLE = (("left", 189.0, 0.30), ("right", 187.0, 0.30), ("tail", 24.0, 4.80))
@@ -30,15 +30,15 @@ WING_ROWS = """
 A | span | ± 10 mm | [wing] span
     Plumb line from each tip to the floor, tape between the marks. The fuselage counts.
 B | chord at the root | ± 5 mm | [wing] chord_root
-    At the side of the fuselage, front to back, parallel to the centreline. All surfaces neutral, flaps up.
+    At the side of the fuselage, front to back, parallel to the centerline. All surfaces neutral, flaps up.
 C | chord half-way out | ± 5 mm | [wing] chord_middle
-    At a quarter of the span from the centreline.
+    At a quarter of the span from the centerline.
 D | chord at the tip | ± 5 mm | [wing] chord_tip
     Just before the tip rounds off.
 E | flap: inner and outer end | ± 10 mm | [wing] flap_inner / [wing] flap_outer
-    From the centreline, along the span. Write both.
+    From the centerline, along the span. Write both.
 F | aileron: inner and outer end | ± 10 mm | [wing] aileron_inner / [wing] aileron_outer
-    From the centreline, along the span. Write both.
+    From the centerline, along the span. Write both.
 G | flap chord | ± 5 mm | [wing] flap_chord
     Hinge line to trailing edge.
 H | area from stations | ± 1 % | [wing] area / [wing] area_within
@@ -112,8 +112,8 @@ B | station, tail or nose wheel | ± 5 mm | [gear] other_wheel_station
     Volume by dipstick or filled measure, and its station. Tanks empty or full read best.
 - | maximum weight | - | [weights] maximum
     From the approved records, not from a scale.
-- | mean chord, and its nose | ± 10 mm | [weights] mac / [weights] mac_leading_edge
-    From the approved records, else S/span; its nose's station by plumb line where the chord is that long.
+- | MAC, and its leading edge | ± 10 mm | [weights] mac / [weights] mac_leading_edge
+    From the approved records, else S/span; station of its leading edge by plumb line where the chord is that long.
 - | CG limits | - | [weights] cg_forward / [weights] cg_aft
     From the approved records: forward and aft.
 - | indicator: unit, first mark | - | [indicator] scale_starts
@@ -152,7 +152,7 @@ def trapezoids(stations) -> float:
     Parameters
     ----------
     stations : pairs (n, 2) [m]
-        Distance from the centreline, and chord there.
+        Distance from the centerline, and chord there.
 
     Returns
     -------

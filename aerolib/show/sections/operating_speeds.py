@@ -34,7 +34,7 @@ def finding(study: Study) -> Finding:
         return measure_first(KEYS[0], TITLE, e)
     found = [ready.at(mass) for _, mass in ready.masses]
     page = "A page to print with the formulae by hand and their sources: methods-by-hand.html."
-    return finding_of(ready, found, FIELD, (_diagram(ready), distances_picture(found[-1].items, FIELD), page))
+    return finding_of(ready, found, FIELD, (_diagram(ready, found[0]), distances_picture(found[-1].items, FIELD), page))
 
 
 def finding_of(ready: Operating, founds: list[OperatingSpeeds], field: str, more: tuple[Part, ...] = ()) -> Finding:
@@ -184,10 +184,9 @@ def maneuvering(found: OperatingSpeeds) -> Sentence | None:
     return _by(words, found.maneuvering_ratio, ("falls", "rises"), mass=mass, verdict=found.lift_change[1])
 
 
-def diagram_of(ready: Operating, mass: float) -> Picture:
-    """The maneuvering diagram of first and last modification at a mass [kg]."""
-    names = [s.modification for s in ready.states]
-    found = ready.at(mass)
+def diagram_of(ready: Operating, found: OperatingSpeeds) -> Picture:
+    """The maneuvering diagram of first and last modification at the mass of an answer."""
+    names, mass = [s.modification for s in ready.states], found.items[0].mass
     one = found.one_calibrated  # beside a calibrated state the other's curve is not to be compared
     names = names[:1] + names[1:][-1:] if one is None else [one]
     diagrams = {m: ready.diagram(m, mass) for m in names}
@@ -195,8 +194,8 @@ def diagram_of(ready: Operating, mass: float) -> Picture:
     return maneuvering_picture(diagrams, {i.modification: i for i in found.items}, limit, ready.study.dial_unit)
 
 
-def _diagram(ready: Operating) -> Picture | str:
+def _diagram(ready: Operating, found: OperatingSpeeds) -> Picture | str:
     try:
-        return diagram_of(ready, ready.masses[0][1])
+        return diagram_of(ready, found)
     except CaseError as e:
         return f"No maneuvering diagram: {e}."
