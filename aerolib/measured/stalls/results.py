@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -10,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from aerolib.estimate import Estimate
-from aerolib.units import knots
 
 if TYPE_CHECKING:
     from aerolib.measured.stalls.grouping import Fitted
@@ -150,13 +148,3 @@ class StallReduction:
             if (item.modification, item.configuration, item.power) == wanted:
                 return item
         raise KeyError(f"no stalls of {', '.join(wanted)}; there are {'; '.join(i.name for i in self.items)}")
-
-
-def cautions_html() -> str:
-    """The usual cautions as an HTML list."""
-    return "<ul class='cautions'>" + "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS) + "</ul>"
-
-
-def in_knots(speed: Estimate) -> Estimate:
-    """A speed estimate [m/s] in knots."""
-    return speed.scaled(float(knots(1.0)), "kt")
