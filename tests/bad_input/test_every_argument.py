@@ -183,7 +183,7 @@ WITHOUT = {
         "measured.airspeed.doubts", "measured.recording.channels", "measured.recording.ground",
         "measured.recording.stalls",
         "measured.comparison", "predicted.section.shapes", "predicted.layout.fitted",
-        "predicted.wing.result", "predicted.wing.clmax", "predicted.flap.increment.kind_of",
+        "predicted.wing.clmax", "predicted.flap.increment.kind_of",
         "predicted.flap.span", "predicted.devices.vanes", "predicted.devices.flow_control", "predicted.devices.sweep",
         "predicted.devices.kinds", "predicted.layout.row", "together", "consequences.trim.measured_at_reference_cg",
     ),
