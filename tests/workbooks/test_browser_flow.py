@@ -64,6 +64,6 @@ def test_worth_buying(open_workbook):
     page.wait_for_function("t => document.querySelector('.flow-posterior').innerText !== t", arg=told)
     workbook.wait_for_new_picture("posterior", posterior)
     worth = page.locator(".flow-worth").inner_text()
-    for words in ("Likely change", "What it costs", "Would your test show it", "airspeed calibration"):
+    for words in ("Likely change", "What it costs", "Would your test show it", "Airspeed calibration"):
         assert words in worth
     assert math.isfinite(before) and page.locator(".aerolib-panel.jupyter-widgets-disconnected").count() == 0

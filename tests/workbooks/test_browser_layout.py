@@ -32,19 +32,19 @@ def test_layout(open_workbook, tmp_path):
 
     def shown():
         """Positions left standing and dropped on the left, as the page has them: together those planned."""
-        said = page.locator(".layout-result .layout-said").first.inner_text()
-        dropped = sum(line.count("mm)") for line in said.splitlines() if "dropped at" in line)
+        said = page.locator(".layout-result li").all_inner_texts()
+        dropped = sum(line.count("mm)") for line in said if line.startswith("left: dropped at"))
         return int(count.inner_text()) + dropped
 
     pitch = number(DEVICE["pitch"])
     assert shown() == planned(pitch)
     old = workbook.picture("layout")
-    box = page.locator(".widget-slider", has_text="Pitch [mm]").locator(".widget-readout")
+    box = page.locator(".widget-slider", has_text="Spacing [mm]").locator(".widget-readout")
     box.click()
     page.keyboard.press("Control+A")
     page.keyboard.type("100")
     page.keyboard.press("Enter")
-    page.locator(".layout-headline", has_text="100 mm pitch").wait_for()
+    page.locator(".layout-result p", has_text="100 mm spacing").first.wait_for()
     assert planned(100.0) < planned(pitch) - 5
     assert shown() == planned(100.0)
     workbook.wait_for_new_picture("layout", old)
@@ -60,4 +60,4 @@ def test_layout(open_workbook, tmp_path):
     assert waiting.value.suggested_filename == "marking-sheet-left-a4.pdf"
     with pdfplumber.open(path) as pdf:
         text = " ".join(pdf.pages[0].extract_text().split())
-    assert "LEFT" in text and f"{kept} pairs" in text and "pitch 100 mm" in text
+    assert "LEFT" in text and f"{kept} pairs" in text and "spacing 100 mm" in text
