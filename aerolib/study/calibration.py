@@ -27,7 +27,7 @@ def calibration_of(study: Study) -> AirspeedCalibration | None:
     if legs is None or len(legs.row) == 0:
         return None
     a, flaps = study.aircraft, flaps_of(study.aircraft)
-    stalls = _stalls(study, flaps)
+    stalls = typical_stalls(study, flaps)
     weight, notes = _weights(legs, stalls, study.reference_weight)
     notes += list(legs.warnings)
     if a.indicator.leak is not None and a.indicator.leak > LEAK:
@@ -116,7 +116,7 @@ def cautions_of(study: Study) -> list[str]:
                   if s.origin != "legs" and s.state not in tables]  # fmt: skip
 
 
-def _stalls(study: Study, flaps) -> dict[tuple[str, str], tuple[float, float]]:
+def typical_stalls(study: Study, flaps) -> dict[tuple[str, str], tuple[float, float]]:
     """(modification, flap) -> middle reading [m/s] and weight [kg] of its stalls, those at idle where there are any."""
     s, out = study.stalls, {}
     flap = np.array([flaps.get(c, c) for c in s.text["configuration"].tolist()], dtype=object)

@@ -12,10 +12,11 @@ from aerolib.case.problems import CaseError
 from aerolib.case.recordings import FOLDER, load_log, log_of
 from aerolib.case.recordings import corrections_of as lags_of
 from aerolib.case.schema import Log
+from aerolib.measured.airspeed.calibration import LIFT_AT_STALL
 from aerolib.measured.airspeed.correction import correction_of
 from aerolib.measured.recording import Corrections, Recording, find_stalls
 from aerolib.measured.recording.results import StallsFound
-from aerolib.study.calibration import corrections_of
+from aerolib.study.calibration import corrections_of, typical_stalls
 
 if TYPE_CHECKING:
     from aerolib.study import Study
@@ -44,11 +45,12 @@ def recorded(study: Study, file: str) -> Recorded:
 
 def calibrated_of(study: Study, log: Log) -> Callable:
     """Calibrated airspeed [m/s] of a reading [m/s], by the same corrections as the stalls of the log's state."""
-    configuration = log.configuration or ""
-    state = log.modification or "", flaps_of(study.aircraft).get(configuration, configuration)
+    configuration, flaps = log.configuration or "", flaps_of(study.aircraft)
+    state = log.modification or "", flaps.get(configuration, configuration)
     instrument, change = instrument_of(study.aircraft), error_sizes(study.aircraft).change
     position = correction_of(corrections_of(study), state, change)
     if position is None:
         return instrument.corrected
-    bound = position.at((log.weight or study.reference_weight) * GRAVITY)
+    weight = log.weight or typical_stalls(study, flaps).get(state, (None, study.reference_weight))[1]
+    bound = position.at(LIFT_AT_STALL * weight * GRAVITY)
     return lambda ias: bound.corrected(instrument.corrected(ias))

@@ -9,6 +9,7 @@ from aerolib.case.legs import FILE
 from aerolib.measured.airspeed.calibration import calibrate_airspeed
 from aerolib.measured.airspeed.circle import fit_circle
 from aerolib.study import open_study
+from aerolib.study.recordings import recorded
 
 angles = st.lists(st.floats(0.0, 6.28), min_size=4, max_size=4)
 
@@ -112,3 +113,17 @@ def test_a_flap_setting_that_changes_otherwise_is_named(case_folder):
     kept = [line for line in text if not line.startswith("after,flap 20")]
     (case_folder / FILE).write_text("\n".join(kept) + "\n")
     assert open_study(case_folder).calibration.unlike() == []
+
+
+def test_a_recording_is_read_with_the_corrections_of_its_state(case_folder):
+    """Without a table of the owner's the legs give them: what is added at the stall is added in the recording too."""
+    toml = case_folder / "aircraft.toml"
+    text = toml.read_text()
+    start, end = text.index("[[indicator.position]]"), text.index("[[configuration]]")
+    toml.write_text(text[:start] + text[end:])
+    study = open_study(case_folder)
+    for log in study.aircraft.log:
+        state = study.calibration[log.modification, "flap 0 deg"]
+        added = float(recorded(study, log.file).to_cas(state.reading)) - state.reading
+        assert abs(state.at_stall) > 0.5  # m/s: there is something to add
+        assert added == pytest.approx(state.at_stall, abs=0.05)  # the weights differ by some percent

@@ -283,7 +283,7 @@ def _reduced(r: Sketch, leg: float, freedom: int, a: _Airplane) -> Run:
     own = max(leg, 0.5 * r.scatter if freedom else 0.0) / circle.leg * circle.standard_uncertainty
     return Run(
         *r.key, power, circle, ias, inner=float(a.instrument.corrected(ias)), cas=cas, cl=a.lift_coefficient(lift, cas),
-        own=cas / circle.airspeed * own, height=h, noted=t is not None, weight=weight, notes=tuple(notes),
+        own=cas / circle.airspeed * own, noted=t is not None, weight=weight, notes=tuple(notes),
         temperature=float(standard_temperature(h)) if t is None else t,
     )  # fmt: skip
 
@@ -357,7 +357,7 @@ def _state(state: tuple[str, str], mine: list[Run], correction, a: _Airplane, ke
         "attack; fly legs in this state"
     ]  # fmt: skip
     found = StateCalibration(*state, "legs" if own else "legs of another state", correction, len(mine), slowest.ias,
-                             slowest.cl, notes=tuple(notes))  # fmt: skip
+                             notes=tuple(notes))  # fmt: skip
     if state not in a.stalls:
         return found
     reading, weight = a.stalls[state]

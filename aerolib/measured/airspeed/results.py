@@ -30,7 +30,6 @@ class Run:
     cas: float  # calibrated airspeed from the legs [m/s]
     cl: float  # lift coefficient it was flown at [-]
     own: float  # standard uncertainty of `cas` from the legs alone [m/s]
-    height: float  # pressure altitude [m]
     temperature: float  # [K]
     noted: bool  # the temperature was noted
     weight: float  # [kg]
@@ -57,7 +56,6 @@ class StateCalibration:
     correction: LiftCorrection | None = None  # None: the assumed error stands
     runs: int = 0
     slowest: float | None = None  # reading of the slowest run [m/s]
-    slowest_cl: float | None = None  # its lift coefficient [-]
     reading: float | None = None  # in the middle of the stalls [m/s]
     at_stall: float | None = None  # what is added to the reading there [m/s]
     standard_uncertainty: float | None = None  # of that [m/s]

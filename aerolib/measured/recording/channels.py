@@ -235,12 +235,9 @@ def horizontal_airspeed(airspeed: Channel, altitude: Channel) -> Channel:
     Channel [m/s]
         Of use for `estimate_lag`: after the stall the path steepens, and the ground speed lags for that reason too.
     """
-    from scipy.signal import savgol_filter
-
     step = max(airspeed.interval, altitude.interval, 0.1)
     t = np.arange(airspeed.time[0], airspeed.time[-1] + step, step)
-    height = np.interp(t, altitude.time, altitude.value)
-    climb = np.interp(airspeed.time, t, savgol_filter(height, _odd(3.0 / step), 2, deriv=1, delta=step))
+    climb = np.interp(airspeed.time, t, _rate(altitude, t, step))
     return replace(airspeed, value=np.sqrt(np.maximum(airspeed.value**2 - climb**2, 0.0)), step=0.0)
 
 
@@ -275,9 +272,9 @@ def estimate_lag(first: Channel, second: Channel, largest: float = 30.0, spans=N
     if not end - start > 2.0 * largest:
         raise ValueError(f"the recordings overlap for {max(end - start, 0.0):.0f} s; needed are {2 * largest:.0f} s")
     t = np.arange(start, end, step)
-    a = _acceleration(first, t, step)
+    a = _rate(first, t, step)
     reach = int(math.ceil(largest / step))
-    b = _acceleration(second, np.arange(start - reach * step, t[-1] + (reach + 0.5) * step, step), step)
+    b = _rate(second, np.arange(start - reach * step, t[-1] + (reach + 0.5) * step, step), step)
     parts = np.array_split(np.arange(len(t)), 4)
     if spans is not None:
         parts = [np.flatnonzero((t >= s) & (t <= e)) for s, e in spans]
@@ -296,8 +293,8 @@ def estimate_lag(first: Channel, second: Channel, largest: float = 30.0, spans=N
     return Lag(best * step, math.hypot(float(max(scatter, 0.25)) * step, LAG_BEYOND), correlation)
 
 
-def _acceleration(c: Channel, t: np.ndarray, step: float) -> np.ndarray:
-    """Rate of change of a speed on the grid `t`, over three seconds."""
+def _rate(c: Channel, t: np.ndarray, step: float) -> np.ndarray:
+    """Rate of change of a channel on the grid `t`, over three seconds."""
     from scipy.signal import savgol_filter
 
     values = np.interp(t, c.time, c.value)
@@ -328,11 +325,10 @@ def _odd(samples: float) -> int:
 
 @dataclass(frozen=True)
 class Grid:
-    """A speed at even steps, smoothed, for finding where to look; `there` is False inside gaps."""
+    """A speed at even steps, smoothed, for finding where to look."""
 
     time: np.ndarray
     speed: np.ndarray
-    there: np.ndarray
     step: float
     gaps: tuple[tuple[float, float], ...] = field(default=())
 
@@ -367,7 +363,4 @@ def on_grid(c: Channel) -> Grid:
     longest = max(GAP, 4.0 * step)
     breaks = np.flatnonzero(np.diff(c.time) > longest)
     gaps = tuple((float(c.time[k]), float(c.time[k + 1])) for k in breaks)
-    there = np.ones(len(time), dtype=bool)
-    for a, b in gaps:
-        there[(time > a) & (time < b)] = False
-    return Grid(time, values, there, step, gaps)
+    return Grid(time, values, step, gaps)

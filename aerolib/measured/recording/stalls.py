@@ -134,8 +134,9 @@ def measure_at(recording, time, corrections=None, to_cas=None) -> FoundStall:
         The instant is outside the recording, or in a gap.
     """
     air = _air(recording, corrections, to_cas)
-    k = int(np.searchsorted(air.grid.time, time))
-    if not 0 < k < len(air.grid.time) or not air.grid.there[k]:
+    times = air.grid.time
+    k = int(np.searchsorted(times, time))
+    if not 0 < k < len(times) or any(a < times[k] < b for a, b in air.grid.gaps):
         raise ValueError(f"at {time:.1f} s nothing was recorded; move the stall to where the trace is drawn")
     return _measure(air, time, "break")
 
