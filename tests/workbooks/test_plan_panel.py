@@ -99,3 +99,11 @@ def test_the_picture_has_a_fixed_size_and_words(panel):
         picture = plan_picture(panel.plan)
         assert (picture.width, picture.height) == (820, 400)
         assert "How often" in picture.caption and "6 x 4" in picture.alternative
+
+
+def test_the_caption_says_what_the_lines_do(panel):
+    """Wild days: 'shown' after few flights is a false alarm, and more flights lower the line."""
+    panel.stall_scatter.value, panel.day_scatter.value, panel.calibrated.value = 0.2, 3.0, True
+    cells = {(c.stalls, c.flights): c.probability_shown for c in panel.plan.cells}
+    assert cells[6, 4] < cells[6, 1]
+    assert "lift a line" not in panel.picture.caption.value and "falls" in panel.picture.caption.value

@@ -139,8 +139,12 @@ def _compare_one(key, rows, day_scatter, before, after, powers) -> CheckResult:
         centre, sd = s @ mean, np.sqrt(np.maximum(np.einsum("g,mgh,h->m", s, c, s), 0.0))
         parts = {Source("reading", "stall", label): fit.kappa * math.sqrt(float(np.sum((weights * u) ** 2))),
                  Source("day to day", "flight", label): fit.tau * math.sqrt(float(np.sum(loading**2)))}  # fmt: skip
-        ends = tuple(float(x) for x in mixture_quantiles(p, centre, sd, (0.025, 0.975)))
-        return Estimate(f"{name}, {label}", float(p @ centre), "SI", parts, ends).scaled(factor, shown), centre, sd
+        low, high = map(float, mixture_quantiles(p, centre, sd, (0.025, 0.975)))
+        return (
+            Estimate(f"{name}, {label}", float(p @ centre), "SI", parts, (low, high)).scaled(factor, shown),
+            centre,
+            sd,
+        )
 
     means = {m: estimate(m, *(float(m == other) for other in states))[0] for m in states}
     difference, higher, verdict, decided = None, None, "not compared", None

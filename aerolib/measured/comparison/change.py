@@ -65,7 +65,7 @@ def compare(stalls: Stalls, before="before", after="after", calibration=None) ->
     alone_changed = {} if calibration is None else calibration.leaning(before, after)
     flap = dict(zip(stalls.configuration.tolist(), stalls.flap.tolist()))
     reduction = reduce_stalls(stalls)
-    labels = {e.label for e in reduction.model.reduced.effects if e.name == BORROWED}
+    labels = {str(e.label) for e in reduction.model.reduced.effects if e.name == BORROWED}
     lent = [label.rsplit(" | ", 2) for label in sorted(labels)]
     without = _without_each_flight(reduction, before, after)
     each = reduction.model.without_each_stall()
@@ -163,7 +163,8 @@ def _change(reduction, item, other, without, each):
     changed = areas[0] != areas[1]
     if changed:
         of_cl, sd_cl, parts_cl = _contrast(reduction, a, b, area=False)
-        ratio = _ratio("CLmax ratio", float(p @ of_cl), *mixture_quantiles(p, of_cl, sd_cl, (0.025, 0.975)), parts_cl)
+        low, high = mixture_quantiles(p, of_cl, sd_cl, (0.025, 0.975))
+        ratio = _ratio("CLmax ratio", float(p @ of_cl), low, high, parts_cl)
     delta = Estimate("change of CLmax", cl * (ratio.value - 1.0), "-", {s: cl * x for s, x in ratio.parts.items()},
                      tuple(cl * (x - 1.0) for x in ratio.interval95))  # fmt: skip
     rows = np.flatnonzero((f.group == a) | (f.group == b))
@@ -293,7 +294,7 @@ def _as_one_airplane(parts, states):
     For a single configuration it is the careful choice to let every state have its own; averaged over flap settings
     that would be too hopeful, since static port and device are the same.
     """
-    out = {}
+    out: dict[Source, float] = {}
     for source, part in parts.items():
         shared = None
         if source.name == "position error":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from aerolib.estimate import Estimate
 from aerolib.measured.checks import CheckResult, ChecksComparison
 from aerolib.show.comparing import check_change, check_line
 from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, own_style, plain
@@ -35,7 +36,8 @@ def checks_picture(comparison: ChecksComparison) -> Picture:
     axes = figure.add_axes((0.3, 0.72 / height, 0.36, 1 - (EDGE - 0.25) / height))
     axes.axvline(0.0, color=BLACK, lw=1)
     for y, item in zip(np.arange(len(items))[::-1], items):
-        _row(axes, y, item)
+        if item.difference is not None:
+            _row(axes, y, item, item.difference)
     names = [plain(i.name.removesuffix(", idle").replace(", not noted", "").replace(", ", "\n", 1)) for i in items]
     axes.set_yticks(np.arange(len(items))[::-1], names, fontsize=8)
     axes.set_ylim(-0.6, max(len(items), 1) - 0.4)
@@ -55,15 +57,15 @@ def checks_picture(comparison: ChecksComparison) -> Picture:
     return finish(figure, caption, "; ".join(said(check_line(i)) for i in items) or "no check was read in both states")
 
 
-def _row(axes, y, item: CheckResult):
+def _row(axes, y, item: CheckResult, difference: Estimate):
     """One difference on a scale of its own; the better way to the right."""
     sign = item.better or 1
-    low, high = sorted(sign * x for x in item.difference.interval95)
+    low, high = sorted(sign * x for x in difference.interval95)
     limit = item.no_worse_than
     scale = max(abs(low), abs(high), limit or 0.0) or 1.0
     colour, marker = (VERMILION, "s") if item.better else (BLUE, "o")
     axes.plot([low / scale, high / scale], [y, y], color=colour, lw=2)
-    axes.plot([sign * item.difference.value / scale], [y], marker=marker, color=colour, ms=7, ls="none")
+    axes.plot([sign * difference.value / scale], [y], marker=marker, color=colour, ms=7, ls="none")
     if limit is not None:
         for side in (-1.0,) if item.better else (-1.0, 1.0):
             axes.plot([side * limit / scale] * 2, [y - 0.32, y + 0.32], color=GREY, lw=2, ls=":")

@@ -62,7 +62,7 @@ def plan_picture(plan: TestPlan) -> Picture:
     worth = f"{knots(plan.change):.3g} kt at {knots(plan.stall_speed):.3g} kt"
     caption = (
         f"How often a change of {worth} would be shown: flights go to the right, stalls from line to line. "
-        f"{_course(panes)} The grey line is four times in five. A ring marks the fewest stalls that reach it."
+        f"{_course(plan, panes)} The grey line is four times in five. A ring marks the fewest stalls that reach it."
     )
     words = [f"{title}: " + ", ".join(f"{c.stalls} x {c.flights} {100 * c.probability_shown:.0f} %" for c in cells)
              for title, cells, _, _ in panes]  # fmt: skip
@@ -71,7 +71,7 @@ def plan_picture(plan: TestPlan) -> Picture:
     )
 
 
-def _course(panes) -> str:
+def _course(plan: TestPlan, panes) -> str:
     """What the lines do, as they are drawn."""
     steps = [b.probability_shown - a.probability_shown for _, cells, *_ in panes for a, b in zip(cells, cells[1:])
              if a.stalls == b.stalls]  # fmt: skip
@@ -80,10 +80,14 @@ def _course(panes) -> str:
             "A line that falls to the right is no reason to fly less. These days differ more than the comparison "
             "expects, and after few flights it says 'shown' too easily. Only the right end of a line tells something."
         )
-    flat = max(steps, default=0.0) < 0.05
-    return ("The lines stay flat: the position error decides, and only an airspeed calibration helps." if flat else
-            "More flights lift a line, and more stalls lift it less. Where a line stays flat, the position error "
-            "decides, and only an airspeed calibration helps.")  # fmt: skip
+    if plan.position_needed == 0.0:
+        return "No line reaches four times in five, even with no position error: this change asks for more days."
+    if max(steps, default=0.0) < 0.05:
+        return "The lines stay flat: the position error decides, and only an airspeed calibration helps."
+    return (
+        "More flights lift a line, and more stalls lift it less. Where a line stays flat, the position error decides, "
+        "and only an airspeed calibration helps."
+    )
 
 
 def _lines(axes, cells):

@@ -74,7 +74,7 @@ class ChecksPanel(Panel):
         self._choose()
 
     def _item(self):
-        return None if self.check.value is None else self.comparison[self.check.value]
+        return None if self.check.value is None or self.comparison is None else self.comparison[self.check.value]
 
     def _choose(self, *_):
         item = self._item()

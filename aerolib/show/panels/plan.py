@@ -53,7 +53,9 @@ class PlanPanel(Panel):
 
     def _defaults(self):
         """The sliders from the case's own stalls, and where each number came from."""
-        where = ["The numbers to start from are ours, for an airspeed indicator read by eye: set your own."]
+        where: list[Sentence | str] = [
+            "The numbers to start from are ours, for an airspeed indicator read by eye: set your own."
+        ]
         if self.study is not None:
             self.more["flown"] = flown_of(self.study.case)
             try:

@@ -310,12 +310,12 @@ class _Page:
         paper.text(self.left, self.y + 0.2, fitted(name, room, 10, "bold"), 10, weight="bold")
         paper.text(self.right, self.y + 0.2, power, READ, "right")
         self.y -= 1.8
-        columns = (
+        heads = (
             ("", "", 5.8), ("IAS", u["ias"], 14.0), ("kind", "m b s", 12.5), ("ended", "b m s e u", 14.0),
             ("warning", u["warning_ias"], 15.6), ("buffet", u["buffet_ias"], 13.0), ("rate", u["entry_rate"], 12.5),
             ("lost", u["height_lost"], 10.5), ("fuel", u["fuel"], 10.5),
         )  # fmt: skip
-        columns = [(a, b, max(least, 1.6 + max(text_width(t, READ) for t in (a, b)))) for a, b, least in columns]
+        columns = [(a, b, max(least, 1.6 + max(text_width(t, READ) for t in (a, b)))) for a, b, least in heads]
         columns.append(("remarks", "", self.wide - sum(c[2] for c in columns)))
         x, bottom = self.left, self.y - HEAD - self.card.stalls * row
         for word, below, wide in columns:
