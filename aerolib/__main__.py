@@ -155,11 +155,14 @@ def _folder(study, given):
     from pathlib import Path
 
     from aerolib.case.problems import CaseError
+    from aerolib.case.shipped import is_shipped
     from aerolib.show.report import default_folder, own_files
 
     folder = given.out or default_folder(study)
     if folder.resolve().is_relative_to(study.folder.resolve()):
         raise CaseError(f"the report is never written inside the case; name another folder than {folder} with --out")
+    if is_shipped(folder):
+        raise CaseError(f"{folder} belongs to the installation, which is read-only; name another folder with --out")
     if folder.exists() and not folder.is_dir():
         raise CaseError(f"{folder} is a file; name a folder with --out")
     if Path.cwd().is_relative_to(folder.resolve()):
