@@ -200,6 +200,7 @@ def wrap(words: str, width: float, size: float, weight: str = "normal") -> list[
     return lines
 
 
+@functools.lru_cache(maxsize=8192)  # the same words stand on both papers and both sides
 def text_width(words: str, size: float, weight: str = "normal") -> float:
     """Width [mm] of one line in the font of the sheets at `size` [points]."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
