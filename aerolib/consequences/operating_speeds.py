@@ -288,12 +288,12 @@ def _take_off(s: State, day: _Day, own, u) -> tuple[np.ndarray | None, dict]:
     """Take-off run by draws [m], and what `Speeds` holds of take-off and climb."""
     if day.power_thrust is None or s.take_off_stall_speed is None:
         return None, {}
-    n, ground = slice(None, DRAWS_TAKE_OFF), day.ground
+    n, ground, pull = slice(None, DRAWS_TAKE_OFF), day.ground, day.power_thrust
     off = LIFT_OFF * day.true * (s.take_off_stall_speed + s.take_off_uncertainty * own[n])
     share = u[4][n]
 
     def thrust(v):
-        return _between([f(v) for f in day.power_thrust], share)
+        return _between([f(v) for f in pull], share)
 
     run = take_off_roll(
         off, **day.given, drag=_between(RUN_DRAG, u[6][n]), lift=_between(RUN_LIFT, u[7][n]),

@@ -27,7 +27,8 @@ class OperatingPanel(Panel):
 
     def __init__(self, study: Study):
         super().__init__()
-        self.study, self.told = study, None  # the finding shown
+        self.study = study
+        self.told: Finding | None = None  # what is shown
         limits = study.aircraft.weights
         heavy = limits.maximum
         light = min(limits.empty + 50.0, 0.9 * heavy)  # a light pilot, little fuel
@@ -68,10 +69,10 @@ class OperatingPanel(Panel):
             f"{self.surface.value}, runway slope {self.slope.value:+.1f} %, headwind {self.headwind.value:+.0f} kt, "
             f"density altitude {self.altitude.value:.0f} ft"
         )
-        self.told: Finding = sensible(page.finding_of(ready, [found], where, self._grass()))
+        self.told = told = sensible(page.finding_of(ready, [found], where, self._grass()))
         self.wind.value = self._wind(found, gust, side * math.sqrt(density / DENSITY_0))
         self.by_hand.value = part_html("The approach by hand:") + part_html(self._hand(found, gust))
-        self.result.value = body_html(self.told)
+        self.result.value = body_html(told)
         self.distances.show((found.items, where), lambda: distances_picture(found.items, where))
         self.lacks.value = ""
         try:
