@@ -189,11 +189,13 @@ def asked_cgs(study: Study) -> list[tuple[float, str]]:
         out.append((frame.cg_share(w.cg_forward), "the forward limit"))
     elif flown:
         out.append((float(min(flown)), "the foremost you flew"))
+    else:  # an aft limit alone is no stand-in for a forward one: the approach must not rest on it
+        out.append((0.25, "a quarter of the chord, for want of better"))
     if flown and (max(flown) > min(flown) or w.cg_forward is not None):
         out.append((float(np.median(flown)), "the middle of those flown"))
     if w.cg_aft is not None:
         out.append((frame.cg_share(w.cg_aft), "the aft limit"))
-    return out or [(0.25, "a quarter of the chord, for want of better")]
+    return out
 
 
 def attitude_of(study: Study, cg: float | None, mass: float | None, gear_angle: float | None = None) -> LandingAttitude:
