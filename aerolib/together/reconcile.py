@@ -63,14 +63,15 @@ class Reconciliation:
     def words(self) -> str:
         """What the gap means, in plain words."""
         size, r = abs(self.sigmas), self.ratio.value
+        often = f"{1.0 / max(math.erfc(size / math.sqrt(2.0)), 1e-6):.0f}"
         apart = f"Measured over predicted {r:.2f}, {size:.1f} standard uncertainties apart. "
         if size < 1.0:
             out = apart + "The two agree within what is known of either; nothing asks for an explanation."
         elif size < 2.0:
-            out = apart + "That happens by chance every third time or so; keep it in mind, explain nothing by it yet."
+            out = apart + f"That happens by chance once in {often} times; keep it in mind, explain nothing by it yet."
         else:
-            chance = "once in twenty times" if size < 3.0 else "hardly ever"
-            out = apart + f"Chance brings that {chance}. " + (ABOVE if self.difference.value > 0.0 else BELOW)
+            cause = ABOVE if self.difference.value > 0.0 else BELOW
+            out = apart + f"Chance brings that once in {often} times. {cause}"
         if not 1.0 / LARGE < r < LARGE:
             out += (
                 " A ratio this far from 1 is no calibration to carry on with: find its cause before anything is "

@@ -69,10 +69,10 @@ def test_difference_of_estimates():
     "measured, words",
     [
         (1.43, "agree within what is known"),
-        (1.55, "every third time"),
+        (1.55, "once in 7 times"),
         (1.63, "reads low near the stall"),
         (1.15, "sagging fabric"),
-        (2.20, "hardly ever"),
+        (2.20, "Chance brings that once in 1000000 times"),
         (2.20, "find its cause"),
     ],
 )

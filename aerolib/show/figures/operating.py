@@ -43,12 +43,15 @@ def maneuvering_picture(
     for name, look in (("cruise", ":"), ("dive", (0, (1, 3)))):
         v, n = last.gusts[name]
         axes.plot(knots(v), n, color=GREY, ls=look, lw=1.3, label=f"gust line, {name}")
+    # A limit at the middle would be passed half of the time: what is drawn as protecting has its uncertainty taken off.
+    shown = {m: items[m].maneuvering for m in diagrams}
+    careful = [d.limit_speed if shown[m] is None else shown[m].value for m, d in diagrams.items()]
     for k, (name, d) in enumerate(diagrams.items()):
-        _curves(axes, k, plain(name), d, limit)
+        _curves(axes, k, plain(name), d, careful[k], limit)
     ends, between = axes.get_xlim()[1], ""
-    if len(diagrams) > 1 and first.limit_speed > last.limit_speed:
+    if len(diagrams) > 1 and first.limit_speed > last.limit_speed and careful[0] > careful[-1]:
         between = ": between the two dots the old speed no longer protects"
-        strip = [knots(last.limit_speed), knots(first.limit_speed)]
+        strip = [knots(careful[-1]), knots(careful[0])]
         axes.axvspan(*strip, ymin=0.0, color=VERMILION, alpha=0.12, lw=0)
         axes.annotate("shaded: below the old speed,\nyet no longer protected →", (strip[0], 0.55), xytext=(-6, 0),
                       textcoords="offset points", ha="right", va="center", fontsize=9, color=VERMILION,
@@ -64,21 +67,21 @@ def maneuvering_picture(
     mass, words = f"{last.mass:.0f} kg", "; ".join(_words(m, d, items[m], dial_unit) for m, d in diagrams.items())
     caption = (
         f"At {mass}. The curves end at the limit load factor; the dot is V_O, the operating maneuvering speed at this "
-        f"weight, below which the wing stalls before one full pull exceeds that limit: {words}. More lift moves the "
-        f"dot left{between}. Lighter moves it further left. One input, once, only. V_A in the approved data and its "
-        "placard stay."
+        "weight with its uncertainty taken off, below which the wing stalls before one full pull exceeds that limit: "
+        f"{words}. More lift moves the dot left{between}. Lighter moves it further left. One input, once, only. V_A in "
+        "the approved data and its placard stay."
     )
     return finish(figure, caption, f"Load factor over airspeed at {mass}: V_O {words}.")
 
 
-def _curves(axes, k: int, name: str, d: Diagram, limit: float) -> None:
+def _curves(axes, k: int, name: str, d: Diagram, v_o: float, limit: float) -> None:
     """The curves and V_O of the k-th modification."""
     color, style = LOOK[min(k, 1)]
     for part, label in ((d.positive, name), (d.negative, None)):
         axes.plot(knots(part[0]), part[1], color=color, ls=style, lw=2.0, label=label)
     if d.flap is not None:
         axes.plot(knots(d.flap[0]), d.flap[1], color=GREEN if k else ORANGE, ls=style, lw=1.4, label=f"{name}, flaps")
-    v = knots(d.limit_speed)
+    v = knots(v_o)
     axes.plot([v], [limit], marker="o", ms=8, color=color, mfc=color if k else "white", zorder=5)
     axes.plot([v, v], [0.0, limit], color=color, ls=style, lw=0.9)
 
