@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import dis
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 SHOWN = 6  # problems printed before '... and N more'
@@ -28,6 +28,14 @@ class CaseError(Exception):
     def _render_traceback_(self):
         """In a workbook: the message alone, since the way through the code helps no owner."""
         return str(self).split("\n")
+
+
+def needed(table: object, place: str, keys: Mapping[str, str], by: str) -> list[float]:
+    """What a table holds at keys that may be left out; CaseError names every missing one and what it is."""
+    lacks = [(k, what and f": {what}") for k, what in keys.items() if getattr(table, k) is None]
+    if lacks:
+        raise CaseError(f"{place} {k} is missing; {by} needs it{what}" for k, what in lacks)
+    return [getattr(table, k) for k in keys]
 
 
 def folded(name: str) -> str:

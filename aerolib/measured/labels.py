@@ -13,7 +13,8 @@ FEW = 6  # distinct texts up to which finding them one by one is quicker than so
 def coded(column):
     """Distinct values [-] of a text `column` [-], sorted, and each row's index into them."""
     column = np.asarray(column)
-    code, values = np.full(len(column), -1), []
+    code = np.full(len(column), -1)
+    values: list[str] = []
     for _ in range(FEW):
         first = int(np.argmin(code)) if len(code) else 0
         if not len(code) or code[first] >= 0:
@@ -38,11 +39,11 @@ def unique_rows(*columns):
     tuples : list of tuples of text [-]
     index : int array (N,) [-]
     """
-    columns = [c if isinstance(c, tuple) else coded(c) for c in columns]
-    codes = np.zeros(len(columns[0][1]), dtype=np.int64)
-    for values, code in columns:
+    known = [c if isinstance(c, tuple) else coded(c) for c in columns]
+    codes = np.zeros(len(known[0][1]), dtype=np.int64)
+    for values, code in known:
         codes = codes * len(values) + code
-    possible = math.prod(len(values) for values, _ in columns)
+    possible = math.prod(len(values) for values, _ in known)
     if possible > MANY + 4 * len(codes):  # then a table of all of them would be larger than sorting is slow
         codes = np.unique(codes, return_inverse=True)[1]
         possible = int(codes.max()) + 1
@@ -51,7 +52,7 @@ def unique_rows(*columns):
     order = np.argsort(first, kind="stable")[: int(np.sum(first < len(codes)))]
     rank = np.empty(possible, dtype=np.int64)
     rank[order] = np.arange(len(order))
-    return [tuple(str(values[code[i]]) for values, code in columns) for i in first[order]], rank[codes]
+    return [tuple(str(values[code[i]]) for values, code in known) for i in first[order]], rank[codes]
 
 
 def joined(*names: str) -> str:

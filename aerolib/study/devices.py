@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.problems import CaseError, nearest
+from aerolib.case.problems import CaseError, nearest, needed
 from aerolib.case.published import published
 from aerolib.case.schema import Aircraft
 from aerolib.case.schema import Device as Row
@@ -27,6 +27,7 @@ NEEDED = {
     "height": "above the skin", "length": "along the foot", "chord_station": "in percent of the chord",
     "angle": "to the flow",
 }  # fmt: skip
+SPACING = {"pitch": "from one to the next; or count, on both wings"}
 SPAN = {"span_inner": "centerline to its inner end", "span_outer": "centerline to its outer end"}
 VANE_WORDS = ("vane", "vortex generator")
 ANCHOR = (0.8, 1.25)  # beyond it a measured clean CLmax is a finding, no calibration: as in `together/reconcile.py`
@@ -88,28 +89,23 @@ def device_of(row: Row, aircraft: Aircraft) -> OnWing:
     if not vanes and kind not in KINDS:
         known = ("vane pair", "single vane", "vortex generators", *KINDS)
         raise CaseError(f"{place}: kind '{row.kind or row.name}' is not known; {nearest(kind, known)}")
-    needed = {**(NEEDED if vanes else {}), **SPAN}
-    missing = [f"{place}: {k} is missing: {why}" for k, why in needed.items() if getattr(row, k) is None]
-    if vanes and row.pitch is None and row.count is None:
-        missing.append(f"{place}: pitch is missing: from one to the next; or count, on both wings")
-    if missing:
-        raise CaseError(missing)
-    common = {"inner": row.span_inner, "outer": row.span_outer, "cleared": row.cleared or "", "name": row.name,
+    own = NEEDED | (SPACING if row.count is None else {"count": "on both wings"}) if vanes else {}
+    *sizes, inner, outer = needed(row, f"{place}:", own | SPAN, "its effect")
+    common = {"cleared": row.cleared or "", "name": row.name,
               "surface": " ".join((row.surface or "wing, upper side").casefold().split())}  # fmt: skip
     try:
-        return _vanes(row, common) if vanes else Device(kind, **common)
+        return _vanes(row, sizes, inner, outer, common) if vanes else Device(kind, inner, outer, **common)
     except ValueError as e:
         raise CaseError(f"{place}: {e}") from None
 
 
-def _vanes(row: Row, common: dict) -> Vanes:
-    pairs = in_pairs(row)
+def _vanes(row: Row, sizes: list[float], inner: float, outer: float, common: dict[str, str]) -> Vanes:
+    pairs, (height, length, station, angle, pitch) = in_pairs(row), sizes
     if row.count is not None and row.count < 1:
         raise ValueError(f"count is {row.count}; no vanes, no change: write how many stand on both wings")
-    pitch = row.pitch
-    if pitch is None:
-        pitch = 2.0 * (2 if pairs else 1) * (row.span_outer - row.span_inner) / row.count
-    return Vanes(row.height, row.length, row.angle, pitch, row.chord_station, shape=row.shape or "triangle",
+    if row.count is not None:  # then that is the last of `sizes`
+        pitch = row.pitch if row.pitch is not None else 2.0 * (2 if pairs else 1) * (outer - inner) / row.count
+    return Vanes(height, length, angle, pitch, station, inner, outer, shape=row.shape or "triangle",
                  arrangement="counter-rotating" if pairs else "co-rotating", **common)  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from aerolib.case.agreement import CHORD, disagreements
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.problems import CaseError
+from aerolib.case.problems import CaseError, needed
 from aerolib.case.schema import Configuration
 from aerolib.estimate import Estimate
 from aerolib.predicted.flap import FlapIncrement, FlapSpan, flap_increment, flap_span, kind_of, trimmed_clmax
@@ -70,10 +70,7 @@ def flap_settings(study: Study) -> FlapSettings | None:
     wing, place = study.aircraft.wing, f"`{AIRCRAFT}` [wing]"
     if wing.flap_kind == "none":
         return None
-    needed = NEEDED | (EXTENSION if wing.flap_kind == "Fowler" else {})
-    missing = [k for k in needed if getattr(wing, k) is None]
-    if missing:
-        raise CaseError([f"{place} {k} is missing; what the flap adds needs it: {needed[k]}" for k in missing])
+    needed(wing, place, NEEDED | (EXTENSION if wing.flap_kind == "Fowler" else {}), "what the flap adds")
     if problems := disagreements(study.aircraft, (CHORD,)):
         raise CaseError(problems)
     planform, section = study.planform, study.sections[0.0]

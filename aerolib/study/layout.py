@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.problems import CaseError, nearest
+from aerolib.case.problems import CaseError, nearest, needed
 from aerolib.case.schema import Aircraft, Device
 from aerolib.predicted.devices.kinds import Explained
 from aerolib.predicted.layout.fitted import FittedRecord, FittedRow, fitted_record
@@ -58,12 +58,10 @@ def plan_layouts(study: Study, **changes) -> tuple[DeviceLayout, ...]:
     return tuple(x for d in devices for x in layout_of(study, d))
 
 
-def layout_of(study: Study, device: Device) -> tuple[DeviceLayout, DeviceLayout]:
+def layout_of(study: Study, device: Device) -> tuple[DeviceLayout, ...]:
     """Left and right of one device."""
     a, place = study.aircraft, f"`{AIRCRAFT}` [[device]] '{device.name}'"
-    missing = [k for k in NEEDED if getattr(device, k) is None]
-    if missing:
-        raise CaseError([f"{place}: {k} is missing; the layout needs it: {NEEDED[k]}" for k in missing])
+    height, length, chord_station, first, last, pitch, angle = needed(device, f"{place}:", NEEDED, "the layout")
     surface = device.surface or "wing, upper side"
     part, underneath = part_of(surface)
     stations, datum, datum_name, notes = STATIONS[part](a)
@@ -71,7 +69,7 @@ def layout_of(study: Study, device: Device) -> tuple[DeviceLayout, DeviceLayout]
     layer, layer_note = _layer(study, device, part, underneath)
     gap, gap_note = None, ""
     if in_pairs(device):
-        gap = GAP * device.height
+        gap = GAP * height
         gap_note = (
             f"the gap within a pair is taken as {GAP:g} heights, {in_mm(gap)}: middle of the published 2.5 to 3.5"
         )
@@ -83,8 +81,8 @@ def layout_of(study: Study, device: Device) -> tuple[DeviceLayout, DeviceLayout]
     )
     try:
         left = Row(
-            stations=stations, first=device.span_inner, last=device.span_outer, pitch=device.pitch, gap=gap,
-            chord_station=device.chord_station, height=device.height, length=device.length, angle=device.angle,
+            stations=stations, first=first, last=last, pitch=pitch, gap=gap,
+            chord_station=chord_station, height=height, length=length, angle=angle,
             datum=datum, datum_name=datum_name, part=part, underneath=underneath, skin=skin, keep_out=zones,
             rear_line=rear, rear_line_name=(rear and a.layout.rear_line) or "", device=device.name, surface=surface,
         )  # fmt: skip
@@ -104,10 +102,9 @@ def wing_stations(a: Aircraft) -> Place:
 
     Stations (n, 3): distance from the centerline, chord, leading edge [m]; the tape's zero [m], its name, notes.
     """
-    wing, notes = a.wing, []
-    _need(wing, "[wing]", "span", "chord_root")
-    half, root = 0.5 * wing.span, wing.chord_root
-    datum = a.layout.datum
+    wing, datum, notes = a.wing, a.layout.datum, []
+    span, root = _measures(wing, "[wing]", "span", "chord_root")
+    half = 0.5 * span
     if datum is None:
         datum = 0.5 * (a.fuselage.width or 0.0)
         notes.append(
@@ -130,16 +127,15 @@ def wing_stations(a: Aircraft) -> Place:
 
 
 def _flap_stations(a: Aircraft) -> Place:
-    wing = a.wing
-    _need(wing, "[wing]", "flap_chord", "flap_inner", "flap_outer")
-    rows = [(y, wing.flap_chord, 0.0) for y in (wing.flap_inner, wing.flap_outer)]
+    chord, inner, outer = _measures(a.wing, "[wing]", "flap_chord", "flap_inner", "flap_outer")
+    rows = [(y, chord, 0.0) for y in (inner, outer)]
     note = "the leading edge of the flap is taken at its hinge line; check clearance over the full travel"
-    return np.array(rows), wing.flap_inner, "inner end of the flap", [note]
+    return np.array(rows), inner, "inner end of the flap", [note]
 
 
 def _tail_stations(a: Aircraft) -> Place:
-    _need(a.tail, "[tail]", "span", "chord")
-    rows = [(y, a.tail.chord, 0.0) for y in (0.0, 0.5 * a.tail.span)]
+    span, chord = _measures(a.tail, "[tail]", "span", "chord")
+    rows = [(y, chord, 0.0) for y in (0.0, 0.5 * span)]
     note = "the tailplane is taken as rectangular, its chord that half-way out"
     return np.array(rows), 0.0, "centerline", [note]
 
@@ -147,10 +143,8 @@ def _tail_stations(a: Aircraft) -> Place:
 STATIONS = {"wing": wing_stations, "flap": _flap_stations, "tailplane": _tail_stations}
 
 
-def _need(table, name, *keys):
-    missing = [k for k in keys if getattr(table, k) is None]
-    if missing:
-        raise CaseError([f"`{AIRCRAFT}` {name} {k} is missing; the layout needs it" for k in missing])
+def _measures(table: object, name: str, *keys: str) -> list[float]:
+    return needed(table, f"`{AIRCRAFT}` {name}", dict.fromkeys(keys, ""), "the layout")
 
 
 def _skin(a: Aircraft, part: str, underneath: bool):
@@ -178,10 +172,9 @@ def _layer(study: Study, device: Device, part: str, underneath: bool) -> tuple[E
     if part != "wing" or underneath:
         return None, "boundary-layer thickness not computed: it is computed for the wing's upper side only"
     try:
-        wing, ends = study.clean_wing, (device.span_inner, device.span_outer)
-        found = device_of(device, study.aircraft).on_section(
-            wing.section_at(*ends), wing.chord_at(*ends), wing.let_go, wing.skin
-        )
+        wing, row = study.clean_wing, device_of(device, study.aircraft)
+        ends = row.inner, row.outer
+        found = row.on_section(wing.section_at(*ends), wing.chord_at(*ends), wing.let_go, wing.skin)
     except (CaseError, ValueError) as e:
         return None, f"boundary-layer thickness not computed: {e}"
     layer = found.explained
@@ -238,7 +231,7 @@ def fitted_records(study: Study) -> dict[str, FittedRecord]:
 def _station(a: Aircraft, r: FittedRow) -> float | None:
     """Station of a row [m]: as given, else on the MAC of the wing."""
     device = next((d for d in a.device if d.name == r.device), None)
-    edge, mac = a.weights.mac_leading_edge, a.weights.mac
-    if r.station is not None or None in (device, edge, mac) or part_of(r.surface)[0] != "wing":
+    share, edge, mac = device.chord_station if device else None, a.weights.mac_leading_edge, a.weights.mac
+    if r.station is not None or part_of(r.surface)[0] != "wing" or share is None or edge is None or mac is None:
         return r.station
-    return None if device.chord_station is None else edge + device.chord_station * mac
+    return edge + share * mac

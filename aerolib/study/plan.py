@@ -44,16 +44,16 @@ def own_scatter(result: StallReduction) -> OwnScatter | None:
     -------
     OwnScatter [m/s]
     """
-    item = next((i for i in result.items if i.clmax is not None and i.stall_speed_1g is not None), None)
-    if item is None:
+    found = next(((i, i.clmax, i.stall_speed_1g) for i in result.items if i.clmax and i.stall_speed_1g), None)
+    if found is None:
         return None
+    item, clmax, at = found
     here = result.points.group == result.items.index(item)
-    speed = item.stall_speed_1g.value
     own = float(np.mean((result.points.own_uncertainty / result.points.cl)[here]))
-    state = math.sqrt(sum(p * p for s, p in item.clmax.parts.items() if s.scope == "state"))
-    half = 0.5 * speed  # one part in CL is half a part in speed
-    return OwnScatter(item, speed, half * own * result.scatter_ratio, half * result.day_scatter,
-                      0.5 * float(np.mean(result.points.cas[here])) * state / item.clmax.value, own)  # fmt: skip
+    state = math.sqrt(sum(p * p for s, p in clmax.parts.items() if s.scope == "state"))
+    half = 0.5 * at.value  # one part in CL is half a part in speed
+    return OwnScatter(item, at.value, half * own * result.scatter_ratio, half * result.day_scatter,
+                      0.5 * float(np.mean(result.points.cas[here])) * state / clmax.value, own)  # fmt: skip
 
 
 def flown_of(case) -> Flown:
@@ -71,7 +71,7 @@ def flown_of(case) -> Flown:
         return NONE
     names = case.states[0], case.states[-1] if len(case.states) > 1 else NOT_YET
     flights = {s.name: len(s.flights) for s in case.flown}
-    return Flown(*(flights.get(n, 0) for n in names), names)
+    return Flown(flights.get(names[0], 0), flights.get(names[1], 0), names)
 
 
 def plan_of(study: Study) -> TestPlan | None:

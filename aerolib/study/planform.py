@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from aerolib.case.agreement import WING, disagreements
 from aerolib.case.aircraft import AIRCRAFT
-from aerolib.case.problems import CaseError
+from aerolib.case.problems import CaseError, needed
 from aerolib.case.schema import Aircraft
 from aerolib.physics.lifting_line import Planform
 
@@ -24,10 +24,7 @@ def planform_of(aircraft: Aircraft) -> Planform:
     """
     wing = aircraft.wing
     place = f"`{AIRCRAFT}` [wing]"
-    span, root, tip = wing.span, wing.chord_root, wing.chord_tip
-    if span is None or root is None or tip is None:
-        missing = [k for k in NEEDED if getattr(wing, k) is None]
-        raise CaseError([f"{place} {k} is missing; the wing's maximum lift needs it: {NEEDED[k]}" for k in missing])
+    span, root, tip = needed(wing, place, NEEDED, "the wing's maximum lift")
     if problems := disagreements(aircraft, (WING,)):
         raise CaseError(problems)
     half = 0.5 * span

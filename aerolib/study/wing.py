@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from aerolib.study import Study
     from aerolib.study.flaps import FlapSettings
 
-CLEAN = Configuration(name="clean", flap="0 deg")
+CLEAN = Configuration.model_validate({"name": "clean", "flap": "0 deg"})
 
 
 def sections_of(study: Study) -> dict[float, SectionLift]:
@@ -45,7 +45,7 @@ def wing_of(
             'flap = "0 deg" where it is up'
         )
     settings = (flap or study.flap_settings) if configuration.flap else None
-    increment = settings and settings.of(configuration)
+    increment = settings.of(configuration) if settings else None
     try:
         devices = settings.devices(configuration.flap) if settings else ()
         found = study.memo(wing_clmax, planform, sections, increments=devices, first_stall=first_stall)

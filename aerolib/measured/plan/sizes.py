@@ -39,9 +39,9 @@ class Sizes:
         kind, ended = (np.full(len(state), x) for x in ("minimum", "break"))
         flown = speed * np.sqrt(load_factors(kind, ended, rate, nan, nan, np.full(len(state), speed)).n)
         effects = reduce_each(Stalls(
-            ias=flown, weight=weight, modification=two, pressure_altitude=0.0, entry_rate=rate, wing_area=1.0,
-            reference_weight=weight, position={(m, "clean"): fixed for m in ("before", "after")}, instrument=fixed,
-            errors=errors,
+            ias=flown, weight=np.array(weight), modification=two, pressure_altitude=np.zeros(1), entry_rate=rate,
+            wing_area=np.ones(1), reference_weight=weight, instrument=fixed, errors=errors,
+            position={(m, "clean"): fixed for m in ("before", "after")},
         )).effects  # fmt: skip
         parts = Parts(effects, state, ["before", "after"], errors.day)
         of_states = parts.shared_rows @ np.where(state, 1.0, -1.0) / len(USUAL_RATES)

@@ -33,7 +33,7 @@ class Parts:
         counts = np.maximum(np.bincount(flight_index), 1)
         flown = [(e, np.bincount(flight_index, e.per_stall) / counts) for e in effects if e.scope == "flight"]
         self.flight_effects = {e.name: x for e, x in flown if not e.seen}
-        self.flight_variance = sum(v**2 for v in self.flight_effects.values())
+        self.flight_variance = sum((v**2 for v in self.flight_effects.values()), np.zeros(len(counts)))
         # What flights differ by beyond that: one unknown scale for all of it, whose prior begins at the stated sizes.
         self.among = {"day to day": np.full(len(counts), day), **{e.name: x for e, x in flown if e.seen}}
         self.flight_sources = {

@@ -101,7 +101,7 @@ def _bars(axes, x, low, high, **how):
     """Upright lines in one collection: `vlines` takes each apart, which shows with a hundred thousand."""
     from matplotlib.collections import LineCollection
 
-    axes.add_collection(LineCollection(np.stack([np.column_stack([x, low]), np.column_stack([x, high])], 1), **how))
+    axes.add_collection(LineCollection([*np.stack([np.column_stack([x, low]), np.column_stack([x, high])], 1)], **how))
 
 
 def _stalls_legend(figure, modifications, apparent):

@@ -84,7 +84,7 @@ class Panel(w.VBox):
 
     def __init_subclass__(cls, **named):
         super().__init_subclass__(**named)
-        cls.__init__ = guarded(clears=False)(cls.__init__)
+        type.__setattr__(cls, "__init__", guarded(clears=False)(cls.__init__))
 
     def __init__(self):
         super().__init__()

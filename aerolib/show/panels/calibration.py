@@ -63,7 +63,7 @@ class CalibrationPanel(Panel):
             si = {k: v[self._mine()] for k, v in self.legs.si.items()}
             self.way = "track" if np.isfinite(si["track"]).all() else "heading"
             self.given, self.sink = (si["ground_speed"], si[self.way]), np.nan_to_num(si["sink_rate"])
-        self.shown = None  # while the sliders are filled
+        self.shown: list[tuple[float, float]] = []  # while the sliders are filled
         legs = list(zip(*self.given))[:MOST]
         for k, row in enumerate(self.rows):
             row.layout.display = "flex" if k < len(legs) else "none"
@@ -86,7 +86,7 @@ class CalibrationPanel(Panel):
 
     @guarded
     def _update(self, *_):
-        if self.shown is None:
+        if not self.shown:
             return
         speed, track = self._moved()
         try:

@@ -40,7 +40,7 @@ from aerolib.together.worth import Program
 from aerolib.units import from_si, to_si
 
 if TYPE_CHECKING:
-    from aerolib.measured.changes import Comparison
+    from aerolib.measured.comparison import Comparison
     from aerolib.measured.stalls.results import StallReduction
 
 START = Vanes(0.010, 0.030, to_si(15.0, "deg", "angle"), 0.070, 0.15, 1.0, 4.8)
@@ -178,8 +178,7 @@ class FlowPanel(Panel):
 
     def _tufts(self):
         """Separation lines of the clean wing at the slowest speed filmed, by state."""
-        table = self.study.case.optional(TUFTS) if self.study is not None else None
-        if table is None:
+        if self.study is None or (table := self.study.case.optional(TUFTS)) is None:
             return ()
         out = []
         for name in self.study.case.states_in(TUFTS):

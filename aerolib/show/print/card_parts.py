@@ -88,9 +88,9 @@ def pages(card: Card, width: float, height: float) -> list[Paper]:
         page = _Page(card, width, height, k + 1, total)
         page.build_up(rows, first=k == 0, last=k == len(titles) - 1)
         out.append(page.paper)
-    for k, rows in enumerate(grids):
+    for k, shown in enumerate(grids):
         page = _Page(card, width, height, len(titles) + k + 1, total)
-        page.measuring(rows)
+        page.measuring(shown)
         out.append(page.paper)
     return out
 

@@ -125,7 +125,8 @@ class Paper:
             for point in (a, b):
                 self.line([point + side * min(1.0, 1.0 / abs(offset)), point + beyond], GREY, 0.5, layer=3)
         self.arrow(a + side, b + side, style="<|-|>")
-        self.letter(*(a + side + at * (b - a)), letter)
+        x, y = a + side + at * (b - a)
+        self.letter(x, y, letter)
 
     def angle(self, center, radius, start, end, letter=None, out=0.0, color=MEASURE):
         """An arc with an arrow head from `start` to `end` [deg], its letter `out` [mm] beyond the middle."""

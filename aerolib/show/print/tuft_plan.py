@@ -72,7 +72,8 @@ def _page(paper: Paper, stations: np.ndarray, name: str, tail_span: float | None
         for back in backs:
             x0, y0 = point(at, front[at] + back)
             paper.line([(x0, y0), (x0, y0 - scale * LENGTH * chord)], MEASURE, 1.4)
-        paper.text(*point(at, front[at] + chord + 0.09 * deepest), f"{at:.2f}", 7, "center")
+        x0, y0 = point(at, front[at] + chord + 0.09 * deepest)
+        paper.text(x0, y0, f"{at:.2f}", 7, "center")
     bottom = base - scale * deepest - 11
     paper.text(LEFT, bottom, "meters from the centerline of the airplane", 7, color=GREY)
     bottom = _table(paper, rows, bottom - 8)

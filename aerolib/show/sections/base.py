@@ -42,7 +42,7 @@ def sensible(found: Finding) -> Finding:
 
 def measure_first(key: str, title: str, e: CaseError) -> Finding:
     """In place of an answer: what has to be measured, or mended, before it can be given."""
-    return Finding(key, title, parts=("Not known:", Steps(e.problems)), data={key: None})
+    return Finding(key, title, parts=("Not known:", Steps(tuple(e.problems))), data={key: None})
 
 
 class Door:
