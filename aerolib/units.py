@@ -1,9 +1,10 @@
 """Units at the border: the only room that knows a unit other than SI.
 
 Inside the library every number is SI (m, kg, s, N, K, rad). An owner writes "48 kt" or "1.05 m";
-this room turns that into an SI float, or says what it could not read. The conversion factors are
-pint's; what is kept here is the list of spellings an owner may use, so that "kt" can never be
-taken for a kilotonne and a misspelling is answered with the nearest name.
+this room turns that into an SI float, or says what it could not read. What is kept here is the list of
+spellings an owner may use, so that "kt" can never be taken for a kilotonne and a misspelling is answered
+with the nearest name, and their sizes, which are exact by definition: a library of units costs more time
+to load than all the rest of a first answer.
 """
 
 from __future__ import annotations
@@ -14,56 +15,59 @@ import math
 import re
 from dataclasses import dataclass
 
-# Per kind of quantity: what an owner writes -> what pint calls it. The first entry is the SI unit.
-SPELLINGS: dict[str, dict[str, str]] = {
-    "speed": {
-        "m/s": "m/s",
-        "kt": "knot",
-        "kts": "knot",
-        "knots": "knot",
-        "mph": "mile/hour",
-        "km/h": "km/hour",
-        "kph": "km/hour",
-        "ft/min": "ft/min",
-        "fpm": "ft/min",
-        "ft/s": "ft/s",
-    },
-    "mass": {"kg": "kg", "g": "g", "lb": "lb", "lbs": "lb"},
-    "length": {"m": "m", "mm": "mm", "cm": "cm", "ft": "ft", "in": "inch"},
-    "area": {"m2": "m**2", "m^2": "m**2", "sq m": "m**2", "sq ft": "ft**2", "ft2": "ft**2", "ft^2": "ft**2"},
-    "volume": {
-        "m3": "m**3",
-        "l": "liter",
-        "litre": "liter",
-        "liter": "liter",
-        "L": "liter",
-        "US gal": "US_liquid_gallon",
-        "imp gal": "imperial_gallon",
-    },
-    "density": {"kg/m3": "kg/m**3", "kg/l": "kg/liter", "lb/US gal": "lb/US_liquid_gallon"},
-    "temperature": {
-        "K": "kelvin",
-        "deg C": "degC",
-        "degC": "degC",
-        "°C": "degC",
-        "C": "degC",
-        "deg F": "degF",
-        "degF": "degF",
-        "°F": "degF",
-        "F": "degF",
-    },
-    "altitude": {"m": "m", "ft": "ft"},
-    "pressure": {"Pa": "Pa", "hPa": "hPa", "mbar": "hPa", "inHg": "inHg"},
-    "angle": {"rad": "rad", "deg": "deg", "°": "deg"},
-    "force": {"N": "N", "lbf": "lbf", "daN": "daN"},
-    "acceleration": {"m/s2": "m/s**2", "kt/s": "knot/s", "mph/s": "mile/hour/s", "km/h/s": "km/hour/s"},
-    "rotation": {"rad/s": "rad/s", "rpm": "rpm"},
-    "time": {"s": "s", "ms": "millisecond", "min": "minute", "h": "hour"},
-    "power": {"W": "W", "kW": "kW", "hp": "hp"},
-    "ratio": {"-": "dimensionless", "": "dimensionless", "%": "percent"},
-}
-
 KNOT, FOOT, POUND, MILE = 1852.0 / 3600.0, 0.3048, 0.45359237, 1609.344  # [m/s], [m], [kg], [m], exact
+_INCH, _G, _GALLON = 0.0254, 9.80665, 231.0 * 0.0254**3  # [m], [m/s2], [m3], exact
+_LBF = POUND * _G  # [N]
+_CELSIUS, _FAHRENHEIT = (1.0, 273.15), (5.0 / 9.0, 459.67 * 5.0 / 9.0)
+
+# Per kind of quantity: what an owner writes -> its size in SI, or size and zero. The first entry is the SI unit.
+SPELLINGS: dict[str, dict[str, float | tuple[float, float]]] = {
+    "speed": {
+        "m/s": 1.0,
+        "kt": KNOT,
+        "kts": KNOT,
+        "knots": KNOT,
+        "mph": MILE / 3600.0,
+        "km/h": 1.0 / 3.6,
+        "kph": 1.0 / 3.6,
+        "ft/min": FOOT / 60.0,
+        "fpm": FOOT / 60.0,
+        "ft/s": FOOT,
+    },
+    "mass": {"kg": 1.0, "g": 1e-3, "lb": POUND, "lbs": POUND},
+    "length": {"m": 1.0, "mm": 1e-3, "cm": 1e-2, "ft": FOOT, "in": _INCH},
+    "area": {"m2": 1.0, "m^2": 1.0, "sq m": 1.0, "sq ft": FOOT**2, "ft2": FOOT**2, "ft^2": FOOT**2},
+    "volume": {
+        "m3": 1.0,
+        "l": 1e-3,
+        "litre": 1e-3,
+        "liter": 1e-3,
+        "L": 1e-3,
+        "US gal": _GALLON,
+        "imp gal": 4.54609e-3,
+    },
+    "density": {"kg/m3": 1.0, "kg/l": 1e3, "lb/US gal": POUND / _GALLON},
+    "temperature": {
+        "K": 1.0,
+        "deg C": _CELSIUS,
+        "degC": _CELSIUS,
+        "°C": _CELSIUS,
+        "C": _CELSIUS,
+        "deg F": _FAHRENHEIT,
+        "degF": _FAHRENHEIT,
+        "°F": _FAHRENHEIT,
+        "F": _FAHRENHEIT,
+    },
+    "altitude": {"m": 1.0, "ft": FOOT},
+    "pressure": {"Pa": 1.0, "hPa": 100.0, "mbar": 100.0, "inHg": 13595.1 * _G * _INCH},
+    "angle": {"rad": 1.0, "deg": math.pi / 180.0, "°": math.pi / 180.0},
+    "force": {"N": 1.0, "lbf": _LBF, "daN": 10.0},
+    "acceleration": {"m/s2": 1.0, "kt/s": KNOT, "mph/s": MILE / 3600.0, "km/h/s": 1.0 / 3.6},
+    "rotation": {"rad/s": 1.0, "rpm": 2.0 * math.pi / 60.0},
+    "time": {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0},
+    "power": {"W": 1.0, "kW": 1e3, "hp": 550.0 * FOOT * _LBF},
+    "ratio": {"-": 1.0, "": 1.0, "%": 0.01},
+}
 
 DASHES = "\u2010\u2011\u2012\u2013\u2014\u2212\ufe63\uff0d"  # they look like a keyboard's minus sign
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
@@ -92,13 +96,6 @@ class Unit:
 
 
 PLAIN = Unit("", "", 1.0, 0.0)  # of numbers without one
-
-
-@functools.cache
-def _registry():
-    import pint  # loading its definitions costs about 0.15 s: only when a unit is first met
-
-    return pint.UnitRegistry()
 
 
 @functools.cache
@@ -136,17 +133,20 @@ def unit(text: str, kind: str) -> Unit:
         near = difflib.get_close_matches(name, spellings, n=1, cutoff=0.5)
         hint = f"did you mean '{near[0]}'? " if near else ""
         raise UnitProblem(f"the unit '{text}' is not known; {hint}{a_kind} may be in {_offer(kind)}")
-    quantity = _registry().Quantity
-    si = next(iter(spellings.values()))
-    zero, one = (quantity(v, spellings[name]).to(si).magnitude for v in (0.0, 1.0))
-    return Unit(name, kind, one - zero, zero)
+    size = spellings[name]
+    return Unit(name, kind, *(size if isinstance(size, tuple) else (size, 0.0)))
 
 
 def _offer(kind: str) -> str:
-    shown: dict[str, str] = {}
-    for spelling, pint_name in SPELLINGS[kind].items():
-        shown.setdefault(pint_name, spelling or "(none)")
-    return ", ".join(shown.values())
+    return ", ".join(s or "(none)" for s in offered(kind))
+
+
+def offered(kind: str) -> list[str]:
+    """One spelling for each unit of a kind, the first."""
+    shown: dict[float | tuple[float, float], str] = {}
+    for spelling, size in SPELLINGS[kind].items():
+        shown.setdefault(size, spelling)
+    return list(shown.values())
 
 
 def to_si(value, unit_text: str, kind: str):

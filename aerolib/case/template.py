@@ -9,7 +9,7 @@ from aerolib.case.problems import CaseError
 from aerolib.case.saving import save_text
 from aerolib.case.shipped import is_shipped
 from aerolib.case.stalls import FILE, SCHEMA
-from aerolib.units import SPELLINGS
+from aerolib.units import offered
 
 README = "README.md"
 _LEFT_BY_THE_SYSTEM = {".DS_Store", "Thumbs.db", "desktop.ini"}  # file managers drop these into empty folders
@@ -68,10 +68,7 @@ def aircraft_template() -> str:
     """The text of a new `aircraft.toml`: every key of the schema, the optional ones commented out."""
     lines = []
     for kind in _KINDS:
-        shown: dict[str, str] = {}  # one spelling for each unit
-        for spelling, meaning in SPELLINGS[kind].items():
-            shown.setdefault(meaning, spelling)
-        names = ", ".join(s if s != "-" else "a plain number" for s in shown.values())
+        names = ", ".join(s if s != "-" else "a plain number" for s in offered(kind))
         lines.append(f"#   {kind + ':':<10}{names}")
     return _text("template_aircraft.toml").replace("@UNITS@", "\n".join(lines))
 

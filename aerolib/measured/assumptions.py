@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from aerolib.units import to_si
-
-KNOT = to_si(1.0, "kt", "speed")
+from aerolib.units import KNOT
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import platform
 from aerolib.case.problems import reason_of
 from aerolib.case.saving import sha256
 
-PACKAGES = ("numpy", "scipy", "pandas", "matplotlib", "ipywidgets", "jupyterlab", "aerosandbox", "pydantic", "pint")
+PACKAGES = ("numpy", "scipy", "pandas", "matplotlib", "ipywidgets", "jupyterlab", "aerosandbox", "pydantic")
 
 
 def words_of(error: BaseException) -> str:

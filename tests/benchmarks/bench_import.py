@@ -18,7 +18,7 @@ from pathlib import Path
 CLONE = Path(__file__).resolve().parents[2]
 TARGET = 1.3
 OURS = "from aerolib import reduce_stalls; from aerolib.units import parse_quantity; parse_quantity('48 kt', 'speed')"
-THEIRS = "import numpy, scipy.stats, pint, pydantic"
+THEIRS = "import numpy, scipy.stats, pydantic"
 REPEATS = 7
 
 

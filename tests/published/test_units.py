@@ -16,7 +16,7 @@ EXPECTED = {
         "km/h": c.kilo / c.hour, "kph": c.kilo / c.hour,
         "ft/min": c.foot / c.minute, "fpm": c.foot / c.minute, "ft/s": c.foot,
     },
-    "mass": {"kg": 1.0, "lb": c.pound, "lbs": c.pound},
+    "mass": {"kg": 1.0, "g": c.gram, "lb": c.pound, "lbs": c.pound},
     "length": {"m": 1.0, "mm": c.milli, "cm": c.centi, "ft": c.foot, "in": c.inch},
     "area": {"m2": 1.0, "m^2": 1.0, "sq m": 1.0, "sq ft": c.foot**2, "ft2": c.foot**2, "ft^2": c.foot**2},
     "volume": {
@@ -32,7 +32,7 @@ EXPECTED = {
         "m/s2": 1.0, "kt/s": c.knot, "mph/s": c.mile / c.hour, "km/h/s": c.kilo / c.hour,
     },
     "rotation": {"rad/s": 1.0, "rpm": 2.0 * math.pi / c.minute},
-    "time": {"s": 1.0, "min": c.minute, "h": c.hour},
+    "time": {"s": 1.0, "ms": c.milli, "min": c.minute, "h": c.hour},
     "power": {"W": 1.0, "kW": c.kilo, "hp": c.hp},
     "ratio": {"-": 1.0, "": 1.0, "%": 0.01},
 }  # fmt: skip

@@ -156,7 +156,8 @@ def _compare_one(key, rows, day_scatter, before, after, powers) -> CheckResult:
             up, down = (float(p @ ndtr((sign * centre - limit) / sd)) for sign in (1.0, -1.0))
             within = {1: down, -1: up, 0: max(up, down)}[reading.better] <= 1.0 - SHOWN
         without = _without_each_flight(y, u, group, flights, index, fit)
-        decided = next((f for f, d in without.items() if d * (higher - 0.5) <= 0.0), None)
+        if abs(higher - 0.5) > 1e-9:  # no difference has no sign to turn
+            decided = next((f for f, d in without.items() if d * (higher - 0.5) <= 0.0), None)
         verdict = _verdict(
             reading.better, higher, f"{factor * (limit or 0.0):.3g} {shown}" if within else None, decided
         )

@@ -66,7 +66,7 @@ def mixture_quantiles(p, mean, sd, probabilities) -> np.ndarray:
     sd = np.maximum(sd, 1e-300)
     low = np.full(probabilities.shape, np.min(mean - 40 * sd))
     high = np.full(probabilities.shape, np.max(mean + 40 * sd))
-    for _ in range(80):
+    for _ in range(60):  # 80 standard deviations halved to the last digit
         middle = 0.5 * (low + high)
         below = (ndtr((middle[:, None] - mean) / sd) @ p) < probabilities
         low, high = np.where(below, middle, low), np.where(below, high, middle)
@@ -204,7 +204,7 @@ def _normal_equations(tau, kappa, flight_variance, x_of_flight, xwx, xwy, c, d, 
     b = np.multiply.outer(1 / k2, xwy)
     quad, log_det = yy / k2, np.zeros(len(k2))
     s = np.empty((len(k2), flights)) if len(k2) == 1 else None  # wanted for the one final pair only
-    chunk = max(1, 2_000_000 // (len(k2) + columns**2))  # keeps the arrays small when there are many flights
+    chunk = max(1, 500_000 // (len(k2) + columns**2))  # keeps the arrays small when there are many flights
     for start in range(0, flights, chunk):
         f = slice(start, start + chunk)
         omega = tau[:, None] ** 2 + flight_variance[f]

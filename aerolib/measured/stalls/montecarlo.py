@@ -91,16 +91,16 @@ class _Drawer:
         self.fit, self.flight_variance = fit, parts.flight_variance
         rows, n = parts.shared_rows, parts.shared_rows.shape[1]
         self.sources = len(rows)
-        self.own, self.rows = {}, {}
+        self.own, self.mine, self.rows = {}, {}, {}
         for via in ("lift", "speed", "area"):
             own = [row for row, v in zip(parts.own_squares, parts.own_via) if v == via]
             self.own[via] = np.sqrt(np.sum(own, axis=0)) if own else np.zeros(n)
-            mine = np.array([v == via for v in parts.shared_via])
-            self.rows[via] = np.where(mine[:, None], rows, 0.0)
+            mine = np.array([v == via for v in parts.shared_via], bool)
+            self.mine[via], self.rows[via] = mine, rows[mine]
         mean = np.array([row[row != 0.0].mean() for row in rows])
         self.thrust = np.where([s.name == "thrust" for s in parts.shared], mean, 0.0)
         self.one_area = sum(s.name == "wing area" for s in parts.shared) <= 1
-        self.area = self.rows["area"] @ fit.weights.T  # (K, G): of the wing each group was flown with
+        self.area = self.rows["area"] @ fit.weights.T  # (wings, G): of the wing each group was flown with
         p = np.cumsum(fit.grid_probability)
         self.cumulative = p / p[-1]
 
@@ -110,11 +110,12 @@ class _Drawer:
         node = np.minimum(np.searchsorted(self.cumulative, rng.random(m)), len(self.cumulative) - 1)
         kappa = fit.grid_kappa[node][:, None]
         z = rng.standard_normal((m, self.sources))
-        lift = z @ self.rows["lift"]
+        of = {via: z[:, mine] for via, mine in self.mine.items()}
+        lift = of["lift"] @ self.rows["lift"]
         lift += rng.standard_normal(lift.shape) * (kappa * self.own["lift"])
-        speed = z @ self.rows["speed"]
+        speed = of["speed"] @ self.rows["speed"]
         speed += rng.standard_normal(lift.shape) * (kappa * self.own["speed"])
-        area = z @ (self.rows["area"][:, :1] if self.one_area else self.rows["area"])
+        area = of["area"] @ (self.rows["area"][:, :1] if self.one_area else self.rows["area"])
         # In place from here on: these arrays are most of the memory and most of the time.
         np.maximum(lift, -0.9, out=lift)
         lift += 1.0
@@ -130,6 +131,6 @@ class _Drawer:
         day *= np.sqrt(fit.grid_tau[node][:, None] ** 2 + self.flight_variance)
         out = lift @ fit.weights.T + day @ fit.flight_loading.T
         out += fit.grid_mean[:, node].T - fit.mean
-        held_up, area = 1.0 + z @ self.thrust, 1.0 - z @ self.area
+        held_up, area = 1.0 + z @ self.thrust, 1.0 - of["area"] @ self.area
         common = np.log(np.maximum(held_up, 0.1)[:, None] / np.maximum(area, 0.1))
         return out, common
