@@ -91,7 +91,7 @@ def device_of(row: Row, aircraft: Aircraft) -> OnWing:
     needed = {**(NEEDED if vanes else {}), **SPAN}
     missing = [f"{place}: {k} is missing: {why}" for k, why in needed.items() if getattr(row, k) is None]
     if vanes and row.pitch is None and row.count is None:
-        missing.append(f"{place}: pitch is missing: from one to the next; or count, on both wings")
+        missing.append(f"{place}: `pitch`, the spacing from one to the next, is missing; or count, on both wings")
     if missing:
         raise CaseError(missing)
     common = {"inner": row.span_inner, "outer": row.span_outer, "cleared": row.cleared or "", "name": row.name,
