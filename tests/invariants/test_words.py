@@ -47,6 +47,7 @@ WORDS = {
     r"weighing datum": "reference datum",
     r"(body )?datum line|body datum": "leveling line",
     r"\bledger\b": "summary of changes",
+    r"\bVs\b": "V_S1g or the minimum speed",
     r"\bsafer?\b|\bsafely\b": "nothing is called safe",
     r"did not break, so": "no stall break after the change, lower limit only",
     r"nothing is said of": "not included",
@@ -76,6 +77,7 @@ WORDS = {
 MEANT = {
     r"\[(wing|tail)\] incidence|\b(wing|tail|tailplane)('s)? incidence": "the rigging angle",
     r"incidence at the tip minus incidence at the root|less incidence at the tip": "the rigging angle",
+    r"\(sigma\^": "the density ratio in a formula",
     r"from ground velocities alone: true airspeed at the stall": "a true airspeed is what a receiver's tracks give",
 }
 # Names of the files' own that a program reads: keys of tables and of report.json, modules, formats and CSS classes.
@@ -166,7 +168,9 @@ def test_the_workbooks_say_the_trades_words(path):
     assert not offences(re.sub(r"\$[^$]*\$", " ", cells(path)))
 
 
-FILES = [ROOT / "README.md", *sorted(DATA.glob("*/README.md")), *sorted((ROOT / "aerolib" / "case").glob("template_*")),
+FILES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "tests" / "README.md",
+         *sorted(DATA.glob("*/*.md")), *sorted((ROOT / "aerolib" / "case").glob("template_*")),
+        
          *sorted(DATA.glob("*/aircraft.toml"))]  # fmt: skip
 
 
