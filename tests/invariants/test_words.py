@@ -170,7 +170,6 @@ def test_the_workbooks_say_the_trades_words(path):
 
 FILES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "tests" / "README.md",
          *sorted(DATA.glob("*/*.md")), *sorted((ROOT / "aerolib" / "case").glob("template_*")),
-        
          *sorted(DATA.glob("*/aircraft.toml"))]  # fmt: skip
 
 
