@@ -1,7 +1,7 @@
 """Bounds of every answer: what no light airplane does is not printed but explained.
 
 The key an answer stands under in the JSON says its kind and its unit; a row of `BOUNDS` is all a new one needs. The
-limits are judgements of ours, far outside what is expected: they catch inputs that cannot be together.
+limits are judgments of ours, far outside what is expected: they catch inputs that cannot be together.
 """
 
 from __future__ import annotations

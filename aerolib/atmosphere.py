@@ -22,7 +22,7 @@ KAPPA = 1.4  # ratio of specific heats [-], ISO 2533:1975
 def _below_the_tropopause(altitude):
     altitude = np.asarray(altitude, dtype=float)
     if np.any((altitude < -1000.0) | (altitude > 11000.0)):
-        raise ValueError("pressure altitude must lie between -1000 m and 11000 m (the layer these formulae hold in)")
+        raise ValueError("pressure altitude must lie between -1000 m and 11000 m (where these formulae hold)")
     return altitude
 
 

@@ -1,6 +1,6 @@
 """The register of the sources of error: name, meaning, remedy, and in what each cancels.
 
-What a remedy leaves of a source is our judgement.
+What a remedy leaves of a source is our judgment.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ REGISTER = {
             "wing area", "", "measure the wing again by more stations", 0.5, cancels_in_speed=True, of_lift_alone=True
         ),
         Known("thrust", cancels_in_speed=True, of_lift_alone=True),
-        Known("incidence at the stall", cancels_in_speed=True, of_lift_alone=True),
+        Known("angle of attack at the stall", cancels_in_speed=True, of_lift_alone=True),
         Known("altitude not noted", of_lift_alone=True),
     )
 }

@@ -1,7 +1,7 @@
 """The airplane agrees with itself: one table of which measures must fit which, and by how much.
 
 A row of `RULES` is all a new check needs. Those of scope 'case' refuse the whole case, since every answer stands on
-wing and weights; the others refuse the estimates that use them, and the rest is reported. The limits are judgements of
+wing and weights; the others refuse the estimates that use them, and the rest is reported. The limits are judgments of
 ours, wide enough for any light airplane: a value beyond them is a slip, a unit, a sign or another datum.
 """
 
@@ -49,7 +49,7 @@ _UNIT = "is one of them in another unit?"
 _LEVEL = "lay a digital level on it and measure again"
 _DATUM = "stations count aft from one datum, in one unit: is a sign, a unit or the datum wrong?"
 _TRAVEL = "a travel is counted from neutral and written positive: measure it with a level on the elevator"
-_GROUND = "needed is the datum line against the ground, nose up positive: lay a digital level on the datum line"
+_GROUND = "needed is the leveling line against the ground, nose up positive: lay a digital level on the leveling line"
 _ARM = "needed is quarter chord of the wing to quarter chord of the tailplane; is the unit right?"
 _STANDING = "needed is the quarter chord at the root above the ground, standing; "
 _BOTH_SIDES = "is area that of tailplane and elevator, both sides, and chord taken half-way out?"
@@ -70,7 +70,7 @@ RULES = (
     Rule(WING, "[wing] sweep", None, -35.0, 45.0, "it is that of the quarter-chord line: measure again", "angle"),
     Rule(WING, "[fuselage] width", "[wing] span", 0.02, 0.4, _UNIT),
     Rule(CHORD, "[weights] mac", "[wing] area over span", 0.8, 1.5, "the mean aerodynamic chord is 1 to 1.2 times the "
-         "mean chord of most wings; " + _UNIT),
+         "standard mean chord of most wings; " + _UNIT),
     Rule(CHORD, "[tail] arm", "[wing] area over span", 1.0, 12.0, _ARM),
     Rule(CHORD, "[tail] arm", "[wing] span", 0.1, 1.5, _ARM),
     Rule(CHORD, "[tail] arm", "[fuselage] length", 0.2, 1.0, _ARM),
@@ -81,10 +81,10 @@ RULES = (
     Rule(AIRFRAME, "the aftmost CG flown", "[weights] mac", -0.4, 1.0, _DATUM),
     Rule(AIRFRAME, "[weights] cg_aft from cg_forward", "[weights] mac", 0.0, 0.6, "the aft limit lies behind the "
          "forward one; " + _DATUM),
-    Rule(AIRFRAME, "[tail] height above [wing] height", "[wing] span", -0.3, 0.4, "both are heights above the datum "
-         "line, below is negative; " + _UNIT),
-    Rule(AIRFRAME, "[tail] height", None, -2.0, 4.0, "it is counted from the datum line; is the unit right?"),
-    Rule(AIRFRAME, "[wing] height", None, -2.0, 3.0, "it is counted from the datum line; is the unit right?"),
+    Rule(AIRFRAME, "[tail] height above [wing] height", "[wing] span", -0.3, 0.4, "both are heights above the "
+         "leveling line, below is negative; " + _UNIT),
+    Rule(AIRFRAME, "[tail] height", None, -2.0, 4.0, "it is counted from the leveling line; is the unit right?"),
+    Rule(AIRFRAME, "[wing] height", None, -2.0, 3.0, "it is counted from the leveling line; is the unit right?"),
     Rule(AIRFRAME, "[tail] area", "[wing] area", 0.04, 0.6, _UNIT, "area"),
     Rule(AIRFRAME, "[tail] span", "[wing] span", 0.1, 0.8, _UNIT),
     Rule(AIRFRAME, "[tail] span times chord", "[tail] area", 0.7, 1.3, _BOTH_SIDES, "area"),

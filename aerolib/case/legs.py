@@ -22,7 +22,7 @@ SCHEMA = Schema(FILE, by_name(
     Column("configuration", required=True, write="its name"),
     Column("run", required=True, write="the same number for all legs at one reading, such as 1"),
     Column("power", empty="level"),
-    Column("ias", "speed", (5.0, 120.0), required=True, write="what the needle showed"),
+    Column("ias", "speed", (5.0, 120.0), required=True, write="the indicated airspeed"),
     Column("ground_speed", "speed", (0.5, 180.0), required=True, write="what the receiver showed"),
     Column("track", "angle", TURN),
     Column("heading", "angle", TURN),

@@ -27,7 +27,7 @@ COLUMNS = by_name(
     Column("flight", empty=NOT_NOTED),
     # So wide that a card in the wrong unit is named by its CLmax instead.
     Column("ias", "speed", (3.0, 300.0), required=True, bound=True,
-           write="the reading, `<35` if the needle was below its scale"),
+           write="the indicated airspeed, `<35` if it was below the scale"),
     Column("speed_kind", words=KINDS, empty="unknown"),
     Column("ended", words=ENDINGS, empty="unknown"),
     Column("warning_ias", "speed", (5.0, 80.0)),

@@ -15,10 +15,10 @@ SURFACES = ("wing", "flap", "tailplane underside")
 SCHEMA = Schema(FILE, by_name(
     Column("modification", required=True, write="its name"),
     Column("configuration", required=True, write="its name"),
-    Column("ias", "speed", (5.0, 120.0), required=True, write="what the needle showed"),
+    Column("ias", "speed", (5.0, 120.0), required=True, write="the indicated airspeed"),
     Column("surface", words=SURFACES, required=True, write="its name"),
     Column("span_station", "length", required=True, write="how far out the tuft is", unit="m"),
-    Column("chord_station", "ratio", (0.0, 1.0), required=True, write="where the flow had let go", unit="%"),
+    Column("chord_station", "ratio", (0.0, 1.0), required=True, write="where the flow had separated", unit="%"),
     Column("remarks"),
 ))  # fmt: skip
 STARTS_AHEAD_OF = 0.7  # of the chord: a separation line further back is no stall yet

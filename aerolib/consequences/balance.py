@@ -1,6 +1,6 @@
 """Moments about the center of gravity: what the tail must give, and what it can.
 
-alpha is the angle of attack of the body datum; CG stations are shares of the MAC behind its leading edge; the
+alpha is the angle of attack of the leveling line; CG stations are shares of the MAC behind its leading edge; the
 elevator is negative trailing edge up. Everything is linear in CL at one height, so the lift coefficient at which
 the stop, the tail's own stall or the gear is the limit is a quotient, and a map costs one array expression.
 """
@@ -77,7 +77,7 @@ class Airplane:
             Of the root.
         mac : float [m]
         wing_incidence, tail_incidence : float [rad]
-            Chord lines against the body datum, nose up positive.
+            Chord lines against the leveling line, nose up positive.
         tail_area : float [m2]
             With the elevator.
         tail_span, tail_arm : float [m]
@@ -149,7 +149,7 @@ class Loading:
 class Flow:
     """Angles at one lift coefficient and height."""
 
-    alpha: np.ndarray  # body datum [rad]
+    alpha: np.ndarray  # leveling line [rad]
     downwash: np.ndarray  # [rad]
     tail_alpha: np.ndarray  # angle of attack of the tail's chord, elevator neutral [rad]
     slope: np.ndarray  # [1/rad]

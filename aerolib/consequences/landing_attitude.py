@@ -98,7 +98,7 @@ def ground_angle(main_height: float, other_height: float, wheelbase: float) -> f
     Parameters
     ----------
     main_height : [m]
-        Height above the ground of a point of the datum line at the main wheels.
+        Height above the ground of a point of the leveling line at the main wheels.
     other_height : [m]
         The same at the tail or nose wheel.
     wheelbase : [m]
@@ -156,7 +156,7 @@ def landing_attitude(
     kind : [-]
         'tail-wheel' (all wheels touch) or 'nose-wheel' (the tail strikes).
     angle : [rad]
-        Body datum against the ground in that attitude.
+        Leveling line against the ground in that attitude.
     mass : [kg]
     wing_area : [m2]
     height_over_span : [-]
@@ -187,8 +187,8 @@ def landing_attitude(
         raise ValueError(f"gear kind '{kind}' is not known; write tail-wheel or nose-wheel")
     if not 0.0 < angle <= math.radians(25.0):
         raise ValueError(
-            f"the ground angle is {math.degrees(angle):.1f} degrees; needed is the datum line against the ground, nose "
-            "up, above 0 and at most 25 degrees: digital level on the datum line, airplane standing (or tail held down)"
+            f"the ground angle is {math.degrees(angle):.1f} degrees; needed is the leveling line against the ground, "
+            "nose up, above 0 and at most 25 degrees: digital level on that line, airplane standing (or tail held down)"
         )
     loading, gear = Loading(mass, wing_area, density), angle + descent
     many, flaps, _ = taught(a, flaps, seen, wing_area=wing_area, density=density, draws=draws)

@@ -25,7 +25,7 @@ class ErrorSizes:
     # at 1.3 times the stall (former 14 CFR 23.1323); at the stall itself it may be more.
     position: float = 2.5 * KNOT
     # Relative [-], each state that borrows another's correction: what a modification changes of the position error,
-    # 1.5 kt at 42. Our judgment: no flight of both states is published; those of data/demo (invented) show 1 to 2 kt.
+    # 1.5 kt at 42. Our judgement: no flight of both states is published; those of data/demo (invented) show 1 to 2 kt.
     change: float = 0.036
     reading: float = 0.6 * KNOT  # [m/s], each stall
     reading_flight: float = 0.7 * KNOT  # [m/s], each flight: where the eye sits, light, a needle that sticks
@@ -35,7 +35,7 @@ class ErrorSizes:
     lag: float = 0.3  # delay of the indicator [s]
     lag_uncertainty: float = 0.2  # [s], shared
     idle_thrust: float = 0.012  # of the weight [-], shared within one power: about zero, either sign
-    stall_incidence: float = math.radians(15.0)  # of the body datum [rad]
+    stall_incidence: float = math.radians(15.0)  # of the leveling line [rad]
     stall_incidence_uncertainty: float = math.radians(3.0)  # [rad], shared
     recorded_load_factor: float = 0.0  # [-], shared: of converting a recorded n from another axis
     day: float = 0.012  # median of the prior of the day scatter of ln CL [-]

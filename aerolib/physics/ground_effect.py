@@ -287,7 +287,7 @@ def ground_effect(
         A height that is not above 0.03 spans, or an aspect ratio below 4.
 
     Valid range: h/b 1/15 to 1/2 (tested); CLmax near the ground is taken as 0.90 to 1.00 of that aloft: NACA TN 705
-    (abstract) says the reduction with flaps is substantial; the size is a judgement of ours from recalled values of
+    (abstract) says the reduction with flaps is substantial; the size is a judgment of ours from recalled values of
     0.05 to 0.3 in CLmax.
     """
     if not height_over_span > 0.03:

@@ -284,8 +284,8 @@ def plan_answer(p: TestPlan) -> tuple[Sentence | str, ...]:
             return tuple(out)
         if not airspeed:
             best = quantity(max(x.probability_shown for x in p.able), "probability")
-            out.append(Sentence("No programme of this table shows a change of {change} at {speed} four times in five. "
-                                "The best does in {best}.", {**worth, "best": best}))  # fmt: skip
+            out.append(Sentence("No test program of this table shows a change of {change} at {speed} four times in "
+                                "five. The best does in {best}.", {**worth, "best": best}))  # fmt: skip
     return tuple(out)
 
 
@@ -294,7 +294,7 @@ def plan_advice(p: TestPlan) -> tuple[Sentence | str, ...]:
     false = [quantity(x, "probability") for x in p.false_alarm]
     wild = Sentence(
         "These days differ more than the comparison expects: with no change at all it would say 'shown' in {few} of "
-        "programmes of one flight in each state, in {many} of {most}. Fly more days.",
+        "test programs of one flight in each state, in {many} of {most}. Fly more days.",
         {"few": false[0], "many": false[1], "most": str(max(c.flights for c in p.cells))},
     )
     order = () if p.flown.over(p.removable) else (_order(p.removable),)
@@ -368,7 +368,7 @@ def _cells(cells: tuple[PlanCell, ...], best: PlanCell | None) -> Table:
 def _flights(p: TestPlan) -> Table | str:
     rows = p.programme()
     if not rows:
-        return "None: the programme is flown."
+        return "None: the test program is flown."
     many = " in each configuration" if p.configurations > 1 else ""
     columns = (*map(Column, ("day", "state", "loading")), Column("weight", "mass"), Column("CG", "station"),
                Column("stalls"))  # fmt: skip

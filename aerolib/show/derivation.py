@@ -15,11 +15,11 @@ def derivation(study: Study, k: int) -> Steps:
     p, s, dial = study.reduction.points, study.stalls, study.dial_unit
     ias, cas, rate = s.si["ias"][k], p.cas[k], p.entry_rate[k]
     n, weight, area = p.load_factor[k], s.weight[k], p.wing_area[k]
-    bound = " (a bound: the needle was below its scale)" if s.below_scale[k] else ""
+    bound = " (a lower limit: below the indicator's scale)" if s.below_scale[k] else ""
     noted = f"{from_si(rate, 'kt/s', 'acceleration'):.2f} kt/s" if np.isfinite(rate) else "not noted"
     in_knots = "" if dial == "kt" else f" ({knots(ias):.1f} kt)"
     steps = [
-        f"The needle showed {on_dial(ias, dial, 1)}{in_knots}{bound}. Corrections for lag, instrument and "
+        f"The indicator showed {on_dial(ias, dial, 1)}{in_knots}{bound}. Corrections for lag, instrument and "
         f"position add {knots(cas - ias):+.2f} kt: calibrated {knots(cas):.2f} kt = {cas:.3f} m/s.",
         f"Load factor n = {n:.3f} (from: {p.load_factor_origin[k]}; entry rate {noted}).",
         f"Weight {weight:.1f} kg, so $W = {weight:.1f} \\times {GRAVITY:.5g} = {weight * GRAVITY:.0f}$ N; the thrust "

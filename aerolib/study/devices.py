@@ -27,7 +27,7 @@ NEEDED = {
     "height": "above the skin", "length": "along the foot", "chord_station": "in percent of the chord",
     "angle": "to the flow",
 }  # fmt: skip
-SPACING = {"pitch": "from one to the next; or count, on both wings"}
+SPACING = {"pitch": "the spacing from one to the next; or count, on both wings"}
 SPAN = {"span_inner": "centerline to its inner end", "span_outer": "centerline to its outer end"}
 VANE_WORDS = ("vane", "vortex generator")
 ANCHOR = (0.8, 1.25)  # beyond it a measured clean CLmax is a finding, no calibration: as in `together/reconcile.py`

@@ -35,8 +35,8 @@ def section_of(study: Study, *, tip: bool = False, chord: float | None = None, r
     if chord is None:
         if wing.span is None and wing.chord_middle is None:
             raise CaseError(
-                f"`{AIRCRAFT}` [wing] span is missing; the section's Reynolds number needs the mean chord, area over "
-                "span: measure it tip to tip"
+                f"`{AIRCRAFT}` [wing] span is missing; the section's Reynolds number needs the standard mean chord, "
+                "area over span: measure it tip to tip"
             )
         chord = wing.area / wing.span if wing.span is not None else wing.chord_middle
     key = "section_tip" if tip and wing.section_tip else "section"

@@ -56,7 +56,7 @@ class ByHandPanel(Panel):
         knot = to_si(1.0, "kt", "speed")
         return {
             "with load factor 1 (the airplane was already falling)": self._cl(n=1.0),
-            "with the needle's speed instead of the calibrated one": self._cl(v=self.ias),
+            "with the indicated speed instead of the calibrated one": self._cl(v=self.ias),
             "with knots left as they are": self._cl(v=self.cas / knot),
             "with knots taken for miles per hour": self._cl(v=self.cas / knot * to_si(1.0, "mph", "speed")),
             "with the weight in kg instead of newtons": self._cl(weight=self.weight),

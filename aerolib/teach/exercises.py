@@ -102,7 +102,7 @@ def _interpolated(n, needle):
 EXERCISES: tuple[Exercise, ...] = (
     Exercise(
         "clmax", "01",
-        "An airplane of {mass_kg} kg with {area_m2} m² of wing stalls. The needle shows {needle_kt} kt; calibrated "
+        "An airplane of {mass_kg} kg with {area_m2} m² of wing stalls at {needle_kt} kt indicated; calibrated "
         "that is "
         "{cas_kt} kt. The air's density is {density_kg_m3} kg/m³ that day, the load factor at the break "
         "{load_factor}. What was C<sub>L</sub>? (1 kt = 0.5144 m/s, g = 9.807 m/s², ρ₀ = 1.225 kg/m³)",
@@ -112,7 +112,7 @@ EXERCISES: tuple[Exercise, ...] = (
         _cl,
         {
             "with load factor 1 (the airplane was already falling)": lambda n: _cl(n, factor=1.0),
-            "with the needle's speed instead of the calibrated one": lambda n: _cl(n, v=n["needle_kt"] * KNOT),
+            "with the indicated speed instead of the calibrated one": lambda n: _cl(n, v=n["needle_kt"] * KNOT),
             "with the true airspeed instead of the calibrated one, and still ρ₀":
                 lambda n: _cl(n, v=n["cas_kt"] * KNOT * math.sqrt(DENSITY_0 / n["density_kg_m3"])),
             "with knots taken for miles per hour": lambda n: _cl(n, v=n["cas_kt"] * MPH),
@@ -141,14 +141,14 @@ EXERCISES: tuple[Exercise, ...] = (
     ),
     Exercise(
         "change", "03",
-        "Before the change the needle showed {needle_1_kt} kt at the stall, calibrated {cas_1_kt} kt; after it "
+        "Before the change the stall came at {needle_1_kt} kt indicated, calibrated {cas_1_kt} kt; after it "
         "{needle_2_kt} kt, calibrated {cas_2_kt} kt. Weight and load factor were the same. By what factor did "
         "C<sub>Lmax</sub> change?",
         "-",
         {"cas_1_kt": (44, 50, 0.5), "fall_kt": (2.5, 5, 0.5), "low_1_kt": (2, 3, 0.5), "low_2_kt": (4, 6, 0.5)},
         lambda n: (n["cas_1_kt"] / n["cas_2_kt"]) ** 2,
         {
-            "with the needle's speeds: each state has its own error":
+            "with the indicated speeds: each state has its own error":
                 lambda n: (n["needle_1_kt"] / n["needle_2_kt"]) ** 2,
             "with the speeds not squared": lambda n: n["cas_1_kt"] / n["cas_2_kt"],
             "with before and after changed about": lambda n: (n["cas_2_kt"] / n["cas_1_kt"]) ** 2,
@@ -178,7 +178,7 @@ EXERCISES: tuple[Exercise, ...] = (
         "flap", "07",
         "A rectangular wing of {area_m2} m² and {chord_m} m chord has a flap on each side, from {inner_m} m to "
         "{outer_m} m "
-        "out from the centreline. A book gives {section_gain} for what the flap adds to a section. What does it add "
+        "out from the centerline. A book gives {section_gain} for what the flap adds to a section. What does it add "
         "to the "
         "wing, ΔC<sub>Lmax</sub> = 0.92 Δc<sub>lmax</sub> S<sub>f</sub>/S?",
         "-",
@@ -189,7 +189,7 @@ EXERCISES: tuple[Exercise, ...] = (
             "with the flap of one side only": lambda n: 0.46 * n["section_gain"] * _flapped(n) / n["area_m2"],
             "without the 0.92": lambda n: n["section_gain"] * _flapped(n) / n["area_m2"],
             "for the section: the flap stands on part of the wing only": lambda n: n["section_gain"],
-            "with the flap starting at the centreline":
+            "with the flap starting at the centerline":
                 lambda n: 0.92 * n["section_gain"] * 2.0 * n["outer_m"] * n["chord_m"] / n["area_m2"],
         },
         "ΔC_Lmax = 0.92 Δc_lmax S_f/S, S_f the wing area in the flap's span, both sides",
@@ -214,24 +214,23 @@ EXERCISES: tuple[Exercise, ...] = (
     ),
     Exercise(
         "trap", "12",
-        "At the stall the needle shows {needle_stall_kt} kt, calibrated {cas_stall_kt} kt; at {needle_fast_kt} kt on "
-        "the "
-        "needle the calibrated speed is {cas_fast_kt} kt, with a straight line between. A pilot approaches at 1.3 "
+        "The stall comes at {needle_stall_kt} kt indicated, calibrated {cas_stall_kt} kt; at {needle_fast_kt} kt "
+        "indicated the calibrated speed is {cas_fast_kt} kt, with a straight line between. A pilot approaches at 1.3 "
         "times the "
-        "stall's <i>needle</i> reading. How many times the real, calibrated stall speed is that?",
+        "stall's <i>indicated</i> speed. How many times the real, calibrated stall speed is that?",
         "-",
         {"cas_stall_kt": (37, 44, 0.5), "low_kt": (3.5, 5, 0.5), "needle_fast_kt": (60, 65, 1),
          "high_kt": (0.5, 1, 0.5)},
         lambda n: _interpolated(n, 1.3 * n["needle_stall_kt"]) / n["cas_stall_kt"],
         {
-            "on the needle, where nothing flies: both speeds have to be calibrated": lambda n: 1.3,
-            "with the approach left as the needle shows it": lambda n: 1.3 * n["needle_stall_kt"] / n["cas_stall_kt"],
-            "with the stall left as the needle shows it":
+            "of the indicated speeds, at which nothing flies: both speeds have to be calibrated": lambda n: 1.3,
+            "with the approach left as indicated": lambda n: 1.3 * n["needle_stall_kt"] / n["cas_stall_kt"],
+            "with the stall left as indicated":
                 lambda n: _interpolated(n, 1.3 * n["needle_stall_kt"]) / n["needle_stall_kt"],
             "in knots; the multiple of the stall speed was asked":
                 lambda n: _interpolated(n, 1.3 * n["needle_stall_kt"]),
         },
-        "needle → calibrated for both speeds, then divide",
+        "indicated → calibrated for both speeds, then divide",
         "Find the calibrated speed of the approach on the straight line, then divide by the calibrated stall speed.",
         lambda n: {"needle_stall_kt": n["cas_stall_kt"] - n["low_kt"],
                    "cas_fast_kt": n["needle_fast_kt"] + n["high_kt"]},

@@ -27,7 +27,7 @@ class LessonPanel(Panel):
         self.stall: VirtualStall | None = None
         self.rate = slider("Entry rate [kt/s]", 1.0, 0.3, 3.0, 0.1, wide=160)
         self.pilot = choice("The pilot", [(words, name) for name, words in STYLES.items()], "release", wide=160)
-        self.late = w.Checkbox(False, description=f"needle {LAG:g} s late", indent=False)
+        self.late = w.Checkbox(False, description=f"indicator {LAG:g} s late", indent=False)
         self.result = w.HTML()
         self.result.add_class("lesson-result")
         self.picture = PictureBox("lesson", 820, 520)
@@ -49,7 +49,7 @@ def _result(stall: VirtualStall, lag: float) -> list[Part]:
     lowest = lowest_seen(stall, lag)
     one_g = float(coefficient_at_one_g(stall, lowest))
     n, spread, table = _by_table(stall, lowest, lag)
-    where = f" on a needle {LAG:g} s late" if lag > 0.0 else ""
+    where = f" on a indicator {LAG:g} s late" if lag > 0.0 else ""
     rows = (
         ("true, of steady flight", stall.clmax),
         ("highest in this flight, because lift lags", stall.highest),

@@ -128,7 +128,7 @@ def _speed(axes, t, v, needle, hand, low, best, lag):
     _two(axes, t, v, hand, color=BLACK)
     if lag > 0.0:
         _two(axes, t, needle, hand, color=GREEN, ls=(0, (4, 2)))
-        _say(axes, END, 1.235, f"green, dashed: a needle {lag:g} s late", GREEN, dx=-2, ha="right")
+        _say(axes, END, 1.235, f"green, dashed: an indicator {lag:g} s late", GREEN, dx=-2, ha="right")
     axes.axhline(1.0, color=GREY, lw=0.8, ls=":")
     _marks(axes, t, low, needle[low], best, needle[best])
     _say(axes, t[low], needle[low], f"{needle[low]:.3f}", VERMILION, dx=-8, dy=-9, ha="right")
@@ -176,7 +176,7 @@ def _legend(figure):
 
 def _words(stall, t, n, best, low, hand, slowest, lag, reads):
     percent = 100.0 * (reads / stall.clmax - 1.0)
-    whose = f" on a needle {lag:g} s late" if lag > 0.0 else ""
+    whose = f" on an indicator {lag:g} s late" if lag > 0.0 else ""
     caption = (
         f"Simulated. The wing gives its most (circle) {t[low] - t[best]:.1f} s before the lowest speed{whose} "
         f"(triangle). By then the airplane is falling and the wing carries {n[low]:.2f} of the weight, so the speed "

@@ -31,7 +31,7 @@ METHODS = (
     Method("03", "Did the change help?", "CLmax,2/CLmax,1 = (V₁/V₂)² at one weight",
            "both speeds calibrated in their own state; days differ, so fly each state on several",
            "JCGM 100:2008 for the uncertainty"),
-    Method("04", "What does the needle leave out?",
+    Method("04", "What does the airspeed indicator leave out?",
            "legs at one reading, three directions: ground velocities lie on a circle, its radius the true airspeed",
            "steady air, one height and place for the legs of a run",
            "D. Gray (1998); SFTE Reference Handbook 2013 ch. 4"),
@@ -60,7 +60,7 @@ METHODS = (
 SLIPS = (
     "miles per hour for knots (15 %), kilograms or pounds for newtons",
     "true airspeed where calibrated belongs, with the density of sea level",
-    "the needle's speed where calibrated belongs: near the stall it may read several knots low",
+    "the indicated speed where calibrated belongs: near the stall it may read several knots low",
     "the square of the speed forgotten, or the root when going back",
     "load factor 1 at the lowest speed: CLmax reads 13 % high at 0.75 to 1.5 kt/s (virtual flights)",
 )

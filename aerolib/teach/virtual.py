@@ -16,7 +16,7 @@ from aerolib.case.problems import CaseError, nearest
 from aerolib.case.shipped import shipped
 from aerolib.units import to_si
 
-STYLES = {"release": "lets go at the break", "hold": "holds the stick back"}
+STYLES = {"release": "releases the stick at the break", "hold": "holds the stick back"}
 CHANNELS = ("cas", "load_factor", "lift_coefficient", "stick", "height", "vertical_speed")
 # Highest lift in flight over the CLmax of steady flight: below, the nose fell before the lift had peaked [-].
 REACHED = (0.995, 1.03)

@@ -128,7 +128,7 @@ def reconcile(
     Reconciliation [-]
 
     Raises ValueError where the kinds or units differ, the prediction is not above zero, or neither has an uncertainty.
-    Source: JCGM 100:2008 (GUM), 5.2, for the difference and ratio of correlated quantities.
+    Source: JCGM 100:2008 (GUM), 5.2 (clause from memory), for the difference and ratio of correlated quantities.
     """
     for kind in (measured_kind, predicted_kind):
         if kind not in KINDS:

@@ -464,9 +464,9 @@ exists. It is read-only; `aerolib new FOLDER` starts a case of your own, and the
 
 The Sedge is a light two-seat tail-wheel airplane with slotted flaps. Its owner flew two flights before and two
 after gluing on a row of vortex generators: four stalls a flight with flaps up, at 20 and at 38 degrees, and three
-with power. The needle reads low near the stall and its scale starts at 35 kt. After the change, with full flap,
-the stick reaches its stop before the wing lets go. One row was read on the wrong ring of the dial; its owner left
-it out and said why.
+with power. The airspeed indicator reads low near the stall and its scale starts at 35 kt. After the change, with
+full flap, the stick reaches its stop before the wing stalls. One row was read on the wrong ring of the
+dial; its owner left it out and said why.
 
 `airspeed_legs.csv` (by `make_legs.py`) is an afternoon with a satellite receiver in each state: three runs of four
 legs at each flap setting, the slowest a glide at 1.1 times the stall. What it says takes the place of the table of an
@@ -476,7 +476,7 @@ earlier season in `aircraft.toml`.
 and flight A5 as it was written down from a film of the panel. Workbook 05 finds their stalls; none is in `stalls.csv`.
 
 `tufts.csv` (by `make_tufts.py`) is what a film of tufts showed with flaps up, before and after: the speed, and the line
-behind which the flow had let go. The inner wing goes first, beside the fuselage.
+behind which the flow had separated. The inner wing goes first, beside the fuselage.
 
 `checks.csv` holds what else was compared, on two more flights in each state at one loading: speed at fixed rpm,
 climb, sink rate, roll time and the speed at which the buffet begins.

@@ -76,7 +76,7 @@ def test_below_scale_is_a_bound(small):
     assert (item.breaks, item.bounds) == (3, 1)
     assert (alone.breaks, alone.bounds) == (3, 0)
     assert item.clmax.value == pytest.approx(alone.clmax.value, rel=0.01)  # 35 kt as a number would add 15 %
-    assert any("below the needle's scale" in n for n in item.notes)
+    assert any("below the indicator's scale" in n for n in item.notes)
 
 
 def test_only_bounds_give_at_least(small):

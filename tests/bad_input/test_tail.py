@@ -107,7 +107,7 @@ def test_what_is_missing_is_said_with_how_to_measure_it(write_case):
 
     case = open_study(write_case(AIRCRAFT, STALLS))
     assert any("[tail] arm: quarter chord of the wing" in w for w in missing(case, "tail"))
-    assert any("[gear] ground_angle: datum line against the ground" in w for w in missing(case, "gear"))
+    assert any("[gear] ground_angle: leveling line against the ground" in w for w in missing(case, "gear"))
     for section, key in zip(sections_of(case, names=PAGES)[0], PAGES, strict=True):
         assert section.data[key] is None and "measuring sheet" in section.html
 

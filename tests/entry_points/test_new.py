@@ -211,7 +211,7 @@ NEEDED = (
     ),
     (
         "[wing] incidence", "[wing] twist", "[gear] ground_angle_loaded", "[gear] ground_angle", "[tail] arm",
-        "[fuselage] eye_height", "[gear] wing_height", "[power] thrust_angle", "body datum line", "template", "signs",
+        "[fuselage] eye_height", "[gear] wing_height", "[power] thrust_angle", "leveling line", "template", "signs",
     ),
     (
         "[tail] elevator_up", "[tail] elevator_down", "[tail] span", "[tail] chord", "[tail] elevator_chord",

@@ -28,7 +28,7 @@ def test_the_demonstration():
     row = int(re.search(r"row (\d+) of stalls.csv moves it most", found.html)[1])
     assert (DEMO / "stalls.csv").read_text(encoding="utf-8").split("\n")[row - 1].split(",")[1] == "clean"
     assert found.html.count("<img ") == 1 and "no worse than that" in found.html
-    assert "Recorded and compared, not modelled" in found.html
+    assert "Recorded and compared, not modeled" in found.html
 
 
 def test_stalls_without_checks_checks_without_after_and_neither(tmp_path):

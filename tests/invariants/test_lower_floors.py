@@ -169,8 +169,8 @@ def test_incidence_of_a_given_thrust_leaves_the_stall_speed():
     assert high.clmax.value < 0.995 * low.clmax.value
     # The share of the thrust is averaged over stalls whose load factors differ by a tenth: cancels to second order.
     assert high.stall_speed_1g.value == pytest.approx(low.stall_speed_1g.value, rel=2e-4)
-    assert "incidence at the stall" in {line.name for line in low.clmax.budget()}
-    assert "incidence at the stall" not in {line.name for line in low.stall_speed_1g.budget()}
+    assert "angle of attack at the stall" in {line.name for line in low.clmax.budget()}
+    assert "angle of attack at the stall" not in {line.name for line in low.stall_speed_1g.budget()}
 
 
 @pytest.mark.parametrize("recorded", [0.96, NAN])

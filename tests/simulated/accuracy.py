@@ -24,7 +24,7 @@ DEMO_SEEDS = range(1, 201)
 PROGRAMMES = 143  # of every variant, without a change and with one
 PLANNED = 500  # of every plan
 LEGS, ONE_STATE = range(1000, 1400), range(1000, 1300)  # seeds
-HEAD = ("What", "n", "mean error", "truth held", "half-width", "over oracle's")
+HEAD = ("What", "N", "mean error", "coverage", "half-width", "over half-width if shared errors were known")
 
 
 def bar(what):

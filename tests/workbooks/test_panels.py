@@ -155,7 +155,7 @@ def test_by_hand_right_and_the_usual_slips():
     panel.answer.value = f"{by_hand(panel):.2f}"
     assert "Right" in panel.feedback.value
     for change, words in (({"n": 1.0}, "load factor 1"), ({"w": panel.weight}, "kg instead of newtons"),
-                          ({"v": panel.cas / 0.514444}, "knots left"), ({"v": panel.ias}, "needle")):  # fmt: skip
+                          ({"v": panel.cas / 0.514444}, "knots left"), ({"v": panel.ias}, "indicated")):  # fmt: skip
         panel.answer.value = f"{by_hand(panel, **change):.4g}"
         assert words in panel.feedback.value, panel.feedback.value
     panel.answer.value = "one"

@@ -148,7 +148,7 @@ def calibrate_airspeed(
     Valid range: airplanes below 10,000 ft and 150 kt; stalls at up to 1.5 times the lift coefficient of the slowest
     run. A run that cannot be used is left out with its reason.
     Source: D. Gray, June 1998, and SFTE Reference Handbook 2013 ch. 4 for the runs; the form over lift coefficient
-    follows 14 CFR 23.1323's split of position and instrument error; sizes are our judgement.
+    follows 14 CFR 23.1323's split of position and instrument error; sizes are our judgment.
     """
     errors, sizes = errors or ErrorSizes(), sizes or CalibrationSizes()
     ias = np.atleast_1d(np.asarray(ias, dtype=float))
@@ -239,8 +239,8 @@ def _without_misread(runs, sizes) -> tuple[list[Sketch], list, list[str]]:
                            "reason in `left_out`")  # fmt: skip
             continue
         if abs(r.ratio) > POSSIBLE:
-            refused.append(f"{_name(r.key)}: its airspeed comes out as {math.exp(r.ratio):.2f} times what the needle "
-                           "says: is one of the columns in another unit, or a leg misread?")  # fmt: skip
+            refused.append(f"{_name(r.key)}: its airspeed comes out as {math.exp(r.ratio):.2f} times the "
+                           "indicated one: is one of the columns in another unit, or a leg misread?")  # fmt: skip
             continue
         kept.append(r)
     return kept, misread, refused

@@ -30,7 +30,7 @@ UNNOTED = "air temperature not noted"  # a day's departure from the standard one
 
 @dataclass(frozen=True)
 class CalibrationSizes:
-    """Standard deviations a calibration starts from: our judgements, no source, for legs flown by hand and by eye."""
+    """Standard deviations a calibration starts from: our judgments, no source, for legs flown by hand and by eye."""
 
     leg: float = 0.36  # [m/s] of one leg: 0.7 kt of holding the speed, receiver and gusts
     leg_weight: float = 6.0  # how many residuals that is worth

@@ -88,7 +88,7 @@ def notes_on_all(items) -> tuple[str, ...]:
     -------
     tuple of str [-]
     """
-    notes = ["Recorded and compared, not modelled: weight, air and technique are not taken out."]
+    notes = ["Recorded and compared, not modeled: weight, air and technique are not taken out."]
     if any(i.quantity in BY_NEEDLE for i in items):
         notes.append("Speeds are compared as read; where the change altered the airspeed indicator's position error, "
                      "part of a difference is the indicator's")  # fmt: skip

@@ -9,7 +9,7 @@ NOT_NOTED = "not noted"
 
 @dataclass(frozen=True)
 class Reading:
-    """How one quantity is read in one kind of unit; every size is our judgement, with no source.
+    """How one quantity is read in one kind of unit; every size is our judgment, with no source.
 
     The day scatter's prior has its median at `day` times the mean value, and not below `day_least`.
     """

@@ -54,7 +54,7 @@ class Flown:
         )
 
     def _left(self, left) -> str:
-        return f"Still to be flown: {self._told(left)}." if any(left) else "This programme is flown."
+        return f"Still to be flown: {self._told(left)}." if any(left) else "This test program is flown."
 
     def _told(self, numbers) -> str:
         return " and ".join(f"{n} flight{'' if n == 1 else 's'} in '{s}'" for n, s in zip(numbers, self.states))

@@ -83,13 +83,13 @@ class Recording:
 
 @dataclass(frozen=True)
 class Corrections:
-    """How late and how tilted the sensors are, with standard uncertainties; defaults: our judgement, no source."""
+    """How late and how tilted the sensors are, with standard uncertainties; defaults: our judgment, no source."""
 
     pitot_lag: float = 0.3  # [s]
     pitot_lag_uncertainty: float = 0.2  # [s]
     receiver_lag: float = 0.5  # [s]
     receiver_lag_uncertainty: float = 0.25  # [s]
-    mounting_angle: float = 0.0  # [rad] the sensor's forward axis above the datum line of the body
+    mounting_angle: float = 0.0  # [rad] the sensor's forward axis above the leveling line
     mounting_angle_uncertainty: float = math.radians(1.0)  # [rad]
     normal_offset: float = 0.0  # [g] what the upward axis reads too much
     normal_offset_uncertainty: float = 0.01  # [g]
@@ -189,7 +189,7 @@ def mounting_angle(normal_g, forward_g, body_angle):
     normal_g, forward_g : array (n,) [g]
         Standing, engine off.
     body_angle : float [rad]
-        Datum line of the body against the horizontal, nose up positive: the ground angle.
+        Leveling line of the body against the horizontal, nose up positive: the ground angle.
 
     Returns
     -------

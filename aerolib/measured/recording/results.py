@@ -22,7 +22,7 @@ class FoundStall:
     height_lost: float = math.nan  # [m]
     altitude: float = math.nan  # [m]
     bank: float = math.nan  # [rad] mean of the entry
-    load_factor: float = math.nan  # [-] normal to the datum line of the body, of highest lift, referred to `ias`
+    load_factor: float = math.nan  # [-] normal to the leveling line, of highest lift, referred to `ias`
     load_factor_uncertainty: float = math.nan  # [-]
     warning_ias: float = math.nan  # [m/s]
     buffet_ias: float = math.nan  # [m/s]

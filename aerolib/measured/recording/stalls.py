@@ -73,7 +73,7 @@ def find_stalls(recording, corrections=None, to_cas=None) -> StallsFound:
         Neither an airspeed nor a ground speed, or fewer than eight readings of it.
 
     Valid range: stalls entered at up to 5 kt/s, at least 2.5 kt deep, readings at least every 3 s. The thresholds are
-    judgements of ours, no source; those of a break are the ones the simulated flights were written down with.
+    judgments of ours, no source; those of a break are the ones the simulated flights were written down with.
     """
     air = _air(recording, corrections, to_cas)
     recording, grid, notes = air.recording, air.grid, list(recording.notes)

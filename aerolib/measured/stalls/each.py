@@ -142,7 +142,10 @@ def reduce_each(g: Stalls) -> ReducedStalls:
         Effect("entry rate not noted", "state", g.modification, per_n * factors.unnoted),
         Effect("thrust", "shared", g.power, -math.sin(angle) * u_t / lift),
         Effect(
-            "incidence at the stall", "shared", "", -t * math.cos(angle) * g.errors.stall_incidence_uncertainty / lift
+            "angle of attack at the stall",
+            "shared",
+            "",
+            -t * math.cos(angle) * g.errors.stall_incidence_uncertainty / lift,
         ),
         of_system[-1],
         Effect("loading", "flight", "", np.where(noted, per_n * factors.n * g.errors.loading / g.weight, 0.0)),

@@ -22,8 +22,8 @@ from aerolib.sources import CANCELS_IN_SPEED, NOT_IN_A_SPEED
 from aerolib.units import to_si
 
 DRAWS_DIFFER = 0.1  # of the interval's width: beyond it the reader is told
-SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgment
-SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgment
+SLOPE_NEEDS = 6  # stalls with a noted rate, before a slope is fitted: our judgement
+SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our judgement
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
 ENDED_BY = {"wing": STALLED, "elevator": "stop", "not reached": "early", "unknown": "unknown"}
 TELL_SCATTER = ("break", "stop")  # an early recovery, or a needle below its scale, says nothing of the scatter
@@ -310,8 +310,8 @@ def _notes(key, rows, breaks, limit, f: Fitted) -> list[str]:
                         "more would show it"),
         (len(np.unique(f.flight_index[rows])) == 1, "one flight: the difference between days is assumed, not measured; "
                                                     "a second day would show it"),
-        (below and broke, f"{_counted(below, 'stall')} broke below the needle's scale and could not be averaged: the "
-                          "mean of the others reads CLmax low"),
+        (below and broke, f"{_counted(below, 'stall')} broke below the indicator's scale and could not be averaged: "
+                          "the mean of the others reads CLmax low"),
         (stops and broke, f"{_counted(stops, 'stall')} ended on the stop without a break: a bound, not averaged"),
         (not f.card.thrust_of(key[2]).known, f"apparent: the thrust at '{key[2]}' is not known and not taken out, so "
                                              "this is not the wing's CLmax"),

@@ -71,7 +71,7 @@ UNKNOWN_RATE = {
     "unknown": (0.9353, 0.0681, 0.0245),
 }
 STEADY_BEFORE_BREAK = (0.9877, 0.0689, 0.0083)  # held steady, then stalled: CLmax may lie beyond; same source
-# What the flights cannot contain (another lag, buffet, a dropping wing, real pilots), shared: our judgment.
+# What the flights cannot contain (another lag, buffet, a dropping wing, real pilots), shared: our judgement.
 BEYOND_SIMULATION = 0.015
 FASTEST_IN_TABLE = TABLE["minimum"][-1][0] * KNOT_PER_SECOND
 FASTEST_CARRIED = 5.0  # [kt/s] beyond it nothing is carried on: a zoom, and no approach to a stall
@@ -83,8 +83,8 @@ TABLE_SOURCE = (
 )
 
 STEADY_UNKNOWN_SINK = (0.995, 0.003, 0.002)  # cos of a glide of 3 to 8 degrees: our arithmetic
-RECORDED = (0.004, 0.008)  # standard uncertainty of a recorded n: shared, per stall; our judgment
-GLIDE_DRAG_OVER_WEIGHT = (-0.16, 0.05)  # (thrust - drag)/weight along the path at the stall: our judgment
+RECORDED = (0.004, 0.008)  # standard uncertainty of a recorded n: shared, per stall; our judgement
+GLIDE_DRAG_OVER_WEIGHT = (-0.16, 0.05)  # (thrust - drag)/weight along the path at the stall: our judgement
 
 
 @dataclass(frozen=True)
@@ -114,7 +114,7 @@ def flight_path_load_factor(nz, nx, alpha):
     nx : float or array (n,) [-]
         Along the cabin floor, forward positive; sin(pitch) in a steady glide.
     alpha : float or array (n,) [rad]
-        From the body datum to the flight path.
+        From the leveling line to the flight path.
 
     Returns
     -------
@@ -135,7 +135,7 @@ def from_floor_meter(nz, alpha, alpha_uncertainty):
     ----------
     nz : float or array (n,) [-]
     alpha, alpha_uncertainty : float [rad]
-        Incidence of the body datum at the stall.
+        Incidence of the leveling line at the stall.
 
     Returns
     -------
@@ -198,7 +198,7 @@ def of_steady_flight(load_factor, entry_rate):
     """
     rate = np.where(np.isfinite(entry_rate), entry_rate / KNOT_PER_SECOND, 1.0)
     part, character, shared, alone, _ = _by_table("recorded", rate)
-    # Whether lift lags as it does in the simulation: half of what that makes, our judgment.
+    # Whether lift lags as it does in the simulation: half of what that makes, our judgement.
     spread = load_factor * np.sqrt(character**2 + shared**2 + alone**2 + (0.5 * (1.0 - part)) ** 2)
     return load_factor * part, float(np.nanmax(spread, initial=0.0))
 

@@ -20,7 +20,7 @@ KINDS = ("minimum", "break", "steady", "unknown")
 ENDINGS = ("break", "mush", "stop", "early", "unknown")
 STALLED = ("break", "mush")  # endings that show the wing at its CLmax
 BELOW = "below scale"
-FASTEST_ENTRY = 5.0  # [m/s2] faster is no approach to a stall: our judgment
+FASTEST_ENTRY = 5.0  # [m/s2] faster is no approach to a stall: our judgement
 POSITIVE = ("ias", "weight", "wing_area", "reference_weight")
 BOUNDS = {
     "ias": (0.0, 340.0, "m/s"),
@@ -77,7 +77,7 @@ class Stalls:
         default_factory=dict
     )  # by (modification, flap)
     thrust: Mapping[str, Thrust] = field(default_factory=dict)  # by power
-    thrust_angle: float = 0.0  # [rad] of the thrust line to the body datum, nose-up positive
+    thrust_angle: float = 0.0  # [rad] of the thrust line to the leveling line, nose-up positive
     errors: ErrorSizes = ErrorSizes()
     inputs: Mapping[str, str] = field(default_factory=dict)  # text shown beside the result
 

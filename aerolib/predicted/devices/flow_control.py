@@ -21,7 +21,7 @@ from aerolib.predicted.devices.kinds import ALONE, OnWing, SectionChange, movabl
 from aerolib.predicted.devices.layer import CIRCULATION_SOURCE
 from aerolib.predicted.devices.rule import WITHIN, Contest, contest_of
 from aerolib.predicted.devices.wing import WingCurve, top_speed_change, wing_curve
-from aerolib.predicted.section import SectionLift
+from aerolib.predicted.section import STALL_WORDS, SectionLift
 from aerolib.ranges import check
 from aerolib.units import to_si
 
@@ -177,7 +177,8 @@ def flow_control_increment(
         return FlowControl(device, contest, inputs, (why,), device.mass)
     section = wing.section_at(device.inner, device.outer)
     change = device.on_section(section, chord, wing.let_go, wing.skin)
-    inputs["section"] = f"{section.name}, clmax {section.clmax.value:.2f}, stall: {section.stall_type}"
+    stall = STALL_WORDS.get(section.stall_type, section.stall_type)
+    inputs["section"] = f"{section.name}, clmax {section.clmax.value:.2f}, stall: {stall}"
     inputs["1-g stall speed before"] = f"{wing.stall_speed / KNOT:.1f} kt"
     inputs["where the stall starts"] = f"tufts, {wing.first_stall:.2f} m out" if wing.seen else "computed"
     notes = list(change.notes)

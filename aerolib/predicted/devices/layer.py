@@ -24,7 +24,7 @@ CO_ROTATING = 0.25  # of K: at the same number of vanes a co-rotating row does h
 WENDT = (1.61, 0.48, 1.41, 1.00)  # k1 to k4, from memory
 DECAY_HEIGHTS = 50.0  # e-folding length of the circulation in vane heights; 30 to 80 is as good
 CIRCULATION_SOURCE = (
-    "Wendt's fit of circulation behind vanes in a turbulent layer (NASA/CR-2001-211144; constants from memory)"
+    "Wendt's fit of circulation behind vanes in a turbulent boundary layer (NASA/CR-2001-211144; constants from memory)"
 )
 CHUNK = 400  # layouts marched together: more would not fit the processor's cache
 

@@ -126,7 +126,7 @@ class StallingSection:
 
     def __post_init__(self):
         if not (2e5 <= self.reynolds <= 3e7):
-            raise ValueError(f"Reynolds number {self.reynolds:.3g}: the layer is computed from 2e5 to 3e7")
+            raise ValueError(f"Reynolds number {self.reynolds:.3g}: the boundary layer is computed from 2e5 to 3e7")
         if not 0.5 <= self.clmax <= 2.6:
             raise ValueError(
                 f"clean section clmax {self.clmax:.3g}: expected 0.5 to 2.6; is it that of a wing with flap?"

@@ -147,8 +147,8 @@ class Vanes:
 
     def _outside(self, limit: str, e: Explained) -> str:
         return {
-            "tall": f"the vane is {e.height_ratio:.1f} times as tall as the layer is thick; tests go to {HEIGHTS[1]:g}",
-            "low": f"the vane is {e.height_ratio:.2f} of the layer's thickness; tests start at {HEIGHTS[0]:g}",
+            "tall": f"the vane is {e.height_ratio:.1f} of the boundary layer's thickness; tests go to {HEIGHTS[1]:g}",
+            "low": f"the vane is {e.height_ratio:.2f} of the boundary layer's thickness; tests start at {HEIGHTS[0]:g}",
             "ahead": f"the vanes stand {e.ahead:.0f} heights ahead of separation; tests go to {AHEAD:.0f}",
             "station": f"the vanes stand at {self.station:.0%} of the chord; tests lie between 5 and 60 %",
             "angle": f"the vanes stand at {math.degrees(self.angle):.0f} deg to the flow; tests end at 25",

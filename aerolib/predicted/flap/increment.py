@@ -39,7 +39,7 @@ class FlapKind:
     lowest: float  # deflections the method covers [rad]
     highest: float
     drag: float  # factor of the drag form [-]
-    moment: float  # pitching moment over thin-aerofoil theory [-]
+    moment: float  # pitching moment over thin-airfoil theory [-]
     lift_uncertainty: float  # standard, relative [-]
     clmax_uncertainty: float
     grounds: str
@@ -77,7 +77,7 @@ class StallShare:
 SHARE = StallShare()
 
 SOURCE = (
-    "thin-aerofoil theory (Glauert; Houghton and Carpenter, eq. 4.52) times an effectiveness and a share at the stall "
+    "thin-airfoil theory (Glauert; Houghton and Carpenter, eq. 4.52) times an effectiveness and a share at the stall "
     "of our own, fitted to NACA TR 824 (split flap 0.20c, 60 deg, 71 sections); wing factor 0.92 after USAF DATCOM "
     "6.1.4.3 (from memory); moment of slotted kinds 1.3 times theory (from memory); drag after Young, "
     "R&M 2622, in McCormick's form (from memory)"

@@ -88,7 +88,7 @@ def trimmed_clmax(increment: FlapIncrement, tail_arm: float | None = None) -> Es
     if increment.level != "wing":
         raise ValueError("the increment is that of a section; give flap_increment the flap's span first")
     if tail_arm is not None and not 1.0 <= tail_arm <= 10.0:
-        raise ValueError(f"tail arm {tail_arm:.4g} mean chords: expected 1 to 10; divide the arm by the mean chord")
+        raise ValueError(f"tail arm {tail_arm:.4g} MAC: expected 1 to 10; divide the arm by the MAC")
     loss = increment.moment / (TAIL_ARM if tail_arm is None else tail_arm)
     unknown = TAIL_ARM_UNCERTAINTY / TAIL_ARM if tail_arm is None else 0.0
     free = increment.estimate("clmax")

@@ -99,7 +99,7 @@ def _height(height: float, layer: float | None) -> GuidanceLine:
                             "boundary-layer thickness not computed")  # fmt: skip
     r, note = height / layer, ""
     if r > HEIGHT[1]:
-        note = "taller than the layer: more drag (common practice, no source)"
+        note = "taller than the boundary layer: more drag (common practice, no source)"
     elif r < LEAST_HEIGHT:
         note = f"below {LEAST_HEIGHT:g}: too low to count on"
     elif r < HEIGHT[0]:

@@ -109,7 +109,7 @@ def losses(
     and around 12 % thickness the sections of NACA TR 824 lose about 0.1 of clmax per 1 % of thickness; in flight
     suction lifts the upper fabric, so it may be nothing. Step: as high as the grains of standard roughness it can act
     like them, further back it does less; polishing a light airplane's ordinary finish changed its lift curve
-    negligibly (NACA TN 495, abstract). Gap: judgement, no source; sealing the hinge gap of 0.18c ailerons made them
+    negligibly (NACA TN 495, abstract). Gap: judgment, no source; sealing the hinge gap of 0.18c ailerons made them
     about one fifth more effective in flight (Soule and Gracey, NACA, abstract), of clmax it says nothing.
     """
     given = {"sag": sag, "surface_break": surface_break, "gap": gap}
@@ -123,6 +123,6 @@ def losses(
     found = (
         Loss("fabric sag between ribs", SAG_LOSS * (sag or 0.0), "ours, from the table's trend with thickness"),
         Loss("surface break", grain, "ours, up to standard roughness of NACA TR 824"),
-        Loss("open gap", GAP_LOSS * (gap or 0.0), "judgement, no source"),
+        Loss("open gap", GAP_LOSS * (gap or 0.0), "judgment, no source"),
     )
     return [loss for loss in found if loss.highest > 0.0]

@@ -31,16 +31,17 @@ LOWEST, HIGHEST = 0.3e6, 30e6  # Reynolds numbers that are treated
 # below and above it (least squares). 3e6 predicted from 6e6 so, each section left out, errs by 3.3 % (no trend: 7.8 %).
 TREND = (0.1008, -0.792, 0.487)
 TREND_SCATTER = 0.062  # between sections, per unit of ln Re
-READING = 0.015  # one digitised curve, in clmax
+STALL_WORDS = {"mixed": "combined leading-edge and trailing-edge"}  # to say `stall_type`: the word of NACA TN 3963
+READING = 0.015  # one digitized curve, in clmax
 TUNNELS = 0.03  # in clmax: three tests of the NACA 0012 (data/published/section_clmax.csv) differ by this
 COLUMN = 0.03  # in clmax: 6e6 interpolated between 3e6 and 9e6 differs by this from its own curve
 
 # Angle of attack of clmax beyond alpha0 + clmax/slope: how far the curve bends, by thickness (table means, 2 deg).
 BEND_AT, BEND = (0.09, 0.10, 0.12, 0.15, 0.18, 0.21), (1.1, 1.4, 2.0, 4.4, 5.9, 6.3)
 
-TABLE_SOURCE = "measured: NACA TR 824 (1945) page {page:.0f}, digitised by others"
+TABLE_SOURCE = "measured: NACA TR 824 (1945) page {page:.0f}, digitized by others"
 NEURALFOIL_SOURCE = (
-    "NeuralFoil through aerosandbox ({origin}), its clmax corrected by what 60 measured sections of NACA TR 824 teach: "
+    "NeuralFoil through aerosandbox ({origin}), its clmax corrected by a fit to 60 measured sections of NACA TR 824: "
     "5.1 % mean absolute error on sections left out, 14.7 % without the correction"
 )
 CAUTIONS = (

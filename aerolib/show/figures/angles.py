@@ -18,13 +18,13 @@ def angles_picture(
     Parameters
     ----------
     pitch : float [rad]
-        Attitude of the body datum above the horizon.
+        Attitude of the leveling line above the horizon.
     path : float [rad]
         Flight path above the horizon: negative in a glide.
     incidence : float [rad]
-        Of the wing's chord line to the body datum.
+        Of the wing's chord line to the leveling line.
     thrust_angle : float [rad]
-        Of the thrust line to the body datum.
+        Of the thrust line to the leveling line.
 
     Returns
     -------
@@ -39,7 +39,7 @@ def angles_picture(
     axes.axis("off")
     _airplane(axes, pitch, incidence)
     _ray(axes, 0.0, 5.0, BLACK, ":", "horizon", 1.0)
-    _ray(axes, pitch, 4.9, BLUE, "-", "body datum", 1.2)
+    _ray(axes, pitch, 4.9, BLUE, "-", "leveling line", 1.2)
     _ray(axes, path, 4.9, VERMILION, "-", "flight path", 2.0, arrow=True)
     _ray(axes, pitch + thrust_angle, -3.0, GREY, "-.", "", 1.0)
     _arc(axes, 0.0, pitch, 1.75, BLUE, f"pitch θ = {math.degrees(pitch):+.1f}°")
@@ -52,9 +52,9 @@ def angles_picture(
         "positive: nose up, climbing, lift up, elevator trailing edge down"
     )
     axes.text(-3.0, -2.0, text, fontsize=9, va="bottom")
-    axes.text(-3.0, 1.95, "All angles from the body datum", fontsize=11, va="top")
+    axes.text(-3.0, 1.95, "All angles from the leveling line", fontsize=11, va="top")
     caption = (
-        "alpha is measured from the body datum to the flight path: alpha = pitch - path. In a glide the path is "
+        "alpha is measured from the leveling line to the flight path: alpha = pitch - path. In a glide the path is "
         "negative, so alpha is larger than the pitch seen on the horizon. Wing incidence and thrust line start at the "
         "same datum."
     )

@@ -59,7 +59,7 @@ def change_picture(comparison: Comparison) -> Picture:
     figure.text(0.98, 0.03, "* apparent: thrust not taken out", ha="right", fontsize=8, color=GREY)
     caption = (
         f"Change of {comparison.of} with its 95 % interval. An interval that crosses the line at zero leaves the "
-        "sign open. What the two states share has cancelled; what they do not share is in the interval. An arrow to "
+        "sign open. What the two states share has canceled; what they do not share is in the interval. An arrow to "
         "the right edge is a lower limit only: the change may be anything above it."
     )
     lines = comparison_lines(comparison)

@@ -52,7 +52,7 @@ def checks_picture(comparison: ChecksComparison) -> Picture:
     caption = (
         "Each check's difference with its 95 % interval. Squares: right is better; circles: neither way is better, and "
         "right is higher. Dotted: the difference the owner would put up with; an interval wholly to the right of it "
-        "(for circles: between the two) is no worse than that. Recorded and compared, not modelled."
+        "(for circles: between the two) is no worse than that. Recorded and compared, not modeled."
     )
     return finish(figure, caption, "; ".join(said(check_line(i)) for i in items) or "no check was read in both states")
 

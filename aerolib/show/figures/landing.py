@@ -66,7 +66,7 @@ def landing_picture(
     pitch : [rad]
     clearance : [m]
     stalls : [rad]
-        Angle of attack of the datum line at the stall in ground effect, by modification (at most two, first dashed).
+        Angle of attack of the leveling line at the stall in ground effect, by modification (at most two, first dashed).
     flap, speed, contact : [-]
         Words for caption and alternative.
 
@@ -86,11 +86,11 @@ def landing_picture(
     front, tail = -0.30 * view.length, 0.70 * view.length
     top = _airframe(axes, view, at)
     axes.axhline(0.0, color=BLACK, lw=1.5)
-    axes.plot(*at((front - 0.3, 0.0), (tail + 0.2, 0.0)).T, color=GREY, lw=0.8, ls="-.", label="body datum line")
+    axes.plot(*at((front - 0.3, 0.0), (tail + 0.2, 0.0)).T, color=GREY, lw=0.8, ls="-.", label="leveling line")
     for (name, alpha), (color, style) in zip(stalls.items(), ((BLUE, "--"), (VERMILION, "-"))):
         ends = np.array([[0.0, 0.0], [-2.2 * math.cos(alpha), 2.2 * math.sin(alpha)]]) + (0.0, lift)
         axes.plot(*ends.T, color=color, ls=style, lw=1.8,
-                  label=f"datum line at the stall, {name}: {math.degrees(alpha):.1f}°")  # fmt: skip
+                  label=f"leveling line at the stall, {name}: {math.degrees(alpha):.1f}°")  # fmt: skip
     axes.set(aspect="equal", xlim=(front - 0.9, tail + 0.9), ylim=(-0.15, max(top, lift + 1.0) + 0.35),
              xlabel="behind the wing's quarter chord [m]", ylabel="above the ground [m]")  # fmt: skip
     axes.legend(loc="upper right", fontsize=8.5, frameon=False)
@@ -101,8 +101,8 @@ def landing_picture(
         else "a ray steeper than the gear allows cannot be reached with all wheels on the ground."
     )
     caption = (
-        f"{flap} at {speed}, to scale: the datum line stands {math.degrees(pitch):.1f} degrees up. {contact} Rays from "
-        f"the wing show where the datum line would point at the stall in ground effect: {beyond}"
+        f"{flap} at {speed}, to scale: the leveling line stands {math.degrees(pitch):.1f} degrees up. {contact} Rays "
+        f"from the wing show where the leveling line would point at the stall in ground effect: {beyond}"
     )
     return finish(figure, caption, f"Side view to scale, pitch {math.degrees(pitch):.1f} degrees; {contact}")
 

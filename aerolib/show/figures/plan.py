@@ -62,7 +62,7 @@ def plan_picture(plan: TestPlan) -> Picture:
     worth = f"{knots(plan.change):.3g} kt at {knots(plan.stall_speed):.3g} kt"
     caption = (
         f"How often a change of {worth} would be shown: flights go to the right, stalls from line to line. "
-        f"{_course(plan, panes)} The grey line is four times in five. A ring marks the fewest stalls that reach it."
+        f"{_course(plan, panes)} The gray line is four times in five. A ring marks the fewest stalls that reach it."
     )
     words = [f"{title}: " + ", ".join(f"{c.stalls} x {c.flights} {100 * c.probability_shown:.0f} %" for c in cells)
              for title, cells, _, _ in panes]  # fmt: skip

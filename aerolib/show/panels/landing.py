@@ -59,7 +59,7 @@ class LandingPanel(Panel):
         pitch = float(flow(self.airplane, flap, min(cl, most), height).alpha)
         contact = self._contact(pitch, cl > most)
         self.result.value = tag("p", marked(Sentence(
-            "CL = {cl}. The datum line must stand {pitch} up; {gear} is the gear's. {contact} {view}",
+            "CL = {cl}. The leveling line must stand {pitch} up; {gear} is the gear's. {contact} {view}",
             {"cl": f"{cl:.3f}", "pitch": Quantity(pitch, "angle"), "gear": Quantity(self.gear, "angle"),
              "contact": contact, "view": self._view(pitch)},
         )))  # fmt: skip

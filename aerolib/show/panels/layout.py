@@ -63,7 +63,9 @@ class LayoutPanel(Panel):
         """The device whose row stands first."""
         first = next(iter(self.study.layouts), None)
         if first is None:
-            raise CaseError("the case has no [[device]] with a pitch: write one into `aircraft.toml`, see the template")
+            raise CaseError(
+                "the case has no [[device]] with a spacing (`pitch`): write one into `aircraft.toml`, see the template"
+            )
         return next(d for d in self.study.aircraft.device if d.name == first.device)
 
     @guarded

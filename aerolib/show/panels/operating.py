@@ -35,7 +35,7 @@ class OperatingPanel(Panel):
         self.mass = slider("Weight [kg]", heavy, light, heavy, 1.0, digits=0)
         self.factor = slider("Approach over landing stall speed", 1.3, 1.1, 1.6, 0.01, digits=2)
         self.surface = choice("Surface", list(SURFACES))
-        self.slope = slider("Runway slope, uphill positive [%]", 0.0, -8.0, 8.0, 0.5)
+        self.slope = slider("Runway slope, climbing positive [%]", 0.0, -8.0, 8.0, 0.5)
         self.headwind = slider("Mean headwind [kt]", 0.0, -15.0, 30.0, 1.0, digits=0)
         self.crosswind = slider("Crosswind [kt]", 0.0, 0.0, 25.0, 1.0, digits=0)
         self.gusts = slider("Gusts above the mean wind [kt]", 0.0, 0.0, 20.0, 1.0, digits=0)

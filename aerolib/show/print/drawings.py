@@ -284,7 +284,7 @@ def aerofoil(chord: float, thickness: float = 0.12, camber: float = 0.025, stati
     return chord * np.vstack([upper[::-1], lower[1:]])
 
 
-# An invented airplane: high wing, tail wheel. Metres; x aft of the spinner, z above the datum line.
+# An invented airplane: high wing, tail wheel. Metres; x aft of the spinner, z above the leveling line.
 WHEEL, TAIL_WHEEL = (1.45, -1.12, 0.26), (6.10, -0.22, 0.10)  # axle and radius
 WING_SIDE = (1.62, 0.78, 1.50, 3.5)  # leading edge, chord, incidence [deg] (drawn large enough to be seen)
 TAIL_SIDE = (5.35, 0.18, 0.90)

@@ -116,7 +116,7 @@ def side(paper, number):
     drawings.side_view(paper, place)
     ends = place([(0.4, 0), (6.45, 0)])
     slope = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
-    # The datum line meets the ground behind the tail: that is where the ground angle is drawn.
+    # The leveling line meets the ground behind the tail: that is where the ground angle is drawn.
     meets = ends[0] + slope * (ends[0][1] - floor) / -slope[1]
     stop = min(meets[0], 199.0)
     datum_end = ends[0] + slope * (stop - ends[0][0]) / slope[0]
@@ -130,7 +130,7 @@ def side(paper, number):
     start = place([(x, z)])[0]
     paper.angle(start, scale * (chord + 0.55), -pitch, -pitch - incidence, None)
     paper.letter(*(place([(x + chord + 1.0, z - 0.03)])[0]), "B")
-    # Ground angle of the datum line, drawn against a level line near the tail.
+    # Ground angle of the leveling line, drawn against a level line near the tail.
     pivot = place([(3.3, 0.0)])[0]
     paper.line([pivot, pivot + (34, 0)], GREY, 0.6, parts.DASHES, layer=4)
     paper.angle(pivot, 31.0, 0.0, -pitch, "C", 4.0)

@@ -130,7 +130,7 @@ def weighing(paper, number):
     paper.letter(main[0] + 3.8, floor - 5.0, "A")
     paper.letter(0.5 * (datum + rear[0]), floor - 9.5, "B")
     notes = (
-        "Level: digital level on the datum line,",
+        "Level: digital level on the leveling line,",
         "and one across the cabin.",
         "Scales: one under each wheel, brakes off,",
         "chocks on the scale. Their weight, and the",

@@ -46,7 +46,7 @@ H | area from stations | ± 1 % | [wing] area / [wing] area_within
 """
 
 SIDE_ROWS = """
-A | body datum line | - | name it in README.md
+A | leveling line | - | name it in README.md
     A part that shows level: longeron, door sill, floor. Name it. Every angle is taken from it.
 B | wing incidence | ± 0.3° | [wing] incidence
     Template and straightedge along the chord line at the root; level on it, minus level on the datum.
@@ -64,8 +64,8 @@ F | tail arm | ± 20 mm | [tail] arm
     Quarter chord of the wing to quarter chord of the tailplane, along the datum. Plumb lines, airplane level.
 G | height of the wing | ± 20 mm | [gear] wing_height
     Quarter chord at the root to the ground, standing.
-- | wing above the datum line | ± 20 mm | [wing] height
-    Quarter chord at the root above the datum line (below is minus), airplane level.
+- | wing above the leveling line | ± 20 mm | [wing] height
+    Quarter chord at the root above the leveling line (below is minus), airplane level.
 H | thrust line | ± 0.5° | [power] thrust_angle
     Level on the flat of the propeller hub gives the hub's lean; its axis is square to that. Minus the datum.
 - | tail strike (nose wheel) | ± 0.5° | [gear] tail_strike_angle
@@ -89,8 +89,8 @@ E | elevator, down stop | ± 0.5° | [tail] elevator_down
     The same, stick fully forward. A travel: no sign.
 - | tailplane incidence | ± 0.3° | [tail] incidence
     As the wing's, trim neutral. Leading edge up is plus.
-- | tail above the datum line | ± 20 mm | [tail] height
-    Quarter chord of the tailplane above the datum line (below is minus), airplane level.
+- | tail above the leveling line | ± 20 mm | [tail] height
+    Quarter chord of the tailplane above the leveling line (below is minus), airplane level.
 F | flap, first setting | ± 0.5° | [[configuration]] flap
     Level on the flap's lower side, minus its reading retracted. Down is plus. Hold it up to take out play.
 G | flap, full | ± 0.5° | [[configuration]] flap

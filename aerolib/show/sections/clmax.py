@@ -228,7 +228,7 @@ def method_of(result: StallReduction) -> Sentence:
     )
     slots = {"day": Quantity(result.day_scatter, "share_fine"), "ratio": Quantity(result.scatter_ratio, "factor")}
     if result.rate_slope is not None:
-        words += "; CL changes by {slope} ± {u} per kt/s of entry rate (recorded n only, 1 sigma)"
+        words += "; CL changes by {slope} ± {u} per kt/s of entry rate (recorded n only, standard uncertainty)"
         slots["slope"] = Quantity(result.rate_slope * KNOT_PER_SECOND, "share_fine")
         slots["u"] = Quantity(result.rate_slope_uncertainty * KNOT_PER_SECOND, "share_fine")
     return Sentence(words + ".", slots)

@@ -18,8 +18,8 @@ KEYS = ("layout",)
 TITLE = "Where the devices go"
 COUNT = "preflight-count.pdf"
 NO_DEVICE = (
-    "Not laid out: write a table [[device]] with its pitch, height, length, angle, chord_station and span to get the "
-    "positions and the sheet to mark the airplane with."
+    "Not laid out: write a table [[device]] with its spacing (`pitch`), height, length, angle, chord_station and "
+    "span to get the positions and the sheet to mark the airplane with."
 )
 FITTED = (  # field, kind, words
     ("start", "length_tape", "start {x}"), ("pitch", "length_tape", "spacing {x}"),

@@ -45,7 +45,7 @@ def finding_of(ready: Operating, founds: list[OperatingSpeeds], field: str, more
         f"{field}. The approach is {last.factor:g} times the calibrated speed named beside it, its uncertainty added: "
         "the landing stall speed, or the slowest speed the tail can hold. It is not the rule's V_REF. Configurations: "
         f"{roles.clean} flown as clean, {roles.take_off} for take-off, {roles.landing} for landing; span efficiency "
-        f"{SPAN_EFFICIENCY:g} (a judgement of ours)."
+        f"{SPAN_EFFICIENCY:g} (a judgment of ours)."
     )
     table = Table(columns_of(last), tuple(_row(f, i, dial) for f in founds for i in f.items))
     notes: tuple[Sentence | str, ...] = (*last.notes, *map(_side, last.items), *last.cautions, *STRUCTURE)

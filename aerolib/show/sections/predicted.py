@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from aerolib.case.problems import CaseError
 from aerolib.estimate import Estimate
-from aerolib.predicted.section import SectionLift
+from aerolib.predicted.section import STALL_WORDS, SectionLift
 from aerolib.predicted.wing import CAUTIONS, METHOD, WingClmax
 from aerolib.show.data import pair, plain
 from aerolib.show.figures.wing import wing_picture
@@ -18,9 +18,8 @@ from aerolib.study.section import section_of
 
 KEYS = ("predicted",)
 TITLE = "What the wing should give"
-STALLS = {"mixed": "combined leading-edge and trailing-edge"}  # NACA TN 3963's word for it
 WHOLE_WING = "lifting line with the flap as a step along the span, flap down less flap up, both trimmed"
-BY_AREA = "thin-aerofoil lift, our effectiveness and share at the stall, 0.92 of the flapped area; trimmed"
+BY_AREA = "thin-airfoil lift, our effectiveness and share at the stall, 0.92 of the flapped area; trimmed"
 
 
 def finding(study: Study) -> Finding:
@@ -61,7 +60,7 @@ def _section(found: SectionLift, place: str = "") -> Sentence:
         {"place": place, "name": found.name, "reynolds": f"{found.reynolds / 1e6:.2g}",
          "clmax": quantity(found.clmax, "cl"), "stall": quantity(found.alpha_stall, "angle"),
          "zero": quantity(found.alpha0, "angle"), "slope": quantity(found.slope, "factor"),
-         "type": STALLS.get(found.stall_type, found.stall_type)},
+         "type": STALL_WORDS.get(found.stall_type, found.stall_type)},
     )  # fmt: skip
 
 
