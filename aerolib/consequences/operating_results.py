@@ -37,6 +37,7 @@ class Speeds:
     approach: Estimate  # uncertainty added on the slow side; interval of the factor times the larger of stall and tail
     approach_indicated: float | None
     approach_stands_on: str  # ONE_G, LOWEST or TAIL
+    touchdown_limit: str  # what sets the slowest touchdown: 'wing', 'tail' or 'gear'
     minimum_power: tuple[float, float]  # low and high
     maneuvering: Estimate | None  # V_O, its uncertainty taken off: one full input reaches the limit load
     maneuvering_indicated: float | None

@@ -61,8 +61,11 @@ class State:
     take_off_uncertainty: float = 0.0
     needle: Needle | None = None  # landing configuration; None: not calibrated in this state
     clean_needle: Needle | None = None
-    slowest_tail_speed: float | None = None  # the slowest the tail can hold [m/s]
+    slowest_tail_speed: float | None = None  # the slowest the tail can hold aloft [m/s]
     tail_uncertainty: float = 0.0
+    touchdown_speed: float | None = None  # the slowest that tail and gear allow near the ground [m/s]
+    touchdown_uncertainty: float = 0.0
+    touchdown_limit: str = "tail"  # or 'gear': which of them
     zero_lift_drag: tuple[float, float] = (0.05, 0.09)  # landing configuration, low and high [-]: a judgement of ours
     climb_drag: tuple[float, float] = (0.035, 0.06)  # take-off configuration [-]: a judgement of ours
     stall_kind: str = ONE_G  # what `stall_speed` is
@@ -237,7 +240,11 @@ def _one_state(s: State, day: _Day, own, tail, u) -> tuple[Speeds, np.ndarray, n
     )  # fmt: skip
     held = 0.0 if s.slowest_tail_speed is None else s.slowest_tail_speed + s.tail_uncertainty * tail
     slowest = np.maximum(s.stall_speed + s.stall_uncertainty * own, held)
-    touchdown = day.true * (_between(TOUCHDOWN, u[3]) * slowest + day.gust)
+    near = 0.0 if s.touchdown_speed is None else s.touchdown_speed + s.touchdown_uncertainty * tail
+    on_ground = np.maximum(slowest, near)
+    # with the margin of any touchdown, but no faster than the approach unless nothing slower can be held
+    touched = np.minimum(_between(TOUCHDOWN, u[3]) * on_ground + day.gust, np.maximum(approach, on_ground + day.gust))
+    touchdown = day.true * touched
     roll = landing_roll(
         touchdown, **day.given, drag=_between(ROLL_DRAG, u[0]), lift=_between(ROLL_LIFT, u[1]),
         friction=_between(day.ground.braked, u[2]), slope=day.ground.slope, headwind=day.ground.headwind,
@@ -253,6 +260,7 @@ def _one_state(s: State, day: _Day, own, tail, u) -> tuple[Speeds, np.ndarray, n
         modification=s.modification, mass=day.loading.mass, stall_speed=s.stall_speed,
         approach=Estimate("approach speed", approach, "m/s", {}, _ends(day.factor * slowest + day.gust)),
         approach_indicated=_shown(s.needle, approach), approach_stands_on=stands_on,
+        touchdown_limit=s.touchdown_limit if (s.touchdown_speed or 0.0) > s.stall_speed else "wing",
         minimum_power=(low, high), maneuvering=maneuvering,
         maneuvering_indicated=_shown(s.clean_needle, None if maneuvering is None else maneuvering.value),
         clean_calibrated=s.clean_needle is not None, landing_roll=_middle("landing roll", roll),

@@ -84,6 +84,7 @@ class Answer:
     modification: str
     in_ground_effect: bool
     slowest_speed: Estimate  # calibrated, steady, at the mass and CG asked for [m/s]
+    held_speed: Estimate  # the same with the wing left aside: what tail and, near the ground, gear allow [m/s]
     forward_cg_limit: Estimate  # share of the MAC, to hold the lift the wing or the gear leaves
     limit: str  # which of `balance.LIMITS` it is
     probabilities: dict[str, float]  # of each limit to be the one
@@ -301,6 +302,7 @@ def _answer(many: Airplane, modification: str, flap: Flap, cg: float, loading: L
     one, usual, height = middle(many), middle(flap), place.get("height_over_span", math.inf)
     drawn_limits, limits = lift_limits(many, flap, cg, **place), lift_limits(one, usual, cg, **place)
     (cl_many, which_many), (cl, which) = limiting(drawn_limits), limiting(limits)
+    rest_many, rest = (np.minimum.reduce([v for k, v in x.items() if k != "wing"]) for x in (drawn_limits, limits))
     hold_many, hold = (np.minimum(x["wing"], x.get("gear", np.inf)) for x in (drawn_limits, limits))
     approach = limits["wing"] / APPROACH**2 if flown is None else loading.lift(flown)
     forward = float(forward_cg_limit(one, usual, hold, height))
@@ -308,6 +310,7 @@ def _answer(many: Airplane, modification: str, flap: Flap, cg: float, loading: L
     return Answer(
         flap=flap.name, modification=modification, in_ground_effect=math.isfinite(height),
         slowest_speed=Estimate("slowest speed", float(loading.speed(cl)), "m/s", {}, ends(loading.speed(cl_many))),
+        held_speed=Estimate("held speed", float(loading.speed(rest)), "m/s", {}, ends(loading.speed(rest_many))),
         forward_cg_limit=Estimate("forward CG limit", forward, "-", {}, forward_ends),
         limit=list(limits)[int(which)],
         probabilities={n: float(np.mean(which_many == k)) for k, n in enumerate(limits)},

@@ -54,12 +54,15 @@ class Roles:
 
 @dataclass(frozen=True)
 class Slowest:
-    """What the approach of one modification and configuration stands on, at the reference mass [m/s]."""
+    """What approach and touchdown of one modification and configuration stand on, at the reference mass [m/s]."""
 
     stall: Estimate
     kind: str  # what `stall` is
-    tail: float | None = None  # slowest the tail can hold, CG forward
+    tail: float | None = None  # slowest the tail can hold aloft, CG forward
     tail_uncertainty: float = 0.0
+    touchdown: float | None = None  # slowest that tail and gear allow near the ground, CG forward
+    touchdown_uncertainty: float = 0.0
+    touchdown_limit: str = "tail"  # or 'gear'
 
     def approach(self, mass_ratio: float = 1.0) -> tuple[float, str]:
         """Approach speed [m/s] at a mass over the reference mass [-], and what it stands on."""
@@ -120,7 +123,8 @@ class Operating:
         """A state's speeds and needles at another mass [kg]."""
         k = math.sqrt(mass / self.reference)
         speeds = ("stall_speed", "stall_uncertainty", "clean_stall_speed", "clean_uncertainty", "take_off_stall_speed",
-                  "take_off_uncertainty", "slowest_tail_speed", "tail_uncertainty")  # fmt: skip
+                  "take_off_uncertainty", "slowest_tail_speed", "tail_uncertainty", "touchdown_speed",
+                  "touchdown_uncertainty")  # fmt: skip
         scaled = {n: k * getattr(s, n) for n in speeds if getattr(s, n) is not None}
         of = [self.needles.get((s.modification, c)) for c in (self.roles.landing, self.roles.clean)]
         landing, clean = (None if n is None else n(mass) for n in of)
@@ -162,7 +166,8 @@ def operating_of(study: Study) -> Operating:
             modification=m, stall_speed=stall[0], stall_uncertainty=stall[1], clean_stall_speed=clean[0],
             clean_uncertainty=clean[1], take_off_stall_speed=take_off[0], take_off_uncertainty=take_off[1],
             slowest_tail_speed=landing.tail, tail_uncertainty=landing.tail_uncertainty, stall_kind=landing.kind,
-            shared=shared,
+            shared=shared, touchdown_speed=landing.touchdown, touchdown_uncertainty=landing.touchdown_uncertainty,
+            touchdown_limit=landing.touchdown_limit,
         ))  # fmt: skip
     span = a.wing.span
     if span is None:
@@ -201,7 +206,7 @@ def slowest_of(study: Study, landing: str | None = None) -> tuple[dict[tuple[str
     out = {}
     for (m, c), item in _idle(study.reduction).items():
         stall, kind = _stall_speed(item, study.reference_weight, _area(study, m))
-        out[m, c] = Slowest(stall, kind, *tail.get((m, c), (None, 0.0)))
+        out[m, c] = Slowest(stall, kind, **tail.get((m, c), {}))
     return out, notes
 
 
@@ -249,7 +254,7 @@ def _shared(speeds: list[Estimate]) -> float:
 
 
 def _tail(study: Study, landing: str | None):
-    """(modification, flap) -> slowest steady speed aloft that the tail holds, its uncertainty [m/s], where it counts.
+    """(modification, flap) -> what `Slowest` holds of tail and gear, the wing left aside, where they count.
 
     At the forward CG limit, else the foremost CG flown.
     """
@@ -259,19 +264,26 @@ def _tail(study: Study, landing: str | None):
         return {}, [
             f"what the tail can hold is not known, so the wing alone sets the approach ({str(e).splitlines()[0]})"
         ]
-    out, notes = {}, []
+    out: dict[tuple[str, str], dict[str, Any]] = {}
+    notes = []
     for i in found.items:
-        if sum(i.probabilities.get(k, 0.0) for k in ("elevator stop", "tail stall")) < COUNTS:
+        if 1.0 - i.probabilities["wing"] < COUNTS:
             continue
-        low, high = i.slowest_speed.interval95
-        if i.in_ground_effect and i.flap == landing:
+        speed, by = i.held_speed.value, out.setdefault((i.modification, i.flap), {})
+        within = (i.held_speed.interval95[1] - speed) / K95  # of the speed's ends the fast one counts
+        held = sum(i.probabilities[k] for k in ("elevator stop", "tail stall"))
+        if not i.in_ground_effect:
+            by.update(tail=speed, tail_uncertainty=within)
+            continue
+        limit = "gear" if i.probabilities.get("gear", 0.0) > held else "tail"
+        by.update(touchdown=speed, touchdown_uncertainty=within, touchdown_limit=limit)
+        if held >= COUNTS and i.flap == landing:
+            low, high = i.slowest_speed.interval95
             notes.append(
                 f"{i.modification}, CG forward, {study.reference_weight:.0f} kg: near the ground the tail holds the "
                 f"nose up only to {knots(i.slowest_speed.value):.0f} kt ({knots(low):.0f} to {knots(high):.0f} kt); "
                 "slower, the airplane settles by itself"
             )
-        elif not i.in_ground_effect:  # of the speed's ends the fast one counts
-            out[i.modification, i.flap] = i.slowest_speed.value, (high - i.slowest_speed.value) / K95
     return out, notes
 
 

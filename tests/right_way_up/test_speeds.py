@@ -201,3 +201,56 @@ def test_advice_through_the_calibration_of_the_state(unit, size, low, heavier):
     advised, said = re.search(r"run near (\d+) (\S+) indicated", note).groups()
     stall_at_their_weight = 36.0 * math.sqrt(heavier) * KT / size
     assert said == unit and float(advised) > stall_at_their_weight
+
+
+def landing(before, after, **ground):
+    """Answers and sentences of two states that stall at these speeds [kt]; `ground` as in `State`."""
+    found = operating_speeds(
+        [State(n, v * KT, 0.5 * KT, **ground) for n, v in (("before", before), ("after", after))], **GIVEN
+    )
+    return found, " ".join(getattr(x, "words", x) for x in page.changes(found))
+
+
+def test_a_tail_that_limits_near_the_ground_alone_keeps_the_roll_and_lets_the_approach_fall():
+    """Aloft the wing decides: 1.3 (44 + 0.82) = 58.3 and 1.3 (41 + 0.82) = 54.4 kt; near the ground both need 46 kt."""
+    found, said = landing(44, 41, touchdown_speed=46 * KT, touchdown_uncertainty=0.0)
+    assert [round(i.approach.value / KT, 1) for i in found.items] == [58.3, 54.4]
+    assert not any(i.tail_sets_it for i in found.items)
+    assert [i.touchdown_limit for i in found.items] == ["tail", "tail"]
+    assert found.roll_ratio.value == pytest.approx(1.0, abs=0.02)
+    assert "cannot be used in the landing" in said and "sets the approach" not in said
+    free, said = landing(44, 41)
+    assert free.roll_ratio.value == pytest.approx((41 / 44) ** 2, abs=0.02) and "tail" not in said
+    half, said = landing(44, 41, touchdown_speed=42 * KT, touchdown_uncertainty=0.0)
+    assert [i.touchdown_limit for i in half.items] == ["wing", "tail"] and "cannot be used" not in said
+    assert free.roll_ratio.value < half.roll_ratio.value < found.roll_ratio.value
+
+
+def test_the_tail_sets_an_approach_only_by_its_own_number(case_folder):
+    """An elevator that goes further up: aloft the wing stalls first, near the ground the tail still limits."""
+    toml = case_folder / "aircraft.toml"
+    toml.write_text(toml.read_text().replace('elevator_up_reached = "18 deg"', 'elevator_up_reached = "20.5 deg"'))
+    case = open_study(case_folder)
+    answers = {(i.modification, i.in_ground_effect): i for i in case.tail(None).items if i.flap == "flap 38"}
+    states = {s.modification: s for s in operating_of(case).states}
+    for (name, near), i in answers.items():
+        assert i.slowest_speed.value >= i.held_speed.value - 1e-9
+        held = states[name].touchdown_speed if near else states[name].slowest_tail_speed
+        assert held == i.held_speed.value  # never the wing's speed under the tail's name
+    found = operating_of(case).at(620.0)
+    for i in found.items:
+        s = states[i.modification]
+        own, wing = (v + 1.645 * u for v, u in ((s.slowest_tail_speed, s.tail_uncertainty),
+                                                (s.stall_speed, s.stall_uncertainty)))  # fmt: skip
+        assert i.tail_sets_it == (own > wing) and i.approach.value == pytest.approx(1.3 * max(own, wing))
+    said = " ".join(getattr(x, "words", x) for x in page.changes(found))
+    assert ("cannot be used" in said) == all(answers[s, True].limit == "elevator stop" for s in states)
+    if "cannot be used" in said:
+        assert found.roll_ratio.value == pytest.approx(1.0, abs=0.02)
+
+
+def test_one_tail_asks_for_one_approach(demo):
+    """The tail of the demonstration is the same before and after, whatever the wing does."""
+    first, last = operating_of(demo).at(620.0).items
+    assert first.tail_sets_it and last.tail_sets_it
+    assert first.approach.value == pytest.approx(last.approach.value, abs=0.05 * KT)

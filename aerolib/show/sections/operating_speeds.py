@@ -148,10 +148,13 @@ def changes(found: OperatingSpeeds) -> tuple[Sentence | str, ...]:
         if ratio is not None:
             words = f"the {name} gets {{way}} by {{change}}, if flown at the same factor of the stall speed"
             out.append(_by(words, ratio, ("shorter", "longer")))
-    if found.items[0].tail_sets_it and found.items[-1].tail_sets_it:
+    ends = (found.items[0], found.items[-1])
+    if all(i.tail_sets_it for i in ends):
+        out.append("the tail sets the approach speed before and after, by what it holds aloft at the forward CG")
+    if all(i.touchdown_limit == "tail" for i in ends):
         out.append(
-            "the tail sets the approach speed before and after: at the forward CG the gain of the wing cannot be used "
-            "in the landing"
+            "near the ground the tail limits the touchdown before and after: at the forward CG the gain of the wing "
+            "cannot be used in the landing"
         )
     return tuple(out)
 
