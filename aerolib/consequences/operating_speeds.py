@@ -205,7 +205,23 @@ def operating_speeds(
     if power_thrust is None:
         notes.append("take-off in meters needs [power] rated_power and propeller_diameter; only its change is shown")
     items, rolls, runs = zip(*found)
-    return OperatingSpeeds(items, factor, _ratio(rolls), _ratio(runs), lift_change, tuple(notes))
+    landing, flaps_up = (_alone(states, which) for which in ("needle", "clean_needle"))
+    if (alone := landing or flaps_up) is not None:
+        which = "landing or take-off roll" if landing else "take-off roll"
+        notes.append(
+            f"no change of the {which} is said: only '{alone}' has its airspeed calibrated, "
+            "so a difference of the indicators would count as one of the wing"
+        )
+    return OperatingSpeeds(
+        items, factor, None if landing else _ratio(rolls), None if landing or flaps_up else _ratio(runs), lift_change,
+        tuple(notes),
+    )  # fmt: skip
+
+
+def _alone(states, which: str) -> str | None:
+    """The one of first and last modification whose airspeed is calibrated, where the other's is not."""
+    two = [s.modification for s in (states[0], states[-1]) if getattr(s, which) is not None]
+    return two[0] if len(states) > 1 and len(two) == 1 else None
 
 
 @dataclass(frozen=True)

@@ -64,6 +64,16 @@ def test_before_and_after():
     assert one.items[0].take_off_roll is None
 
 
+def test_no_change_of_a_roll_between_a_calibrated_state_and_another():
+    """The difference of two indicators is not the wing's: with one curve only no ratio is said, and why is."""
+    after = State("after", 0.95 * 38 * KT, 0.5 * KT, clean_stall_speed=42 * KT)
+    one = operating_speeds([state(), after], **GIVEN)
+    assert one.roll_ratio is None and one.take_off_ratio is None
+    assert "only 'before' has its airspeed calibrated" in " ".join(one.notes)
+    none = operating_speeds([State("before", 38 * KT, 0.5 * KT), after], **GIVEN)
+    assert none.roll_ratio.value == pytest.approx(0.95**2, abs=0.03)
+
+
 def test_errors_that_the_states_share_cancel_in_the_ratio():
     def width(shared):
         two = [State(m, v * KT, 0.8 * KT, shared=shared) for m, v in (("before", 38.0), ("after", 36.5))]
