@@ -72,7 +72,7 @@ def test_trim_needs_a_wing_and_an_arm_in_chords():
     with pytest.raises(ValueError, match="that of a section"):
         trimmed_clmax(section)
     wing = flap_increment("plain", 0.25, 0.5, span=flap_span(WING, 0.5, 2.3))
-    with pytest.raises(ValueError, match="divide the arm by the mean chord"):
+    with pytest.raises(ValueError, match="divide the arm by the MAC"):
         trimmed_clmax(wing, 39.5)
 
 

@@ -161,7 +161,7 @@ def test_range_of_the_split_flap_holds_the_table(sections):
 
 
 def test_split_flap_zero_lift_and_stall_angle(published, sections):
-    """Against straight lines through the digitised curves (0.7 deg) and the angles of the largest points (1 deg)."""
+    """Against straight lines through the digitized curves (0.7 deg) and the angles of the largest points (1 deg)."""
     names, thickness, clean, _ = sections
     rows = {r["section"]: r for r in published("naca_tr824")}
     shift = {r["section"]: r["alpha0_flap [deg]"] for r in published("flap_shift_tr824")}

@@ -41,7 +41,7 @@ def _left_out(names, terms, target):
 
 
 def test_the_table_is_whole():
-    # NACA TR 824 as digitised: counted when it was taken over; values read by other eyes, to 0.02
+    # NACA TR 824 as digitized: counted when it was taken over; values read by other eyes, to 0.02
     assert len(TABLE) == 95 and sum(r["clmax_flap"] is not None for r in TABLE) == 71
     assert all(0.05 < r["thickness"] < 0.25 and 0.7 < r["clmax_6e6"] < 2.0 for r in TABLE)
     independent = [r for r in published("section_clmax") if "independent" in r["how"]]

@@ -6,7 +6,7 @@ import pytest
 
 FOLDER = Path(__file__).resolve().parents[2] / "data" / "published"
 NAMES = sorted(path.stem for path in FOLDER.glob("*.csv"))
-TAGS = {"seen", "seen in an abstract", "seen second-hand", "from memory", "computed", "digitised"}
+TAGS = {"seen", "seen in an abstract", "seen second-hand", "from memory", "computed", "digitized"}
 
 
 def test_tables_and_their_descriptions_come_in_pairs():
