@@ -22,6 +22,7 @@ from aerolib.measured.stalls import reduce_stalls
 from aerolib.measured.stalls.mixed import mixture_quantiles
 from aerolib.measured.stalls.parts import root_sum
 from aerolib.measured.stalls.record import Stalls
+from aerolib.memo import MEMO
 from aerolib.sources import BORROWED
 
 ALIKE = 0.7  # correlation of the position errors of two flap settings of one airplane: our judgement
@@ -64,7 +65,7 @@ def compare(stalls: Stalls, before="before", after="after", calibration=None) ->
     stalls = stalls.chosen(np.isin(stalls.modification, (before, after)))
     alone_changed = {} if calibration is None else calibration.leaning(before, after)
     flap = dict(zip(stalls.configuration.tolist(), stalls.flap.tolist()))
-    reduction = reduce_stalls(stalls)
+    reduction = MEMO(reduce_stalls, stalls)  # a study of two states holds the same one
     labels = {str(e.label) for e in reduction.model.reduced.effects if e.name == BORROWED}
     lent = [label.rsplit(" | ", 2) for label in sorted(labels)]
     without = _without_each_flight(reduction, before, after)
