@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aerolib.case.columns import Column, Schema, Table, by_name
+from aerolib.case.columns import TOLD, Column, Schema, Table, by_name
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Dialect, read_table
@@ -95,11 +95,29 @@ def parse_frame(frame, aircraft: Aircraft, dialect: Dialect, none_yet: bool = Fa
     warnings: list[str] = []
     weight, uncertainty = _weights(table, aircraft, problems, warnings)
     _cg(table, aircraft, warnings)
+    _below_the_scale(table, aircraft.indicator.scale_starts, problems)
     if problems:
         raise CaseError(problems)
     text = {n: v.astype(np.str_) for n, v in table.text.items() if n != "remarks"}
     own = {**vars(table), "text": text, "warnings": tuple(warnings)}
     return StallTable(**own, weight=weight, weight_uncertainty=uncertainty)
+
+
+def _below_the_scale(table: Table, starts: float | None, problems: list[str]) -> None:
+    """Numbers below the first mark of the dial: nobody can have read them."""
+    if starts is None:
+        return
+    head, cells, ias = table.columns["ias"], table.cells("ias"), table.si["ias"]
+    below = (ias < starts - 1e-6) & ~table.below_scale
+    if 2 * np.count_nonzero(below) > len(ias):  # a column in another unit, which CLmax names
+        return
+    first = f"{head.unit.from_si(starts):.4g}"
+    for i in np.flatnonzero(below)[:TOLD]:
+        problems.append(
+            f"`{FILE}` row {table.row[i]}: {cells[i]} in column `{head.header}` lies below the start of the scale, "
+            f"{first} {head.unit.text} ([indicator] scale_starts in `aircraft.toml`): write <{first} (a reading below "
+            "the scale), mend scale_starts, or give a reason in column `left_out`"
+        )
 
 
 def _weights(table: Table, aircraft: Aircraft, problems: list[str], warnings: list[str]):
