@@ -202,8 +202,10 @@ def _name(key) -> str:
 def _other_unit(ratio: float) -> str:
     """That one run is off the others by a unit's factor."""
     high, low = ("ground speeds", "readings") if ratio > 1.0 else ("readings", "ground speeds")
-    return (f"its airspeed over its reading is {ratio:.2f} times what the other runs make likely, the ratio of two "
-            f"units: is this run in mph, or in another unit ({high} in mph under kt, or {low} in kt under mph)?")  # fmt: skip
+    return (
+        f"its airspeed over its reading is {ratio:.2f} times what the other runs make likely, the ratio of two "
+        f"units: is this run in mph, or in another unit ({high} in mph under kt, {low} in kt under mph)?"
+    )
 
 
 def _one_run(key, where, legs, a: _Airplane) -> Sketch:
