@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aerolib.case.columns import Column, Schema, Table, by_name
+from aerolib.case.columns import TOLD, Column, Schema, Table, by_name
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Dialect, read_table
@@ -19,6 +19,8 @@ READ_AT = (HIGHEST_LIFT, "lowest speed", "unknown")
 NOT_NOTED = "not noted"
 FAR_OUTSIDE = (0.85, 1.25)  # of empty and of maximum: beyond, a weight is a slip, not an overload: our judgement
 LIGHTEST_PILOT = 40.0  # [kg]: our judgement
+UNIT_WITHIN = 0.1  # ln: how close to the ratio of two units a flight's crew or fuel is asked about: our judgement
+LITER = 1e-3  # [m3]
 LOAD_NOT_NOTED = 3.0  # standard uncertainty of a load cell left empty [kg]: our judgement
 ALTITUDE, TEMPERATURE = (-500.0, 6000.0), (220.0, 325.0)  # [m], [K]
 COLUMNS = by_name(
@@ -95,11 +97,29 @@ def parse_frame(frame, aircraft: Aircraft, dialect: Dialect, none_yet: bool = Fa
     warnings: list[str] = []
     weight, uncertainty = _weights(table, aircraft, problems, warnings)
     _cg(table, aircraft, warnings)
+    _below_the_scale(table, aircraft.indicator.scale_starts, problems)
     if problems:
         raise CaseError(problems)
     text = {n: v.astype(np.str_) for n, v in table.text.items() if n != "remarks"}
     own = {**vars(table), "text": text, "warnings": tuple(warnings)}
     return StallTable(**own, weight=weight, weight_uncertainty=uncertainty)
+
+
+def _below_the_scale(table: Table, starts: float | None, problems: list[str]) -> None:
+    """Numbers below the first mark of the dial: nobody can have read them."""
+    if starts is None:
+        return
+    head, cells, ias = table.columns["ias"], table.cells("ias"), table.si["ias"]
+    below = (ias < starts - 1e-6) & ~table.below_scale
+    if 2 * np.count_nonzero(below) > len(ias):  # a column in another unit, which CLmax names
+        return
+    first = f"{head.unit.from_si(starts):.4g}"
+    for i in np.flatnonzero(below)[:TOLD]:
+        problems.append(
+            f"`{FILE}` row {table.row[i]}: {cells[i]} in column `{head.header}` lies below the start of the scale, "
+            f"{first} {head.unit.text} ([indicator] scale_starts in `aircraft.toml`): write <{first} (a reading below "
+            "the scale), mend scale_starts, or give a reason in column `left_out`"
+        )
 
 
 def _weights(table: Table, aircraft: Aircraft, problems: list[str], warnings: list[str]):
@@ -125,6 +145,7 @@ def _weights(table: Table, aircraft: Aircraft, problems: list[str], warnings: li
             "and maximum was allowed for, which widens the interval"
         )
     _crew(table, problems, warnings)
+    _fuel(table, warnings)
     outside = (weight < w.empty) | (weight > w.maximum)
     for i in np.flatnonzero(outside & ~unknown)[:3]:
         whole = np.isfinite(si["weight"][i])
@@ -158,7 +179,6 @@ def _crew(table: Table, problems: list[str], warnings: list[str]) -> None:
         return
     head, cells = table.columns["crew"], table.cells("crew")
     header, text, factor = head.header, head.unit.text, head.unit.factor
-    usual = float(np.nanmedian(crew))
     for i in np.flatnonzero(crew < LIGHTEST_PILOT)[:20]:
         hint = "what did the pilot weigh?"
         if text != "kg" and crew[i] / factor >= LIGHTEST_PILOT:
@@ -167,14 +187,55 @@ def _crew(table: Table, problems: list[str], warnings: list[str]) -> None:
             f"`{FILE}` row {table.row[i]}: {cells[i]} in column `{header}` is a crew of {crew[i]:.0f} kg, and no pilot "
             f"weighs less than {LIGHTEST_PILOT:g} kg; {hint} Correct it, or give a reason in column `left_out`"
         )
-    with np.errstate(invalid="ignore", divide="ignore"):
-        off = np.abs(np.abs(np.log(crew / usual)) - np.log(1.0 / POUND)) < 0.05
-    for i in np.flatnonzero(off & (crew >= LIGHTEST_PILOT))[:3]:
+    # A slip in a column of pounds is a crew too light, in one of kilograms one too heavy.
+    for rows, usual in _off_by(table, crew, 1.0 / POUND if text == "kg" else POUND, by_state=False)[:3]:
+        rows = [i for i in rows if crew[i] >= LIGHTEST_PILOT]
+        if rows:
+            warnings.append(
+                f"`{FILE}` {_rows(table, rows)}: {cells[rows[0]]} in column `{header}` and the card's usual "
+                f"{usual / factor:.0f} {text} stand to each other as kg and lb do: one person more or less, or rows in "
+                "another unit?"
+            )
+
+
+def _fuel(table: Table, warnings: list[str]) -> None:
+    """Fuel above that of the other flights of its state as liters read as gallons are."""
+    head = table.columns.get("fuel")
+    if head is None or head.unit.factor <= LITER:
+        return
+    cells, factor = table.cells("fuel"), head.unit.factor
+    for rows, usual in _off_by(table, table.si["fuel"], factor / LITER, by_state=True)[:3]:
         warnings.append(
-            f"`{FILE}` row {table.row[i]}: {cells[i]} in column `{header}` and the card's usual "
-            f"{usual / factor:.0f} {text} stand to each other as kg and lb do: one person more or less, or a row in "
-            "another unit?"
+            f"`{FILE}` {_rows(table, rows)}: {cells[rows[0]]} in column `{head.header}` and the usual "
+            f"{usual / factor:.3g} {head.unit.text} of this state stand to each other as liters and {head.unit.text} "
+            "do: a full tank, or rows in liters?"
         )
+
+
+def _rows(table: Table, places) -> str:
+    return f"row{'s' * (len(places) > 1)} " + ", ".join(str(table.row[i]) for i in places[:TOLD])
+
+
+def _off_by(table: Table, values: np.ndarray, ratio: float, by_state: bool) -> list[tuple[list[int], float]]:
+    """(places, what is usual) of each flight with rows that are `ratio` times the usual of the others, within 10 %.
+
+    The usual is the middle of the flights' medians, so that a whole flight may be off; of two, the one that the slip
+    leads away from.
+    """
+    known = np.flatnonzero(np.isfinite(values) & (values > 0.0))
+    flights: dict[tuple[str, str], list[int]] = {}
+    found = []
+    for i in known:
+        flights.setdefault((str(table.text["modification"][i]), str(table.text["flight"][i])), []).append(int(i))
+    states = dict.fromkeys(state if by_state else "" for state, _ in flights)
+    for groups in ([f for f in flights if not by_state or f[0] == s] for s in states):
+        middle = np.array([np.median(values[flights[f]]) for f in groups])
+        usual = float(np.quantile(middle, 0.5, method="lower" if ratio > 1.0 else "higher"))
+        for f in groups:
+            off = [i for i in flights[f] if abs(np.log(values[i] / usual / ratio)) < UNIT_WITHIN]
+            if off:
+                found.append((off, usual))
+    return found
 
 
 def _cg(table: Table, aircraft: Aircraft, warnings: list[str]) -> None:

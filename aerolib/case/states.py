@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from itertools import zip_longest
 
 from pydantic import BaseModel
 
@@ -13,6 +15,9 @@ from aerolib.case.problems import folded
 from aerolib.case.schema import Aircraft
 
 KINDS = ("modification", "configuration", "power", "flight", "pilot")
+RARE = 0.25  # of the rows of a state: fewer, and a name one letter off is a slip: our judgement
+LONG_ENOUGH = 4  # letters of a word in which one may be a slip
+TOLD = 6  # rows named
 FEW = 4  # flights that are listed by their names
 LISTED = "[[modification]]"
 POWERS = ("idle", "off")  # the names the reduction knows
@@ -82,7 +87,7 @@ def as_read(aircraft: Aircraft, flown: tuple[State, ...], asked: str | None) -> 
 
 
 def look_alikes(aircraft: Aircraft, tables: Mapping) -> list[str]:
-    """Names that differ only by capitals, blanks, hyphens or underscores, each with the name likely meant."""
+    """Names that differ by capitals, blanks, hyphens, underscores or one letter, each with the name likely meant."""
     first: dict[tuple[str, str], tuple[str, str]] = {}
     problems: list[str] = []
     for kind, name, place in _names(aircraft, tables):
@@ -92,7 +97,44 @@ def look_alikes(aircraft: Aircraft, tables: Mapping) -> list[str]:
                 f"{place}: {kind} '{name}' differs from '{known}' ({where}) only by capitals, blanks or hyphens; write "
                 f"'{known}' in both, or two names that nobody takes for one"
             )
+    return problems if problems or aircraft.modification else _misspelled(tables)
+
+
+def _misspelled(tables: Mapping) -> list[str]:
+    """States with few rows whose name is one letter off that of a state with many."""
+    rows: dict[str, dict[str, list[int]]] = {}
+    for file, table in tables.items():
+        for name, row in zip(table.text["modification"].tolist(), table.row.tolist()):
+            rows.setdefault(name, {}).setdefault(file, []).append(row)
+    count = {name: sum(map(len, of.values())) for name, of in rows.items()}
+    problems = []
+    for name, of in rows.items():
+        others = [n for n in count if count[name] <= RARE * count[n] and _one_letter_apart(name, n)]
+        if others:
+            places = "; ".join(
+                f"`{file}` row{'s' * (len(r) > 1)} {', '.join(map(str, r[:TOLD]))}" for file, r in of.items()
+            )
+            near = max(others, key=lambda n: count[n])
+            problems.append(
+                f"{places}: modification '{name}' is one letter off '{near}' ({count[near]} rows): did you mean "
+                f"'{near}'? If they are two states, list both in `{LISTED}` of `aircraft.toml`"
+            )
     return problems
+
+
+def _one_letter_apart(one: str, other: str) -> bool:
+    """Whether two names differ by one letter in a word of four or more, or by the s at the end of a shorter one.
+
+    A letter that is a word, and a figure, is a name of its own: 'kit A' and 'kit B', 'VG 1' and 'VG 2'.
+    """
+    differing = [w for w in zip_longest(one.casefold().split(), other.casefold().split(), fillvalue="") if w[0] != w[1]]
+    if len(differing) != 1:
+        return False
+    a, b = sorted(differing[0], key=len)
+    k = len(os.path.commonprefix((a, b)))
+    apart = a[k:] == b[k + 1 :] if len(a) < len(b) else a[k + 1 :] == b[k + 1 :]
+    plural = len(a) > 1 and b == a + "s"
+    return plural or (apart and len(a) >= LONG_ENOUGH and (a[k : k + 1] + b[k]).isalpha())
 
 
 def _names(aircraft: Aircraft, tables: Mapping):

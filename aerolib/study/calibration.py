@@ -12,7 +12,7 @@ from aerolib.case.legs import FILE, LEAK, TELLS, LegsTable
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
 from aerolib.case.tables import Header
-from aerolib.measured.airspeed.calibration import calibrate_airspeed
+from aerolib.measured.airspeed.calibration import MISSED, calibrate_airspeed
 from aerolib.measured.airspeed.results import ASSUMED, AirspeedCalibration
 from aerolib.measured.labels import joined
 from aerolib.units import Unit, on_dial, unit
@@ -48,9 +48,12 @@ def calibration_of(study: Study) -> AirspeedCalibration | None:
     if found.doubt is not None and found.doubt.sure:
         raise CaseError(_wrong_unit(legs, found.doubt))
     refused = (*(_with_rows(legs, flaps, r) for r in found.refused), *(_misread(legs, leg) for leg in found.misread))
+    questions = tuple(_with_rows(legs, flaps, q) for q in found.questions)
+    runs = tuple(replace(r, notes=tuple(_with_rows(legs, flaps, n, r.name) if n.startswith(MISSED) else n
+                                        for n in r.notes)) for r in found.runs)  # fmt: skip
     states = sorted(found.states, key=lambda s: study.states.index(s.modification))
-    return replace(found, states=tuple(states), refused=refused, misread=(), notes=tuple(notes),
-                   inputs=_inputs(a, legs, study.dial_unit))  # fmt: skip
+    return replace(found, states=tuple(states), runs=runs, refused=refused, misread=(), questions=questions,
+                   notes=tuple(notes), inputs=_inputs(a, legs, study.dial_unit))  # fmt: skip
 
 
 def _wrong_unit(legs: LegsTable, doubt) -> str:
@@ -72,15 +75,15 @@ def _unit(column: Header) -> Unit:
     return column.unit or unit("m/s", "speed")
 
 
-def _with_rows(legs: LegsTable, flaps, refused: str) -> str:
-    """A refused run with its rows."""
+def _with_rows(legs: LegsTable, flaps, said: str, name: str = "") -> str:
+    """What is said of a run, with its rows; `name` where the sentence does not begin with it."""
     t = legs.text
     names = [
         f"{joined(m, flaps.get(c, c))}, run {r}:"
         for m, c, r in zip(*(t[n].tolist() for n in ("modification", "configuration", "run")))
     ]
-    rows = [int(row) for row, name in zip(legs.row, names) if refused.startswith(name)]
-    return f"rows {', '.join(map(str, rows))}: {refused}" if rows else refused
+    rows = [int(row) for row, n in zip(legs.row, names) if f"{name or said}:".startswith(n)]
+    return f"rows {', '.join(map(str, rows))}: {said}" if rows else said
 
 
 def _misread(legs: LegsTable, leg) -> str:
@@ -111,6 +114,7 @@ def cautions_of(study: Study) -> list[str]:
         return []
     tables = position_of(study.aircraft, flaps_of(study.aircraft))
     out = [f"`{FILE}`, left out: {r}" for r in found.refused] + [f"`{FILE}`: {a}" for a in found.asked()]
+    out += [f"`{FILE}`, {r.name}: {n}" for r in found.runs for n in r.notes if MISSED in n]
     out += [f"airspeed, {u}" for u in found.unlike()]
     return out + [f"airspeed, {s.name}: {s.notes[0] if s.notes else ASSUMED}" for s in found.states
                   if s.origin != "legs" and s.state not in tables]  # fmt: skip

@@ -256,7 +256,7 @@ dive_speed = "160 kt"
 flap_speed = "85 kt"
 
 [indicator]
-scale_starts = "40 kt"
+scale_starts = "30 kt"
 reading_within = "1.2 kt"
 scale_within = "1 %"
 static_source = "one port on the left side"

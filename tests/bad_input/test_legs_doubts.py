@@ -108,6 +108,68 @@ def test_one_run_alone_is_asked_about_and_used(write_case):
         open_study(folder).calibration
 
 
+@pytest.mark.parametrize(
+    "column, factor", [("ground_speed [kt]", MPH), ("ground_speed [kt]", 1 / MPH), ("ias [kt]", MPH)]
+)
+@pytest.mark.parametrize("first", [2, 6, 10, 34, 46, 54])
+def test_one_whole_run_in_another_unit_is_not_used(changed, column, factor, first):
+    """Four legs of one run typed in mph under kt, or the dial's: no leg contradicts another."""
+    rows = range(first, first + 4)
+    found = changed(lambda k, cells: times(column, factor)(k, cells) if k in rows else None).calibration
+    told = [*found.refused, *found.questions]
+    (said,) = [t for t in told if t.startswith(f"rows {', '.join(map(str, rows))}: ")]
+    assert told == [said] and "is this run in mph" in said and "two units" in said
+    if factor == MPH:
+        assert found.refused == (said,) and "`left_out`" in said and len(found.runs) == 17
+    else:  # slow runs in knots among mph may be a position error: asked
+        assert said in " ".join(found.sentences())
+
+
+def runs_of(needles, near_stall, power):
+    """Legs without wind; the error grows with this power of the lift coefficient to `near_stall` at the slowest."""
+    kt, ias, true, track, run = 1852 / 3600, [], [], [], []
+    for k, needle in enumerate(needles):
+        for heading in np.radians([20, 110, 200, 290]):
+            ias.append(needle)
+            true.append(needle * (1.0 + near_stall * (min(needles) / needle) ** (2 * power)))
+            track.append(heading)
+            run.append(str(k))
+    return calibrate_airspeed(np.array(ias) * kt, np.array(true) * kt, track=track, run=run, power="idle",
+                              temperature=288.15, weight=600.0, wing_area=11.0)  # fmt: skip
+
+
+@pytest.mark.parametrize("power", [1, 2])
+@pytest.mark.parametrize("near_stall", [-0.15, -0.1, 0.1, 0.15])
+@pytest.mark.parametrize("needles", [(70.0, 56.0, 46.0), (62.0, 56.0, 48.0, 44.0)])
+def test_a_smooth_position_error_is_no_run_in_another_unit(needles, near_stall, power):
+    found = runs_of(needles, near_stall, power)
+    assert len(found.runs) == len(needles) and found.refused == found.questions == ()
+
+
+def test_of_two_runs_it_is_asked():
+    found = runs_of((70.0, 46.0), MPH - 1.0, 4)  # the fast one within 0.6 %, the slow one off by 15.1 %
+    assert len(found.runs) == 2 and found.refused == () and found.questions
+    assert all("is this run in mph" in q for q in found.asked())
+
+
+def test_legs_that_cannot_tell_which_of_them_is_off():
+    """Four tracks at right angles: 6 kt on one leg leave 1.5 kt on each, so no leg is called the one."""
+    for f in (1.0, -1.0):
+        kt, track = 1852 / 3600, np.radians([10, 100, 190, 280])
+        gs = np.array([60.0, 60.0, 60.0, 60.0 + 6.0 * f]) * kt
+        found = calibrate_airspeed(np.full(4, 60.0 * kt), gs, track=track, temperature=288.15, weight=600.0,
+                                   wing_area=11.0)  # fmt: skip
+        (said,) = [n for n in found.runs[0].notes if "circle" in n]
+        assert "by most" not in said and "off by about 6 kt" in said and "cannot tell which" in said
+
+
+def test_the_rows_of_such_a_run_are_named(changed):
+    case = changed(lambda k, cells: cells.update({"ground_speed [kt]": "61"} if k == 17 else {}))
+    (said,) = [s for s in case.calibration.sentences() if "circle" in s]
+    assert "rows 14, 15, 16, 17" in said and "cannot tell which" in said
+    assert any("rows 14, 15, 16, 17" in n for n in case.reduction.notes)
+
+
 def test_the_factors_of_units():
     assert unit_ratio([], []) is None
     assert unit_ratio([0.0, 0.02], [0.6, 0.9]) is None

@@ -111,6 +111,42 @@ def test_a_crew_off_by_the_ratio_of_the_units_is_asked_about(write_case):
     assert any("row 5" in w and "stand to each other as kg and lb do" in w for w in warnings_of(case))
 
 
+KG_AND_LB, LITERS = "stand to each other as kg and lb do", "stand to each other as liters and US gal do"
+
+
+def asked(write_case, words, header, *flights):
+    """What is asked of a card whose flights, of two stalls each, have these cells."""
+    rows = [row(1.2, cells, flight=f) for f, cells in enumerate(flights, 1) for _ in range(2)]
+    return [w for w in open_study(write_case(AIRCRAFT, card(*rows, weight=header))).stalls.warnings if words in w]
+
+
+@pytest.mark.parametrize(
+    ("header", "flights"),
+    [
+        ("crew [lb],fuel [l]", ("330,60", "154,60")),
+        ("crew [lb],fuel [l]", ("330,60", "154,60", "320,60", "345,60")),
+        ("crew [kg],fuel [l]", ("75,60", "165,60")),
+    ],
+)
+def test_a_whole_flight_in_another_unit_is_asked_about(write_case, header, flights):
+    """Flight 2 is rows 4 and 5: 154 under lb beside 330 is 2.14, 165 under kg beside 75 is 2.2; a kg is 2.2046 lb."""
+    (said,) = asked(write_case, KG_AND_LB, header, *flights)
+    assert "rows 4, 5: " in said and f"{flights[1].split(',')[0]} in column `crew" in said
+
+
+def test_liters_under_gallons_are_asked_about(write_case):
+    """68 liters are 18 US gallons: beside flights with 17 to 19 gallons, 68 is 3.78 times the usual."""
+    (said,) = asked(write_case, LITERS, "crew [lb],fuel [US gal]", "170,18", "170,68", "170,19", "170,17")
+    assert "rows 4, 5: 68 in column `fuel [US gal]`" in said
+
+
+def test_crews_and_fuel_that_vary_are_not_asked_about(write_case):
+    for k, flights in enumerate((("330,18", "300,9", "250,5"), ("170,5", "200,12", "360,18"))):
+        folder = write_case(AIRCRAFT, card(*[row(1.2, c, flight=f) for f, c in enumerate(flights)],
+                                           weight="crew [lb],fuel [US gal]"), f"varied{k}")  # fmt: skip
+        assert not any("stand to each other" in w for w in open_study(folder).stalls.warnings)
+
+
 def test_the_workbook_takes_a_corrected_row_back(write_case):
     case = open_study(write_case(AIRCRAFT, card(row(), row(), row(1.5 / KT**2))))
     frame = case.stalls.frame.copy()

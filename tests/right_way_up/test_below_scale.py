@@ -8,6 +8,7 @@ import pytest
 from cards import AIRCRAFT, STALLS
 from right_way_up.odd_cases import report
 
+from aerolib.case.problems import CaseError
 from aerolib.show.comparing import change_line
 from aerolib.show.figures.change import change_picture
 from aerolib.show.render import cells, said
@@ -61,3 +62,24 @@ def test_what_to_do_next_and_the_stated_speed(write_case):
     result = case.reduction
     assert all("break" not in s for s in steps_of(result)) and SAID in steps_of(result)[0]
     assert SAID in cells(stated_table(case))[1][-1]
+
+
+def test_a_number_below_the_first_mark_was_not_read(write_case):
+    """30 kt on a dial that starts at 35: refused with its row; the mark itself, and <35, can be read."""
+    card = STALLS.replace("after,full flap,4,36,", "after,full flap,4,30,")
+    with pytest.raises(CaseError) as caught:
+        open_study(write_case(AIRCRAFT, card))
+    (said,) = caught.value.problems
+    for words in ("`stalls.csv` row 11: 30 in column `ias [kt]`", "35 kt", "scale_starts", "write <35 "):
+        assert words in said
+    for right in ("35", "<35"):
+        open_study(write_case(AIRCRAFT, card.replace(",30,", f",{right},"), f"right{right[0]}"))
+
+
+def test_the_first_mark_in_another_unit_than_the_column(write_case):
+    """40 mph are 34.76 kt: 34.8 can be read, 34.7 cannot."""
+    air = AIRCRAFT.replace('"35 kt"', '"40 mph"')
+    card = STALLS.replace("after,full flap,4,36,", "after,full flap,4,34.8,")
+    open_study(write_case(air, card))
+    with pytest.raises(CaseError, match=r"row 11: 34\.7 .* 34\.76 kt"):
+        open_study(write_case(air, card.replace("34.8", "34.7"), "slip"))

@@ -56,6 +56,36 @@ def test_a_name_written_in_two_ways_is_refused(write_case, slip, files, told):
         assert words in str(caught.value)
 
 
+def one_row_as(name, of="after"):
+    """The small card without a list, its state `of` (four rows) named as `name` in row 8, and `of` as wanted."""
+    return STALLS.replace("after,clean,3,41,", f"{name},clean,3,41,", 1).replace("\nafter,", f"\n{of},") + "".join(
+        f"{of},clean,4,41.{k},minimum,break,3100,12,540,0.50,idle,1.1,P,,\n" for k in range(3)
+    )
+
+
+@pytest.mark.parametrize(("name", "meant"), [("VG", "VGs"), ("VGs", "VG"), ("aftr", "after"), ("aftter", "after"),
+                                             ("afher", "after"), ("with VG", "with VGs"), ("vg", "VGs")])  # fmt: skip
+def test_a_state_of_one_row_one_letter_off_another_is_refused(write_case, name, meant):
+    with pytest.raises(CaseError) as caught:
+        open_study(write_case(BARE, one_row_as(name, meant)))
+    said = str(caught.value)
+    for words in ("`stalls.csv` row 8", f"'{name}'", f"did you mean '{meant}'", "list both", "[[modification]]"):
+        assert words in said
+
+
+@pytest.mark.parametrize(("name", "other"), [("A", "B"), ("1", "2"), ("VG 1", "VG 2"), ("kit A", "kit B"), ("VG", "VT"),
+                                             ("2026-04-26", "2026-04-27"), ("state1", "state2")])  # fmt: skip
+def test_short_names_and_figures_are_names_of_their_own(write_case, name, other):
+    assert open_study(write_case(BARE, one_row_as(name, other))).states == ("before", name, other)
+
+
+def test_listed_names_and_states_with_rows_enough_are_kept(write_case):
+    listed = BARE + "".join(f'\n[[modification]]\nname = "{n}"\n' for n in ("before", "VG", "VGs"))
+    assert open_study(write_case(listed, one_row_as("VG", "VGs"))).states == ("before", "VG", "VGs")
+    halves = STALLS.replace("before,", "VG,").replace("after,", "VGs,")
+    assert open_study(write_case(BARE, halves, "halves")).states == ("VG", "VGs")
+
+
 def test_a_name_beside_the_list_is_refused_with_the_nearest(write_case):
     with pytest.raises(CaseError, match=r"row 8.*'AFTER'.*did you mean 'after'"):
         open_study(write_case(AIRCRAFT, STALLS.replace("after,clean,3", "AFTER,clean,3", 1)))

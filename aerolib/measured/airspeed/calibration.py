@@ -25,7 +25,7 @@ from aerolib.measured.airspeed.correction import (
     indicated,
     true_airspeed,
 )
-from aerolib.measured.airspeed.doubts import POSSIBLE, Sketch, misread_leg, unit_ratio
+from aerolib.measured.airspeed.doubts import POSSIBLE, Sketch, misread_leg, odd_units, unit_ratio
 from aerolib.measured.airspeed.model import CalibrationSizes
 from aerolib.measured.airspeed.results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
@@ -40,6 +40,8 @@ LIFT_AT_STALL = 0.95  # of the weight, at the lowest speed: middle of the librar
 HEIGHTS_APART, HEIGHTS_WARNED = 150.0, 60.0  # [m] between legs of one run
 READINGS_APART = 1.6  # [m/s] between legs of one run: 3 kt
 UNLIKE = 3.0  # residuals over what a leg is good for, beyond which the run is doubted
+STANDS_OUT = 2.0  # times the next residual, for a leg to be called the one: our judgement
+MISSED = "its legs miss one circle"
 GRID = np.geomspace(0.1, 5.0, 260)  # lift coefficients a correction is tabulated at
 IDLE = ("idle", "off")
 USUAL_POSITION = ErrorSizes().position
@@ -182,14 +184,28 @@ def calibrate_airspeed(
     if doubt is not None and doubt.sure:
         refused.append(f"{doubt}: is one column in another unit, such as mph for kt? No run was used")
         return AirspeedCalibration((), (), tuple(refused), sizes.leg, errors.position, doubt=doubt)
-    sketches, misread, out = _without_misread(sketches, sizes)
+    odd = {id(sound[k]): v for k, v in odd_units(sound).items()} if doubt is None else {}
+    said = {sure: [f"{_name(r.key)}: {_other_unit(odd[id(r)][0])}" for r in sound if odd.get(id(r), ())[1:] == (sure,)]
+            for sure in (True, False)}  # fmt: skip
+    refused += [f"{s} It was not used. Correct its rows, or give a reason in `left_out`" for s in said[True]]
+    sketches, misread, out = _without_misread([r for r in sketches if not odd.get(id(r), (1.0, False))[1]], sizes)
     leg, freedom = _pooled([r.circle for r in sketches], sizes)
     runs = tuple(_reduced(r, leg, freedom, a) for r in sketches)
-    return AirspeedCalibration(_states(runs, a), runs, (*refused, *out), leg, errors.position, tuple(misread), doubt)
+    return AirspeedCalibration(_states(runs, a), runs, (*refused, *out), leg, errors.position, tuple(misread), doubt,
+                               questions=tuple(said[False]))  # fmt: skip
 
 
 def _name(key) -> str:
     return f"{joined(*key[:2])}, run {key[2]}"
+
+
+def _other_unit(ratio: float) -> str:
+    """That one run is off the others by a unit's factor."""
+    high, low = ("ground speeds", "readings") if ratio > 1.0 else ("readings", "ground speeds")
+    return (
+        f"its airspeed over its reading is {ratio:.2f} times what the other runs make likely, the ratio of two "
+        f"units: is this run in mph, or in another unit ({high} in mph under kt, {low} in kt under mph)?"
+    )
 
 
 def _one_run(key, where, legs, a: _Airplane) -> Sketch:
@@ -234,7 +250,7 @@ def _without_misread(runs, sizes) -> tuple[list[Sketch], list, list[str]]:
             keep = r.where != leg.leg
             r = replace(r, where=r.where[keep], legs={k: v[keep] for k, v in r.legs.items()}, circle=circle)
         elif r.torn:
-            refused.append(f"{_name(r.key)}: its legs miss one circle by {knots(r.scatter):.0f} kt, and nothing tells "
+            refused.append(f"{_name(r.key)}: {MISSED} by {knots(r.scatter):.0f} kt, and nothing tells "
                            "which of them: a leg misread, or legs of different hours or places; correct it, or give a "
                            "reason in `left_out`")  # fmt: skip
             continue
@@ -275,8 +291,7 @@ def _reduced(r: Sketch, leg: float, freedom: int, a: _Airplane) -> Run:
     if len(circle.residuals) == 3:
         notes.append("three legs fit exactly: a fourth would show a wind that changed")
     elif r.scatter > UNLIKE * leg or r.scatter > 2.0 * KNOT:
-        worst = int(np.argmax(np.abs(circle.residuals))) + 1
-        notes.append(f"its legs miss one circle by {knots(r.scatter):.1f} kt, leg {worst} by most: another "
+        notes.append(f"{MISSED} by {knots(r.scatter):.1f} kt{_which_leg(np.abs(circle.residuals))}: another "
                      "place, height or hour, a wind that changed, or a leg misread")  # fmt: skip
     if t is None:
         notes.append("temperature not noted: the standard one was taken, within 16 K")
@@ -286,6 +301,17 @@ def _reduced(r: Sketch, leg: float, freedom: int, a: _Airplane) -> Run:
         own=cas / circle.airspeed * own, noted=t is not None, weight=weight, notes=tuple(notes),
         temperature=float(standard_temperature(h)) if t is None else t,
     )  # fmt: skip
+
+
+def _which_leg(residuals) -> str:
+    """The leg that stands out, else how far one leg would have to be off for these residuals."""
+    second, first = np.sort(residuals)[-2:]
+    if first > STANDS_OUT * second:
+        return f" (leg {int(np.argmax(residuals)) + 1} by most)"
+    # An error e of leg k leaves r_k = (1 - h_k) e and sum r^2 = (1 - h_k) e^2.
+    e = float(residuals @ residuals) / first
+    return (f" (as if one of its {len(residuals)} legs were off by about {knots(e):.0f} kt; the legs cannot tell "
+            "which)")  # fmt: skip
 
 
 def _states(runs: tuple[Run, ...], a: _Airplane) -> tuple[StateCalibration, ...]:

@@ -23,7 +23,10 @@ POSSIBLE = 0.3  # ln: no airspeed system has a factor beyond
 TORN = 4.0 * KNOT  # scatter of the legs of a run that no wind or hand explains [m/s]: our judgement
 # How far the right three legs may be from the other runs: in ln of airspeed over reading, and in wind [m/s].
 LIKE_OTHERS, WIND_CHANGES = 0.04, 3.0 * KNOT
-CLEARLY = 9.0  # three standard deviations, squared
+CLEARLY, LIKELY = 9.0, 4.0  # three and two standard deviations, squared
+# What is known of ln of airspeed over reading before a run is flown: level, slope over CL, and how far one run strays
+# from its line. Standard deviations, our judgement: 15 % near the stall is within two of them.
+LEVEL, SLOPE, STRAYS = 0.05, 0.08, 0.02
 
 
 @dataclass(frozen=True)
@@ -124,6 +127,45 @@ def unit_ratio(ratios, cl) -> UnitDoubt | None:
     if off > ASKED or np.any(np.abs(fast - nearest) > FAST_EACH):
         return None
     return UnitDoubt(math.exp(middle), len(ratios), len(fast) >= FEWEST_FAST and off <= SURE)
+
+
+def odd_units(runs) -> dict[int, tuple[float, bool]]:
+    """Single runs off by a unit's factor from what the other runs make likely.
+
+    ln(V / V_i) = a + b CL + e over the runs of a state, a, b and e as likely as airspeed systems have them; what every
+    factor f of two units, taken off one run, gains in chi squared.
+
+    Parameters
+    ----------
+    runs : list of Sketch [-]
+        Those whose legs agree.
+
+    Returns
+    -------
+    dict of place among `runs` -> (factor, sure) [-]
+        Not sure: another run, or an error of the airspeed system, explains it nearly as well.
+
+    Valid range: position errors that grow smoothly to 15 % at the stall are none. Sure takes two other runs of the same
+    state, or of any state where the run is fast; of two runs alone nothing is sure.
+    """
+    factors = {math.log(_factor(a, b)) for a, b in itertools.permutations(SPEEDS, 2)}
+    found: dict[int, tuple[float, bool]] = {}
+    for state in dict.fromkeys(r.key[:2] for r in runs):
+        mine = [k for k, r in enumerate(runs) if r.key[:2] == state]
+        alone = len(mine) < 3
+        judges = range(len(runs)) if alone else mine
+        if len(judges) < 2:
+            continue
+        y, cl = (np.array([getattr(runs[k], n) for k in judges]) for n in ("ratio", "cl"))
+        a = np.column_stack([np.full(len(cl), LEVEL), SLOPE * cl])
+        inverse = np.linalg.inv(a @ a.T + STRAYS**2 * np.eye(len(cl)))
+        gain = {(k, f): f * (2.0 * (inverse[i] @ y) - f * inverse[i, i])
+                for i, k in enumerate(judges) if k in mine for f in factors}  # fmt: skip
+        best = max(gain.values())
+        likely = [(k, f) for (k, f), g in gain.items() if g > max(LIKELY, best - LIKELY)]
+        one = len(likely) == 1 and best > CLEARLY and len(judges) > 2
+        found |= {k: (math.exp(f), one and (not alone or runs[k].cl < FAST)) for k, f in likely}
+    return found
 
 
 def misread_leg(run: Sketch, runs, leg: float) -> tuple[MisreadLeg, Circle] | None:

@@ -92,6 +92,7 @@ class AirspeedCalibration:
     assumed: float  # standard uncertainty of the position error where nothing was flown [m/s]
     misread: tuple[MisreadLeg, ...] = ()  # legs set aside
     doubt: UnitDoubt | None = None  # all runs are off as by another unit
+    questions: tuple[str, ...] = ()  # single runs that may be in another unit
     notes: tuple[str, ...] = ()
     inputs: Mapping[str, str] = field(default_factory=dict)
 
@@ -112,9 +113,9 @@ class AirspeedCalibration:
         return [*out, *self.asked(), *self.unlike(), *self.notes]
 
     def asked(self) -> list[str]:
-        """Whether a column may be in another unit, where the runs were used nevertheless."""
+        """Whether a column or a run may be in another unit, where the runs were used nevertheless."""
         if self.doubt is None or self.doubt.sure:
-            return []
+            return [f"{q} It was used" for q in self.questions]
         return [f"{self.doubt}, near the ratio of two units of speed: look at the units of both columns; the runs were "
                 "used, and more of them at higher speeds, where the position error is small, would tell"]  # fmt: skip
 
