@@ -91,11 +91,13 @@ def _one_setting(here, states, stalls, weight):
             scale, unit = (1.0, "kg") if what == "weight" else (1000.0, "mm")
             listed = ", ".join(f"'{m}' {scale * x.min():.0f} to {scale * x.max():.0f} {unit}" for m, x in known.items())
             yield f"{what} of the two states does not overlap ({listed}): {effect}"
-    ways = {m: set(stalls.ended[here & mine & (stalls.outcome == "break")].tolist()) for m, mine in states.items()}
-    if all(ways.values()) and not set.intersection(*ways.values()):
-        listed = ", ".join(f"'{m}' in a {w.pop()}" for m, w in ways.items())
-        yield (f"the stalls of the two states ended in different ways ({listed}): their load factors come from "
-               "different rows of the table, whose errors do not cancel")  # fmt: skip
+    for what, told in (("stalls of the two states ended", stalls.ended),
+                       ("speeds of the two states (`speed_kind`) were read", stalls.speed_kind)):  # fmt: skip
+        ways = {m: set(told[here & mine & (stalls.outcome == "break")].tolist()) for m, mine in states.items()}
+        if all(ways.values()) and not set.intersection(*ways.values()):
+            listed = ", ".join(f"'{m}': {' and '.join(sorted(w))}" for m, w in ways.items())
+            yield (f"the {what} in different ways ({listed}): their load factors come from different rows of the "
+                   "table, whose errors do not cancel")  # fmt: skip
     for m, mine in states.items():
         readings = stalls.ias[here & mine & (stalls.outcome == "break")]
         if len(readings) == 1:
