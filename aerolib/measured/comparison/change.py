@@ -55,6 +55,7 @@ def compare(stalls: Stalls, before="before", after="after", calibration=None) ->
 
     Valid range: as `reduce_stalls`. Where the wing area differs between the states, what is judged is CLmax times area.
     Flights of both states on one day count as days of their own: no credit is given for what they share.
+    Pilots nobody named are taken as one and the same; where one state alone has names, as other ones.
     Source: JCGM 100:2008, F.1.2 (common influences); verdict by our own convention, stated in its text.
     """
     for name in (before, after):
@@ -209,7 +210,7 @@ def _bounded(reduction, item, other, speeds) -> Change:
 
 def _speeds(reduction, item, other):
     """Change of the lowest speeds as flown [m/s]: of one kind and ending where there is one, else the lowest flying."""
-    hidden = BELOW_SCALE in (item.ending, other.ending)  # what was read on the scale is the slow tail of one of them
+    hidden = BELOW_SCALE in (item.ending, other.ending)  # of one of them the fastest alone were read
     measures = [x for x in MEASURES_OF_SPEED if not (hidden and x in STALLED)]
     out = []
     for mine in item.speeds_seen:

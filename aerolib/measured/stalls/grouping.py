@@ -27,8 +27,8 @@ SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our 
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
 ENDED_BY = {"wing": STALLED, "elevator": "stop", "not reached": "early", "unknown": "unknown"}
 TELL_SCATTER = ("break", "stop")  # an early recovery, or a needle below its scale, says nothing of the scatter
-# Of the stalls that showed the wing's limit, the share below the scale beyond which the readable ones are but its slow
-# tail, and give no CLmax: their mean would be that of the fastest stalls. Our judgment.
+# Of the stalls that showed the wing's limit, the share below the scale beyond which the readable ones, the
+# fastest of them, give no CLmax. Our judgement.
 MOST_BELOW = 0.25
 # Which kind of ending gives the bound where several do: nearest to the limit first, and below the scale is slower than
 # anything read on it. It never depends on the values: the best of several groups would be the luckiest one, and 'at

@@ -59,7 +59,7 @@ class Stalls:
     configuration: np.ndarray = _each(np.str_, "clean")
     power: np.ndarray = _each(np.str_, "idle")
     flight: np.ndarray = _each(np.str_, "1")
-    pilot: np.ndarray = _each(np.str_, "")  # who judged the entry rate; empty where not named: one and the same
+    pilot: np.ndarray = _each(np.str_, "")  # who judged the entry rate; empty where not named: see `compare`
     below_scale: np.ndarray = _each(bool, False)  # `ias` is the end of the scale, a bound
     flap: np.ndarray = _each(np.str_, None)  # what shares one position error; the configuration where None
     pressure_altitude: np.ndarray = _each()  # [m]
