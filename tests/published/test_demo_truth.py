@@ -40,6 +40,7 @@ make = load_maker()
 STATES = list(make.CLMAX)
 REACHED_BY_ELEVATOR = [s for s in STATES if s in make.ELEVATOR_LIMIT]
 BROKEN = [s for s in STATES if s not in make.ELEVATOR_LIMIT]
+SHORT_SCALE = ("before", "flap 38")  # its stalls lie about the end of the scale
 
 
 def test_the_maker_imports_nothing_of_the_library():
@@ -157,11 +158,13 @@ def test_each_state_is_covered_as_often_as_it_says(trials):
     The invented airplane stalls abruptly and its lift does not lag: 0.921 at 1 kt/s by make.py, where the table of
     airplanes at large has 0.885, with 4 % between them. So it reads low by about their difference.
     """
-    values, _, _ = trials
+    values, bounds, _ = trials
     report = []
     for state in BROKEN:
         v = values[state]
-        assert len(v) >= 0.98 * len(SEEDS)  # once in a while every stall of a state is below the needle's scale
+        assert len(v) + len(bounds[state]) == len(SEEDS)
+        # Too many below the scale for a value: rare, but many a card where the scale ends amid the stalls of a state.
+        assert len(v) >= (0.5 if state == SHORT_SCALE else 0.98) * len(SEEDS)
         truth = make.CLMAX[state]
         held = float(np.mean((v[:, 1] <= truth) & (truth <= v[:, 2])))
         error = float(np.mean(v[:, 0]) / truth - 1)
@@ -215,3 +218,5 @@ def test_bounds_hold(trials):
         assert held >= 0.93
         # A bound that always holds says nothing: within 25 % of what was reached it is of use.
         assert np.median(bounds[state]) > 0.75 * make.ELEVATOR_LIMIT[state]
+    short = bounds[SHORT_SCALE]  # the wing's own limit, where too many stalls lie below the scale
+    assert len(short) > 20 and np.mean([b <= make.CLMAX[SHORT_SCALE] for b in short]) >= 0.93

@@ -9,6 +9,7 @@ source by source, and whatever they do not share (position error, days, loading)
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from scipy.special import chdtrc, ndtr
@@ -16,12 +17,13 @@ from scipy.special import chdtrc, ndtr
 from aerolib.estimate import K95, Estimate, Source
 from aerolib.measured.airspeed.model import OPEN
 from aerolib.measured.comparison.results import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
-from aerolib.measured.comparison.unlike import unlike
+from aerolib.measured.comparison.unlike import pilots_apart, unlike
 from aerolib.measured.labels import unique_rows
 from aerolib.measured.stalls import reduce_stalls
 from aerolib.measured.stalls.mixed import mixture_quantiles
 from aerolib.measured.stalls.parts import root_sum
-from aerolib.measured.stalls.record import Stalls
+from aerolib.measured.stalls.record import STALLED, Stalls
+from aerolib.measured.stalls.results import BELOW_SCALE, beside_hidden
 from aerolib.memo import MEMO
 from aerolib.sources import BORROWED
 
@@ -54,6 +56,7 @@ def compare(stalls: Stalls, before="before", after="after", calibration=None) ->
 
     Valid range: as `reduce_stalls`. Where the wing area differs between the states, what is judged is CLmax times area.
     Flights of both states on one day count as days of their own: no credit is given for what they share.
+    Pilots nobody named are taken as one and the same; where one state alone has names, as other ones.
     Source: JCGM 100:2008, F.1.2 (common influences); verdict by our own convention, stated in its text.
     """
     for name in (before, after):
@@ -65,12 +68,14 @@ def compare(stalls: Stalls, before="before", after="after", calibration=None) ->
     stalls = stalls.chosen(np.isin(stalls.modification, (before, after)))
     alone_changed = {} if calibration is None else calibration.leaning(before, after)
     flap = dict(zip(stalls.configuration.tolist(), stalls.flap.tolist()))
-    reduction = MEMO(reduce_stalls, stalls)  # a study of two states holds the same one
+    apart = pilots_apart(stalls)
+    # a study of two states whose pilots are named holds the same reduction
+    reduction = MEMO(reduce_stalls, stalls if np.array_equal(apart, stalls.pilot) else replace(stalls, pilot=apart))
     labels = {str(e.label) for e in reduction.model.reduced.effects if e.name == BORROWED}
     lent = [label.rsplit(" | ", 2) for label in sorted(labels)]
     without = _without_each_flight(reduction, before, after)
     each = reduction.model.without_each_stall()
-    changes, contrasts, alone = [], [], []
+    changes, contrasts, alone, doubted = [], [], [], False
     for item in reduction.items:
         here = (item.configuration, item.power)
         other = next((i for i in reduction.items if i.modification != item.modification
@@ -80,12 +85,14 @@ def compare(stalls: Stalls, before="before", after="after", calibration=None) ->
         elif item.modification == before:
             change, contrast = _change(reduction, item, other, without, each)
             f = flap[item.configuration]
-            changes.append(change.leaning_on(alone_changed.get(f), [x[1:] for x in lent if x[0] == f]))
+            hidden = [f"'{i.modification}': {beside_hidden(i.below_scale)}" for i in (item, other)
+                      if i.clmax is not None and i.below_scale]  # fmt: skip
+            changes.append(change.leaning_on(alone_changed.get(f), [x[1:] for x in lent if x[0] == f], hidden))
+            doubted |= change.judged is not None and not change.apparent and bool(hidden or f in alone_changed)
             if contrast is not None and item.power in ("idle", "off"):
                 contrasts.append(contrast)
     common = _common(reduction, contrasts)
-    if common and any(c.judged is not None and not c.apparent and flap[c.configuration] in alone_changed
-                      for c in changes):  # fmt: skip
+    if common and doubted:
         common["verdict"] = common["verdict"].at_most_suggested()
     notes = [*alone, *unlike(reduction.model, stalls, before, after), *_apart(reduction.model)]
     notes += dict.fromkeys(_areas(c) for c in changes if c.areas is not None)
@@ -190,7 +197,7 @@ def _ratio(name, centre, low, high, parts) -> Estimate:
 
 
 def _bounded(reduction, item, other, speeds) -> Change:
-    """One of the two did not break: CLmax changed by at least so much, or nothing can be said."""
+    """One of the two has no CLmax: CLmax changed by at least so much, or nothing can be said."""
     at_least, areas = None, None
     bounded = "; ".join(f"in '{i.modification}' {i.ending}" for i in (item, other) if i.clmax is None)
     if item.clmax is not None and other.lowest_reached is not None:
@@ -206,15 +213,17 @@ def _bounded(reduction, item, other, speeds) -> Change:
 
 def _speeds(reduction, item, other):
     """Change of the lowest speeds as flown [m/s]: of one kind and ending where there is one, else the lowest flying."""
+    hidden = BELOW_SCALE in (item.ending, other.ending)  # of one of them the fastest alone were read
+    measures = [x for x in MEASURES_OF_SPEED if not (hidden and x in STALLED)]
     out = []
     for mine in item.speeds_seen:
         theirs = next((s for s in other.speeds_seen if s.kind == mine.kind and s.ended == mine.ended), None)
-        if theirs is None or mine.ended not in MEASURES_OF_SPEED:
+        if theirs is None or mine.ended not in measures:
             continue
         out.append((mine, theirs))
     if not out and item.speeds_seen and other.speeds_seen:
         pair = (item.speeds_seen[0], other.speeds_seen[0])
-        if all(s.ended in MEASURES_OF_SPEED for s in pair):
+        if all(s.ended in measures for s in pair):
             out.append(pair)
     return tuple(_speed_change(mine, theirs) for mine, theirs in out)
 

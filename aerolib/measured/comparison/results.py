@@ -106,17 +106,19 @@ class Change:
         """What that is the ratio of."""
         return "CLmax" if self.areas is None else "CLmax times wing area"
 
-    def leaning_on(self, alone: str | None, lent) -> Change:
+    def leaning_on(self, alone: str | None, lent, hidden=()) -> Change:
         """The same change with what it leans on: `lent` are pairs of states (who borrowed its correction, whose).
 
-        `alone`: why it leans on a correction that changed with this flap alone; nothing is 'shown' by it then.
+        `alone`: why it leans on a correction that changed with this flap alone; `hidden`: sentences on states with
+        stalls below the scale beside those averaged. Nothing is 'shown' by it where there is either.
         """
         sentences = [f"'{who}' borrowed the airspeed correction of '{whose}'" for who, whose in lent]
         verdict = self.verdict
         if alone is not None and verdict is not None:
             sentences.insert(0, alone)
+        if verdict is not None and (alone is not None or hidden):
             verdict = verdict.at_most_suggested()
-        return replace(self, verdict=verdict, leans_on=tuple(sentences))
+        return replace(self, verdict=verdict, leans_on=(*sentences, *hidden))
 
     @property
     def borrowed(self) -> list[tuple[str, str, float]]:

@@ -40,12 +40,38 @@ def unlike(f, stalls, before, after) -> list[str]:
     return notes + [f"{'; '.join(where)}: {note}" for note, where in named.items()]
 
 
+def pilots_apart(stalls):
+    """Pilot of every stall of two states (N,): unnamed ones are one and the same, unless one state alone has names.
+
+    Then nothing says that the other state was flown by one of them, or who the rest are.
+
+    Parameters
+    ----------
+    stalls : Stalls [SI]
+        Those of these two modifications only.
+
+    Returns
+    -------
+    array (N,) of str [-]
+    """
+    unnamed = stalls.pilot == ""
+    if len(np.unique(stalls.modification[~unnamed])) != 1:
+        return stalls.pilot
+    return np.where(unnamed, np.char.add("not noted, ", stalls.modification), stalls.pilot)
+
+
 def _pilots(pilot, states):
     names = {m: coded(pilot[mine])[0].tolist() for m, mine in states.items()}
     first, second = names.values()
-    if "" in first + second or set(first) & set(second):
+    named = [m for m, who in names.items() if any(who)]
+    if len(named) == 1:
+        return [f"pilot noted in '{named[0]}' only: no credit is given for one pilot in both states; if it was one, "
+                "write column `pilot`"]  # fmt: skip
+    if set(first) & set(second) - {""}:
         return []
-    listed = ", ".join(f"'{m}' by {' and '.join(who)}" for m, who in names.items())
+    if "" in first and "" in second:
+        return ["pilot not noted: taken as one and the same; if not, write column `pilot`"]
+    listed = ", ".join(f"'{m}' by {' and '.join(w or 'someone not noted' for w in who)}" for m, who in names.items())
     return [f"no pilot flew both states ({listed}): how each of them flies a stall counts as the change, and nothing "
             "here can tell the two apart; fly both states with one pilot"]  # fmt: skip
 
@@ -65,11 +91,13 @@ def _one_setting(here, states, stalls, weight):
             scale, unit = (1.0, "kg") if what == "weight" else (1000.0, "mm")
             listed = ", ".join(f"'{m}' {scale * x.min():.0f} to {scale * x.max():.0f} {unit}" for m, x in known.items())
             yield f"{what} of the two states does not overlap ({listed}): {effect}"
-    ways = {m: set(stalls.ended[here & mine & (stalls.outcome == "break")].tolist()) for m, mine in states.items()}
-    if all(ways.values()) and not set.intersection(*ways.values()):
-        listed = ", ".join(f"'{m}' in a {w.pop()}" for m, w in ways.items())
-        yield (f"the stalls of the two states ended in different ways ({listed}): their load factors come from "
-               "different rows of the table, whose errors do not cancel")  # fmt: skip
+    for what, told in (("stalls of the two states ended", stalls.ended),
+                       ("speeds of the two states (`speed_kind`) were read", stalls.speed_kind)):  # fmt: skip
+        ways = {m: set(told[here & mine & (stalls.outcome == "break")].tolist()) for m, mine in states.items()}
+        if all(ways.values()) and not set.intersection(*ways.values()):
+            listed = ", ".join(f"'{m}': {' and '.join(sorted(w))}" for m, w in ways.items())
+            yield (f"the {what} in different ways ({listed}): their load factors come from different rows of the "
+                   "table, whose errors do not cancel")  # fmt: skip
     for m, mine in states.items():
         readings = stalls.ias[here & mine & (stalls.outcome == "break")]
         if len(readings) == 1:

@@ -17,7 +17,7 @@ from aerolib.measured.stalls.mixed import MixedFit, fit_flights
 from aerolib.measured.stalls.montecarlo import coverage_interval, draw_groups
 from aerolib.measured.stalls.parts import Parts, root_sum
 from aerolib.measured.stalls.record import BELOW, STALLED, Stalls
-from aerolib.measured.stalls.results import Clmax, Margin, SpeedSeen, StallPoints, StallReduction, ending
+from aerolib.measured.stalls.results import Clmax, Margin, SpeedSeen, StallPoints, StallReduction, beside_hidden, ending
 from aerolib.sources import CANCELS_IN_SPEED, NOT_IN_A_SPEED
 from aerolib.units import to_si
 
@@ -27,9 +27,13 @@ SLOPE_SPREAD = 2.0  # fastest over slowest entry, before a slope is fitted: our 
 RATE_TO_QUOTE = to_si(1.0, "kt/s", "acceleration")  # the certification entry rate, 14 CFR 23.201
 ENDED_BY = {"wing": STALLED, "elevator": "stop", "not reached": "early", "unknown": "unknown"}
 TELL_SCATTER = ("break", "stop")  # an early recovery, or a needle below its scale, says nothing of the scatter
-# Which kind of ending gives the bound where several do: nearest to the limit first. It never depends on the values: the
-# best of several groups would be the luckiest one, and 'at least' would hold less often than it says.
-BOUND_FROM = ("stop", BELOW, "unknown", "early")
+# Of the stalls that showed the wing's limit, the share below the scale beyond which the readable ones, the
+# fastest of them, give no CLmax. Our judgement.
+MOST_BELOW = 0.25
+# Which kind of ending gives the bound where several do: nearest to the limit first, and below the scale is slower than
+# anything read on it. It never depends on the values: the best of several groups would be the luckiest one, and 'at
+# least' would hold less often than it says.
+BOUND_FROM = (BELOW, "stop", "unknown", "early")
 
 
 @dataclass(frozen=True)
@@ -174,14 +178,13 @@ def _rate_covariate(reduced, outcome, group):
 
 
 def _item(key, rows, f: Fitted) -> Clmax:
-    """One result: CLmax where there was a break, else the bound that was reached."""
+    """One result: CLmax where there was a break and few stalls lie below the scale, else the bound that was reached."""
     card, outcome = f.card, f.card.outcome[rows]
-    here = {k[3]: g for g, k in enumerate(f.keys) if k[:3] == key}
     breaks, bounds = rows[outcome == "break"], rows[outcome != "break"]
     thrust_known = card.thrust_of(key[2]).known
     clmax = reached = at_least = speed = needle = n1 = None
-    if "break" in here:
-        g = here["break"]
+    if _measured(outcome):
+        g = f.keys.index((*key, "break"))
         log_parts = f.log_parts(g)
         clmax = _coefficient(f.fit, g, log_parts, "CLmax")
         n1 = float(np.exp(np.mean(f.reduced.log_cl_n1[breaks])))
@@ -196,7 +199,7 @@ def _item(key, rows, f: Fitted) -> Clmax:
     limit = next(name for name, endings in ENDED_BY.items() if np.isin(card.ended[rows], endings).any())
     stalled = rows[(outcome == "break") | (outcome == "stop")]  # a margin is that to a stall that happened
     margins = (_margin(name, m[stalled], f.reduced.cas[stalled]) for name, m in card.margins.items())
-    counted = breaks if len(breaks) else rows
+    counted = rows if clmax is None else breaks
     modification, configuration, power = key
     return Clmax(
         modification, configuration, power, limit, apparent=not thrust_known, clmax=clmax, lowest_reached=reached,
@@ -205,6 +208,12 @@ def _item(key, rows, f: Fitted) -> Clmax:
         flights=len(np.unique(f.flight_index[counted])), bounds=len(bounds),
         notes=tuple(_notes(key, rows, breaks, limit, f)),
     )  # fmt: skip
+
+
+def _measured(outcome) -> bool:
+    """Whether the breaks among the outcomes of one state give CLmax, and not a lower limit only."""
+    breaks, below = (int(np.sum(outcome == o)) for o in ("break", BELOW))
+    return breaks > 0 and below <= MOST_BELOW * (breaks + below)
 
 
 def _with_draws(item: Clmax, samples, f: Fitted) -> Clmax:
@@ -300,18 +309,20 @@ def _margin(name, margin, cas) -> Margin | None:
 def _notes(key, rows, breaks, limit, f: Fitted) -> list[str]:
     outcome, rate, broke = f.card.outcome[rows], f.reduced.entry_rate[breaks], len(breaks)
     below, stops, mushed = (
-        int(np.sum(x)) for x in (outcome == "below scale", outcome == "stop", f.card.ended[breaks] == "mush")
+        int(np.sum(x)) for x in (outcome == BELOW, outcome == "stop", f.card.ended[breaks] == "mush")
     )
+    hidden = broke > 0 and not _measured(outcome)
     by_table = np.char.startswith(f.reduced.factors.origin[breaks], "table")
     kinds = {f.seen[k][1] for k in f.seen_index[breaks].tolist()}
     told = (
         (broke == 0, f"a lower limit only: {ending(limit, False)}; never averaged with breaks"),
-        (0 < broke < 3, f"{_counted(broke, 'break')}: the scatter between stalls is assumed, not measured; three or "
-                        "more would show it"),
+        (hidden, f"a lower limit only: {ending(limit, False)} in {below} of {below + broke}, more than a quarter; the "
+                 f"{broke} read on it are the fastest of them, and their mean would read CLmax low"),
+        (0 < broke < 3 and not hidden, f"{_counted(broke, 'break')}: the scatter between stalls is assumed, not "
+                                       "measured; three or more would show it"),
         (len(np.unique(f.flight_index[rows])) == 1, "one flight: the difference between days is assumed, not measured; "
                                                     "a second day would show it"),
-        (below and broke, f"{_counted(below, 'stall')} broke below the indicator's scale and could not be averaged: "
-                          "the mean of the others reads CLmax low"),
+        (below and broke and not hidden, beside_hidden(below)),
         (stops and broke, f"{_counted(stops, 'stall')} ended on the stop without a break: a bound, not averaged"),
         (not f.card.thrust_of(key[2]).known, f"apparent: the thrust at '{key[2]}' is not known and not taken out, so "
                                              "this is not the wing's CLmax"),

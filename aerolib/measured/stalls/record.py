@@ -14,12 +14,12 @@ from aerolib.atmosphere import GRAVITY
 from aerolib.measured.airspeed.correction import LiftCorrection, SpeedCorrection, correction_of, indicated
 from aerolib.measured.assumptions import ErrorSizes, Thrust
 from aerolib.measured.labels import joined, unique_rows
+from aerolib.measured.stalls.results import BELOW
 from aerolib.ranges import ANGLE, RANGES, check
 
 KINDS = ("minimum", "break", "steady", "unknown")
 ENDINGS = ("break", "mush", "stop", "early", "unknown")
 STALLED = ("break", "mush")  # endings that show the wing at its CLmax
-BELOW = "below scale"
 FASTEST_ENTRY = 5.0  # [m/s2] faster is no approach to a stall: our judgement
 POSITIVE = ("ias", "weight", "wing_area", "reference_weight")
 BOUNDS = {
@@ -59,7 +59,7 @@ class Stalls:
     configuration: np.ndarray = _each(np.str_, "clean")
     power: np.ndarray = _each(np.str_, "idle")
     flight: np.ndarray = _each(np.str_, "1")
-    pilot: np.ndarray = _each(np.str_, "")  # who judged the entry rate; empty where not named: one and the same
+    pilot: np.ndarray = _each(np.str_, "")  # who judged the entry rate; empty where not named: see `compare`
     below_scale: np.ndarray = _each(bool, False)  # `ias` is the end of the scale, a bound
     flap: np.ndarray = _each(np.str_, None)  # what shares one position error; the configuration where None
     pressure_altitude: np.ndarray = _each()  # [m]

@@ -20,12 +20,19 @@ LIMITS = {
     "unknown": "nobody noted how the stalls ended",
 }
 
+BELOW = "below scale"  # a way of ending: the needle left its scale before the stall
 BELOW_SCALE = "the wing stalled below the scale"
 
 
-def ending(limit: str, broke: bool) -> str:
-    """How the stalls of a state ended, in words: a key of LIMITS [-], and whether a break was read on the scale [-]."""
-    return BELOW_SCALE if limit == "wing" and not broke else LIMITS[limit]
+def ending(limit: str, measured: bool) -> str:
+    """How the stalls of a state ended, in words: a key of LIMITS [-], and whether breaks gave CLmax [-]."""
+    return BELOW_SCALE if limit == "wing" and not measured else LIMITS[limit]
+
+
+def beside_hidden(count: int) -> str:
+    """What stalls below the scale do to a mean of the readable ones, in words: how many there are [-]."""
+    lie = " lies" if count == 1 else "s lie"
+    return f"{count} stall{lie} below the indicator's scale, not averaged: the mean of the others reads CLmax low"
 
 
 CAUTIONS = (
@@ -71,7 +78,7 @@ class Clmax:
     power: str
     limit: str
     apparent: bool  # thrust not taken out
-    clmax: Estimate | None  # from stalls that ended in a break or a mush
+    clmax: Estimate | None  # from stalls that ended in a break or a mush, where few others lie below the scale
     lowest_reached: Estimate | None  # lift coefficient at the lowest speed reached, where there was no break
     at_least: float | None  # CLmax is at least this, 95 % sure, where there was no break
     stall_speed_1g: Estimate | None  # CAS [m/s] at the reference weight
@@ -97,6 +104,11 @@ class Clmax:
         found = self.clmax or self.lowest_reached
         assert found is not None, "every result has one of the two"
         return found
+
+    @property
+    def below_scale(self) -> int:
+        """How many of its stalls lie below the indicator's scale."""
+        return sum(s.stalls for s in self.speeds_seen if s.ended == BELOW)
 
     @property
     def ending(self) -> str:

@@ -9,7 +9,7 @@ from aerolib.measured.comparison.results import Comparison
 from aerolib.measured.stalls.advice import next_steps
 from aerolib.measured.stalls.loadfactor import KNOT_PER_SECOND, TABLE_SOURCE
 from aerolib.measured.stalls.record import STALLED
-from aerolib.measured.stalls.results import BELOW_SCALE, Clmax, StallReduction
+from aerolib.measured.stalls.results import BELOW, BELOW_SCALE, Clmax, SpeedSeen, StallReduction
 from aerolib.show.comparing import legs_wanted
 from aerolib.show.data import pair, plain
 from aerolib.show.figures.stalls import budgets_picture, stalls_picture
@@ -119,14 +119,26 @@ def _result_row(i: Clmax):
     needle = "-" if i.stall_speed_1g_needle is None else quantity(i.stall_speed_1g_needle, "speed_on_dial")
     return (
         *of, cl, "a bound" if i.clmax is None else found, speed, speed,
-        needle, _seen(i.speeds_seen[0], "{v:number} ({kind})") if i.speeds_seen else "-",
+        needle, _seen(_lowest(i), "{v:number} ({kind})") if i.speeds_seen else "-",
         i.limit + (", below the scale" if i.ending == BELOW_SCALE else ""),
-        f"{i.breaks} / {i.flights}" if i.clmax else f"{i.bounds} bounds",
+        _count(i),
     )  # fmt: skip
 
 
+def _count(i: Clmax) -> str:
+    if i.breaks and i.below_scale:
+        return f"{i.breaks} + {i.below_scale} below scale / {i.flights}"
+    return f"{i.breaks} / {i.flights}" if i.clmax else f"{i.bounds} bounds"
+
+
+def _lowest(i: Clmax) -> SpeedSeen:
+    """The first way of seeing one, or the end of the scale where stalls lie below both."""
+    first = i.speeds_seen[0]
+    return min((first, *(s for s in i.speeds_seen if s.ended == BELOW)), key=lambda s: s.speed.value)
+
+
 def _seen(s, words: str, on_dial: bool = False) -> Sentence:
-    bound = "below " if s.ended == "below scale" else ""
+    bound = "below " if s.ended == BELOW else ""
     v = Quantity(s.needle, "speed_on_dial") if on_dial else Quantity(s.speed.value, "speed_cas")
     return Sentence(bound + words, {"v": v, "kind": s.kind})
 
@@ -208,7 +220,8 @@ def _as_stated(i: Clmax, c) -> Sentence:
     """What was measured of the definition an owner's stated speed has, or how the stalls ended."""
     on_dial = c.stated_airspeed == "IAS"
     one_g = i.stall_speed_1g_needle if on_dial else i.stall_speed_1g and i.stall_speed_1g.value
-    seen = [s.needle if on_dial else s.speed.value for s in i.speeds_seen if s.ended in STALLED]
+    seen = [s.needle if on_dial else s.speed.value for s in i.speeds_seen
+            if s.ended in STALLED and i.ending != BELOW_SCALE]  # fmt: skip
     parts, slots = [], {}
     if one_g and c.stated_definition in ("1-g", "unknown"):
         parts.append("{one_g} (1-g)")
@@ -275,7 +288,7 @@ def _item_data(i: Clmax) -> dict:
         "stall_speed_1g_indicated_kt": _kt(i.stall_speed_1g_needle),
         "minimum_speed_kt": [
             {"kind": s.kind, "ended": s.ended, "value": _kt(s.speed.value),
-             "interval95": None if s.ended == "below scale" else pair(s.speed.interval95, _kt),
+             "interval95": None if s.ended == BELOW else pair(s.speed.interval95, _kt),
              "indicated": _kt(s.needle), "stalls": s.stalls} for s in i.speeds_seen
         ],
         "margins": [
