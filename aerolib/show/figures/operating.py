@@ -44,8 +44,8 @@ def maneuvering_picture(
         v, n = last.gusts[name]
         axes.plot(knots(v), n, color=GREY, ls=look, lw=1.3, label=f"gust line, {name}")
     # A limit at the middle would be passed half of the time: what is drawn as protecting has its uncertainty taken off.
-    shown = {m: items[m].maneuvering for m in diagrams}
-    careful = [d.limit_speed if shown[m] is None else shown[m].value for m, d in diagrams.items()]
+    shown = [items[m].maneuvering for m in diagrams]
+    careful = [d.limit_speed if v is None else v.value for d, v in zip(diagrams.values(), shown)]
     for k, (name, d) in enumerate(diagrams.items()):
         _curves(axes, k, plain(name), d, careful[k], limit)
     ends, between = axes.get_xlim()[1], ""
