@@ -63,13 +63,25 @@ def change_line(c: Change) -> Sentence:
                      "95 % limit)"]  # fmt: skip
     else:
         words += ["1-g stall speed {speed}"] if c.delta_stall_speed_1g else []
+        if c.delta_on_dial is not None:
+            way = "less" if c.delta_on_dial < 0.0 else "more"
+            words[-1] += f", on your dial about {{dial}} {way}{'' if c.interval_on_dial else ' (not calibrated)'}"
         words += ["{verdict}", *(["CLmax alone {alone}, with another wing area"] if c.areas else [])]
     slots: Slots = {
         "name": c.name, "of": c.of, "why": c.bounded or "", "verdict": str(c.verdict), "judged": _changed(c.judged),
         "alone": _changed(c.ratio), "least": quantity(c.ratio_at_least, "factor"),
-        "speed": quantity(c.delta_stall_speed_1g, "speed_delta"),
+        "speed": quantity(c.delta_stall_speed_1g, "speed_delta"), "dial": _on_dial(c),
     }  # fmt: skip
     return _joined(words, slots, c.leans_on)
+
+
+def _on_dial(c: Change) -> Quantity:
+    """By how much the indicated stall speed differs, without its sign."""
+    if c.delta_on_dial is None:
+        return Quantity(None, "change_on_dial")
+    sign = -1.0 if c.delta_on_dial < 0.0 else 1.0
+    ends = sorted(sign * x for x in c.interval_on_dial or ())
+    return Quantity(abs(c.delta_on_dial), "change_on_dial", (ends[0], ends[1]) if ends else None)
 
 
 def comparison_lines(c: Comparison) -> tuple[Sentence, ...]:

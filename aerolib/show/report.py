@@ -21,7 +21,7 @@ from aerolib.show.comparing import check_line, comparison_lines
 from aerolib.show.figures.change import change_picture
 from aerolib.show.finding import Finding, Heading, Steps
 from aerolib.show.media import cell
-from aerolib.show.render import body_html, tag
+from aerolib.show.render import body_html, reader_of, tag
 from aerolib.show.sections.base import Door, Section, quiet
 from aerolib.show.style import STYLE
 from aerolib.show.words import WORDS
@@ -85,7 +85,10 @@ def report_html(study: Study, sections: Sequence[Section] = (), door: Door | Non
     door, case = door or Door(), study.case
     first = ledger(study, sections, door)
     if first is not None:
-        sections = [Section(first.question, tag("div", body_html(first), class_="ledger")), *sections]
+        sections = [
+            Section(first.question, tag("div", body_html(first, reader_of(study.dial_unit)), class_="ledger")),
+            *sections,
+        ]
     return page("What the wing does today", study, sections, door.told, (
         f"Largest lift coefficient of the trimmed airplane, from {len(study.stalls.row)} stalls in {case.flights} "
         f"flight{'' if case.flights == 1 else 's'}."
@@ -112,7 +115,7 @@ def ledger(study: Study, sections: Iterable[Section], door: Door) -> Finding | N
     if comparison is None:
         return None
     parts = [Heading("What was gained or lost"), Steps(comparison_lines(comparison)),
-             door.picture("change", change_picture, comparison)]  # fmt: skip
+             door.picture("change", change_picture, comparison, study.dial_unit)]  # fmt: skip
     if checks is not None:
         parts += [Heading("What else changed"), Steps(tuple(map(check_line, checks.items)))]
     for s in sections:

@@ -88,15 +88,31 @@ def missing(study: Study, what: str) -> list[str]:
     return [f"`{AIRCRAFT}` {place}: {NEEDED[what][place]}" for place in lacks]
 
 
-def airframe_of(study: Study, draws: int = DRAWS) -> Airframe:
-    """Everything the balance needs; CaseError names every measure that is missing and how to take it."""
+def all_there(study: Study, *questions: str) -> None:
+    """CaseError with all that these questions, 'gear' or 'tail' first, lack or cannot be, in one list."""
     if study.aircraft.tail.kind == "V":
         raise CaseError(V_TAIL)
-    lacks = missing(study, "tail") + missing(study, "cg")
-    if lacks:
-        raise CaseError(["for the tail's authority these measures are missing; the measuring sheet shows how", *lacks])
-    if problems := airframe_problems(study):
+    lacks = [x for q in (*questions, "cg") for x in missing(study, q)]
+    words = [f"for this {len(lacks)} measures are missing; the measuring sheet shows how"] if lacks else []
+    if problems := [*words, *lacks, *airframe_problems(study), *_flap_lacks(study)]:
         raise CaseError(problems)
+
+
+def _flap_lacks(study: Study) -> list[str]:
+    """What the flap lacks, where a configuration that was flown has one."""
+    flown = {i.configuration for i in study.reduction.items if i.power == "idle"}
+    if not any(c.flap and c.name in flown for c in study.aircraft.configuration):
+        return []
+    try:
+        _ = study.flap_settings
+    except CaseError as e:
+        return list(e.problems)
+    return []
+
+
+def airframe_of(study: Study, draws: int = DRAWS) -> Airframe:
+    """Everything the balance needs; CaseError names every measure that is missing and how to take it."""
+    all_there(study, "tail")
     a, t, w = study.aircraft, study.aircraft.tail, study.aircraft.weights
     airplane, notes = airplane_of(study)
     flaps, more = _flaps(study, draws)
@@ -200,8 +216,7 @@ def asked_cgs(study: Study) -> list[tuple[float, str]]:
 
 def attitude_of(study: Study, cg: float | None, mass: float | None, gear_angle: float | None = None) -> LandingAttitude:
     """`landing_attitude` at a CG [share of the chord], a mass [kg] and a gear angle [rad]."""
-    if lacks := missing(study, "gear"):
-        raise CaseError([f"measure first, as the measuring sheet shows: {x}" for x in lacks])
+    all_there(study, "gear", "tail")
     found = attitude_with(study, study.airframe.flaps, cg, mass, gear_angle)
     return replace(found, usable=()) if study.case.order_in_doubt else found
 
@@ -291,9 +306,6 @@ def _flaps(study: Study, draws: int):
     broke = dict.fromkeys((i.modification, i.configuration) for i in items if i.clmax is not None)
     r = np.random.default_rng(5)
     ratio, above = r.uniform(0.90, 1.00, draws), r.uniform(1.0, 1.15, draws)
-    down = {c.name: c for c in study.aircraft.configuration if c.flap}
-    if any(i.configuration in down for i in items):
-        _ = study.flap_settings  # what the flap lacks is said once, for all
     gains, problems = study.flap_gains
     z = r.standard_normal((2, draws))  # one flap: what its method is off by is the same in every setting
     for item in items:

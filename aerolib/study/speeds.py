@@ -136,14 +136,20 @@ def operating_of(study: Study) -> Operating:
     a, result, comparison = study.aircraft, study.reduction, study.comparison
     flown = _idle(result)
     names = list(dict.fromkeys(m for m, _ in flown))
-    common = [c.name for c in a.configuration if names and all((m, c.name) in flown for m in names)]
+    common = [c for c in dict.fromkeys(c for _, c in flown) if all((m, c) in flown for m in names)]
     if not common:
         raise CaseError(
             f"`{AIRCRAFT}` and `stalls.csv`: no configuration was stalled at idle in every modification; fly the "
             "landing configuration in each"
         )
     flap = {c.name: c.flap or 0.0 for c in a.configuration}
-    common.sort(key=flap.__getitem__)
+    if len(common) > 1 and not any(flap.get(c) for c in common):
+        raise CaseError(
+            f"`{AIRCRAFT}` [[configuration]]: no flap angle is given, so nobody can tell which of {', '.join(common)} "
+            "is the landing configuration; write for each of them a table with its name and its angle, such as "
+            f'[[configuration]], name = "{common[-1]}", flap = "35 deg"'
+        )
+    common.sort(key=lambda c: flap.get(c, 0.0))
     roles = Roles(common[0], common[(len(common) - 1) // 2 if len(common) < 3 else len(common) // 2], common[-1])
     clmax, notes = {}, []
     for m in names:

@@ -4,12 +4,15 @@ import math
 from pathlib import Path
 
 import pytest
+from right_way_up import odd_cases
 
+from aerolib.case.problems import CaseError
 from aerolib.consequences.landing_attitude import landing_attitude
 from aerolib.show.sections import landing_attitude as landing
 from aerolib.show.sections import tail_authority
 from aerolib.study import open_study
 from aerolib.study.airframe import airframe_of
+from aerolib.study.speeds import operating_of
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -87,3 +90,33 @@ def test_a_forward_limit_behind_the_aft_one_is_not_usable(demo):
         assert told.slots["at"].value == i.forward_cg_limit.value
     told = [d["forward_cg_limit_usable"] for d in tail_authority.data_of(found)]
     assert told == [d["forward_cg_limit_percent_mac"] <= 100 * aft for d in tail_authority.data_of(found)]
+
+
+def bare(folder, text=None, more=""):
+    """Two configurations flown in both states, no flap angle, no gear, no tail; `more` of `aircraft.toml`."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(odd_cases, "CONFIGURATIONS", "")
+        return open_study(odd_cases.two_states("stock", "VGs", *(text or ()), more=more).write(folder))
+
+
+def test_a_card_without_flap_angles_is_asked_for_the_angle_and_not_to_fly(tmp_path):
+    with pytest.raises(CaseError) as e:
+        operating_of(bare(tmp_path / "two"))
+    (told,) = e.value.problems
+    assert "no flap angle" in told and 'name = "full flap"' in told and "fly" not in told
+    written = odd_cases.CONFIGURATIONS  # what it says to write is enough
+    roles = operating_of(bare(tmp_path / "written", more=written)).roles
+    assert (roles.clean, roles.landing) == ("clean", "full flap")
+
+
+def test_one_configuration_flown_is_all_three_roles(tmp_path):
+    roles = operating_of(bare(tmp_path / "one", odd_cases.CLEAN)).roles
+    assert {roles.clean, roles.take_off, roles.landing} == {"clean"}
+
+
+def test_each_section_asks_for_its_own_table_first_and_for_all_at_once(tmp_path):
+    case = bare(tmp_path / "none", odd_cases.CLEAN)
+    for page, first in ((landing, "[gear] kind"), (tail_authority, "[tail] arm")):
+        asked = [p for p in page.finding(case).parts[1].items if "`aircraft.toml` [" in p]
+        assert first in asked[0] and any("[weights] mac" in p for p in asked)
+        assert any("[tail] height" in p for p in asked)

@@ -6,7 +6,7 @@ import html
 import re
 
 import pytest
-from right_way_up.odd_cases import CLEAN, ODD, Flown, Odd, report, two_states
+from right_way_up.odd_cases import CLEAN, ODD, UNIT, Flown, Odd, report, stall_speed_1g, two_states
 
 from aerolib.measured.comparison import compare
 from aerolib.show.panels.change import ChangePanel
@@ -127,3 +127,15 @@ def test_three_states_compare_first_and_last(tmp_path):
 def test_one_state_says_so(tmp_path):
     case = open_study(Odd((Flown("before", CLEAN[0], ("1", "2")),)).write(tmp_path / "case"))
     assert case.comparison is None and case.case.read.startswith("One state was flown")
+
+
+@pytest.mark.parametrize("name", ["a bare card, VGs second", "a dial in mph that reads low"])
+def test_the_change_on_the_dial_is_in_the_dials_unit(told, name):
+    """By the built-in truth: what the dial shows at both stall speeds, their difference; no interval uncalibrated."""
+    case = ODD[name]
+    first, last = (stall_speed_1g(s.clmax["clean"], 600.0) for s in case.states)
+    less = (first - last) / UNIT[case.unit]
+    line = next(x for x in re.split(r"\n- ", told(name).text) if x.startswith("clean, idle: CLmax"))
+    value, unit, rest = re.search(r"on your dial about ([\d.]+) (\S+) (.*?);", " ".join(line.split())).groups()
+    assert unit == case.unit and float(value) == pytest.approx(less, abs=0.5)
+    assert "less" in rest and ("not calibrated" in rest) == (not case.legs_in)

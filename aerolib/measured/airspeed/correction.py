@@ -19,6 +19,7 @@ from aerolib.measured.labels import joined
 from aerolib.ranges import in_range
 from aerolib.sources import BORROWED
 
+ASSUMED_ZERO = "assumed zero"  # origin of a correction that nobody measured
 _EXPONENT = isa.KAPPA / (isa.KAPPA - 1.0)  # 3.5 for air
 
 
@@ -189,7 +190,7 @@ class SpeedCorrection(_Correction):
     add: np.ndarray = field(default_factory=lambda: np.zeros(1))  # correction [m/s]
     standard_uncertainty: float = 0.0  # [m/s]
     growth: float = 0.25  # [m/s per m/s] our judgement, no source
-    origin: str = "assumed zero"
+    origin: str = ASSUMED_ZERO
     parts: Mapping[Source, float] = field(default_factory=dict)  # more sources: what each does to ln of the speed [-]
     lender: str = ""  # the state whose correction, and whose standard uncertainty, this is
 

@@ -15,6 +15,7 @@ import numpy as np
 from scipy.special import chdtrc, ndtr
 
 from aerolib.estimate import K95, Estimate, Source
+from aerolib.measured.airspeed.correction import ASSUMED_ZERO
 from aerolib.measured.airspeed.model import OPEN
 from aerolib.measured.comparison.results import FEW_FLIGHTS, MEASURES_OF_SPEED, Change, Comparison, OneStall, verdict_of
 from aerolib.measured.comparison.unlike import pilots_apart, unlike
@@ -168,6 +169,12 @@ def _change(reduction, item, other, without, each):
         value = v * math.exp(-0.5 * centre)
         speed = Estimate("change of the 1-g stall speed", value - v, "m/s",
                          {s: -0.5 * value * x for s, x in parts.items()}, tuple(ends))  # fmt: skip
+    shown, dial = (item.stall_speed_1g_needle, other.stall_speed_1g_needle), None
+    if speed is not None and None not in shown:
+        states, rows = f.card.states, [int(np.argmax(f.group == g)) for g in (b, a)]
+        if not any(states.corrections[states.index[i]].origin == ASSUMED_ZERO for i in rows):
+            low, high = (f.card.needle(rows[1], v + end) - shown[0] for end in speed.interval95)
+            dial = low, high
     changed = areas[0] != areas[1]
     if changed:
         of_cl, sd_cl, parts_cl = _contrast(reduction, a, b, area=False)
@@ -185,6 +192,7 @@ def _change(reduction, item, other, without, each):
                           f.name_of_stall(int(rows[most])), centre + float(moved[most]))  # fmt: skip
     change = Change(
         item.configuration, item.power, item.apparent, ratio=ratio, delta_clmax=delta, delta_stall_speed_1g=speed,
+        delta_on_dial=None if speed is None or None in shown else shown[1] - shown[0], interval_on_dial=dial,
         delta_speeds_seen=speeds, probability_improved=better, verdict=verdict_of(better, left_out), without=left_out,
         stalls=stalls, areas=areas if changed else None, lift_ratio=lift if changed else None,
     )  # fmt: skip

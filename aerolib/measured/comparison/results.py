@@ -80,6 +80,8 @@ class Change:
     ratio: Estimate | None = None  # CLmax after over before
     delta_clmax: Estimate | None = None
     delta_stall_speed_1g: Estimate | None = None  # CAS [m/s]
+    delta_on_dial: float | None = None  # change of the indicated 1-g stall speed [m/s]
+    interval_on_dial: tuple[float, float] | None = None  # [m/s]; None where a state is not calibrated
     delta_speeds_seen: tuple[Estimate, ...] = ()  # lowest speeds as flown, CAS [m/s]
     ratio_at_least: float | None = None  # one-sided 95 % limit, where 'after' did not break
     probability_improved: float | None = None

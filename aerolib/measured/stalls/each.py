@@ -10,6 +10,7 @@ import numpy as np
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.estimate import Source
 from aerolib.measured.airspeed.correction import (
+    ASSUMED_ZERO,
     equivalent_airspeed,
     true_airspeed,
 )
@@ -159,7 +160,7 @@ def reduce_each(g: Stalls) -> ReducedStalls:
         Effect("entry rate", "stall", "", rate_effect * g.errors.entry_rate),
         Effect("fuel", "stall", "", per_n * factors.n * g.errors.fuel / g.weight),
     )
-    missing = [m for m, c in zip(g.states.labels, g.states.corrections) if c.origin == "assumed zero"]
+    missing = [m for m, c in zip(g.states.labels, g.states.corrections) if c.origin == ASSUMED_ZERO]
     if missing:
         some = "; ".join(missing[:4]) + (f" and {len(missing) - 4} more" if len(missing) > 4 else "")
         notes.append(

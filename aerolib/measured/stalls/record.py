@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from aerolib.atmosphere import GRAVITY
-from aerolib.measured.airspeed.correction import LiftCorrection, SpeedCorrection, correction_of, indicated
+from aerolib.measured.airspeed.correction import ASSUMED_ZERO, LiftCorrection, SpeedCorrection, correction_of, indicated
 from aerolib.measured.assumptions import ErrorSizes, Thrust
 from aerolib.measured.labels import joined, unique_rows
 from aerolib.measured.stalls.results import BELOW
@@ -133,7 +133,7 @@ class Stalls:
     def states(self) -> States:
         """Modification and flap setting of every stall, with their position corrections."""
         pairs, index = unique_rows(self.modification, self.flap)
-        missing = SpeedCorrection(standard_uncertainty=self.errors.position, origin="assumed zero")
+        missing = SpeedCorrection(standard_uncertainty=self.errors.position, origin=ASSUMED_ZERO)
         found = tuple(correction_of(self.position, p, self.errors.change) or missing for p in pairs)
         return States(index, tuple(joined(m, f) for m, f in pairs), found)
 

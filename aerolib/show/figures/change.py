@@ -9,16 +9,18 @@ import numpy as np
 from aerolib.measured.comparison import Comparison
 from aerolib.show.comparing import comparison_lines
 from aerolib.show.pictures import BLACK, BLUE, GREY, VERMILION, Picture, finish, new_figure, own_style, plain
-from aerolib.show.render import said
+from aerolib.show.render import reader_of, said
 
 
 @own_style()
-def change_picture(comparison: Comparison) -> Picture:
+def change_picture(comparison: Comparison, dial_unit: str = "kt") -> Picture:
     """Change of CLmax by configuration with its 95 % interval, and the common one.
 
     Parameters
     ----------
     comparison : Comparison [-]
+    dial_unit : str [-]
+        Of the dial.
 
     Returns
     -------
@@ -63,7 +65,7 @@ def change_picture(comparison: Comparison) -> Picture:
         "the right edge is a lower limit only: the change may be anything above it."
     )
     lines = comparison_lines(comparison)
-    return finish(figure, caption, "; ".join(map(said, lines[:extra] + lines[2 * extra :])))
+    return finish(figure, caption, "; ".join(said(x, reader_of(dial_unit)) for x in lines[:extra] + lines[2 * extra :]))
 
 
 def _bar(axes, y, ratio, colour, marker):

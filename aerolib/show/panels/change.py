@@ -11,7 +11,7 @@ from aerolib.measured.comparison import Comparison, compare
 from aerolib.show.comparing import change_table, comparison_finding
 from aerolib.show.figures.change import change_picture
 from aerolib.show.panels.base import Panel, PictureBox, choice, guarded
-from aerolib.show.render import body_html, part_html, tag, words
+from aerolib.show.render import body_html, part_html, reader_of, tag, words
 from aerolib.study import Study
 from aerolib.study.stalls import stalls_of
 
@@ -55,7 +55,7 @@ class ChangePanel(Panel):
         except ValueError as e:
             raise CaseError(str(e)) from None
         finding = comparison_finding(c)
-        self.answer.value = tag("h4", words(finding.question)) + body_html(finding)
+        self.answer.value = tag("h4", words(finding.question)) + body_html(finding, reader_of(self.study.dial_unit))
         self.detail.value = part_html(change_table(c, rows[keep & np.isin(text["modification"], states)]))
-        self.picture.show(finding.answer, lambda: change_picture(c))
+        self.picture.show(finding.answer, lambda: change_picture(c, self.study.dial_unit))
         self.picture.image.layout.height = f"{self.picture.size[1]}px"

@@ -12,7 +12,7 @@ from aerolib.show.finding import Column, Finding, Part, Quantity, Sentence, Step
 from aerolib.show.pictures import Picture
 from aerolib.show.sections.base import measure_first
 from aerolib.study import Study
-from aerolib.study.airframe import asked_cgs, attitude_of
+from aerolib.study.airframe import all_there, asked_cgs, attitude_of
 
 KEYS = ("landing_attitude",)
 TITLE = "Can the gear reach the attitude?"
@@ -23,6 +23,7 @@ COLUMNS = (Column("modification"), Column("flap"), Column("gear"), Column("1-g s
 def finding(study: Study) -> Finding:
     """Table, usable share at every CG asked for, and side view; else what to measure."""
     try:
+        all_there(study, "gear", "tail")
         places = asked_cgs(study)
         founds = [study.attitude(share) for share, _ in places]
     except CaseError as e:
