@@ -270,13 +270,17 @@ def cell_words(c: PlanCell) -> Sentence:
                                            "half": quantity(c.half_width, "speed_small")})  # fmt: skip
 
 
+def _of_100(chance: float) -> Quantity:
+    return Quantity(100.0 * chance, "count")
+
+
 def _programme(p: TestPlan, c: PlanCell) -> Sentence:
     each = "" if p.configurations == 1 else f" in each of {p.configurations} configurations"
     total = 2 * p.configurations * c.stalls * c.flights
     return Sentence(
         f"{c.stalls} stalls{each} on each of {c.flights} flights in each state ({total} stalls in all) show it "
-        "{shown} of the time, with an interval of ± {half}",
-        cell_words(c).slots,
+        "in {many} of 100 such tests, with an interval of ± {half}",
+        {**cell_words(c).slots, "many": _of_100(c.probability_shown)},
     )
 
 
@@ -295,10 +299,20 @@ def plan_answer(p: TestPlan) -> tuple[Sentence | str, ...]:
         if not p.able:
             return tuple(out)
         if not airspeed:
-            best = quantity(max(x.probability_shown for x in p.able), "probability")
-            out.append(Sentence("No test program of this table shows a change of {change} at {speed} four times in "
-                                "five. The best does in {best}.", {**worth, "best": best}))  # fmt: skip
+            best = _of_100(max(x.probability_shown for x in p.able))
+            out.append(Sentence("A change as small as {change} at {speed} would be 'shown' in {best} of 100 such tests "
+                                "by the best test program that can be flown; 80 of 100 are asked for.",
+                                {**worth, "best": best}))  # fmt: skip
     return tuple(out)
+
+
+def already_shown(c: Comparison | None, p: TestPlan) -> tuple[Sentence, ...]:
+    """That the card shows its own change already, and that the plan is for another one; nothing where it does not."""
+    shown = [x.name for x in c.changes if x.verdict is not None and x.verdict.words == "shown"] if c else []
+    words = ("The change on your card is already shown ({names}). What follows is for another one: a change of "
+             "{change}.")  # fmt: skip
+    slots: Slots = {"names": "; ".join(shown), "change": quantity(p.change, "speed_small")}
+    return (Sentence(words, slots),) if shown else ()
 
 
 def plan_advice(p: TestPlan) -> tuple[Sentence | str, ...]:
@@ -334,7 +348,8 @@ def _calibration(p: TestPlan) -> Sentence:
     most = f"{now.stalls} stalls on {now.flights} flights in each state"
     slots: Slots = {
         "first": _half(p.position_uncertainty), "last": _half(p.calibrated_uncertainty),
-        "needed": _half(p.position_needed or 0.0, K95), "now": cell_words(now), "then": cell_words(then),
+        "needed": _half(p.position_needed or 0.0, K95), "change": quantity(p.change, "speed_small"),
+        "now": cell_words(now), "then": cell_words(then),
     }  # fmt: skip
     words = "The airspeed counts as calibrated in both states: ± {first} (95 %) on the change, however much is flown."
     if p.position_uncertainty > p.calibrated_uncertainty:
@@ -342,7 +357,8 @@ def _calibration(p: TestPlan) -> Sentence:
                  "change the position error too. As it stands that alone is ± {first} on the change, however much is "
                  f"flown. Calibrated, it is ± {{last}}. With {most}: {{now}} as it stands, {{then}} then.")  # fmt: skip
     if p.position_needed == 0.0:
-        words += f" Even with no position error {most} would not reach four times in five: fly more days."
+        words += (f" Even with no position error {most} would show a change of {{change}} in fewer than 80 of 100 such "
+                  "tests: that takes more days.")  # fmt: skip
     elif p.position_needed is not None:
         words += f" For four times in five with {most} it must be known within ± {{needed}} in each."
     return Sentence(words, slots)

@@ -205,7 +205,7 @@ def _unusual(result) -> list[str]:
         f"{i.name}: a CLmax of {i.clmax.value:.2f} is unusual for a light airplane ({low:g} to {high:g}): check wing "
         "area, empty weight, and the unit of the speeds"
         for i in result.items
-        if i.clmax is not None and not low <= i.clmax.value <= high
+        if i.clmax is not None and not i.apparent and not low <= i.clmax.value <= high  # with power, power explains it
     ]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from right_way_up.odd_cases import CLEAN, Flown, Odd, two_states
 
@@ -10,6 +12,7 @@ from aerolib.measured.plan.flown import Flown as Counted
 from aerolib.show.comparing import plan_advice, plan_answer, plan_data, plan_finding
 from aerolib.show.panels import PlanPanel
 from aerolib.show.render import body_html, said
+from aerolib.show.sections import plan as next_test
 from aerolib.study import open_study
 from aerolib.study.plan import plan_of
 
@@ -78,3 +81,18 @@ def test_one_state_is_the_beginning(tmp_path):
     case = open_study(Odd((Flown("before", CLEAN[0], ("1", "2")),)).write(tmp_path / "case"))
     plan = plan_of(case)
     assert plan_data(plan)["flown"] == [2, 0] and plan.still_to_fly[1] == plan.chosen.flights
+
+
+def test_the_plan_names_its_change_and_the_one_that_is_shown_already(tmp_path):
+    """A third more CLmax is shown by the card; a plan for one knot says so first, and counts in tests of a hundred."""
+    case = open_study(two_states("stock", "VGs", *CLEAN).write(tmp_path / "case"))
+    assert case.comparison["clean"].verdict.words == "shown"
+    first, flown, answer = map(said, next_test.finding(case).parts[:3])
+    assert "already shown (clean, idle)" in first and "1.00 kt" in first
+    assert "Flown so far" in flown and "1.00 kt" in answer and re.search(r"in \d+ of 100 such tests", answer)
+    same = two_states("stock", "VGs", CLEAN[0], CLEAN[0]).write(tmp_path / "same")
+    assert "already shown" not in " ".join(map(said, next_test.finding(open_study(same)).parts[:2]))
+
+
+def test_what_is_flown_is_told_with_its_number_of_flights():
+    assert "A test program of 2 flights in each state is flown" in Counted(2, 2).words(2, True)

@@ -1,6 +1,7 @@
 """Speeds a pilot could act on: V_O follows CLmax, one approach speed, and the dial spoken of in its own unit."""
 
 import csv
+import dataclasses
 import io
 import math
 import re
@@ -14,10 +15,11 @@ from aerolib.measured.airspeed.calibration import calibrate_airspeed
 from aerolib.show.finding import Table
 from aerolib.show.panels.operating import OperatingPanel
 from aerolib.show.panels.tail import TailPanel
-from aerolib.show.render import as_text, body_html, reader_of
+from aerolib.show.render import as_text, body_html, reader_of, said
 from aerolib.show.sections import airspeed, sections_of
 from aerolib.show.sections import operating_speeds as page
 from aerolib.study import open_study
+from aerolib.study.plausible import _unusual
 from aerolib.study.speeds import operating_of
 from aerolib.study.stalls import inputs_of, warnings_of
 
@@ -200,7 +202,12 @@ def test_advice_through_the_calibration_of_the_state(unit, size, low, heavier):
     note = next(n for n in found.states[0].notes if "run near" in n)
     advised, said = re.search(r"run near (\d+) (\S+) indicated", note).groups()
     stall_at_their_weight = 36.0 * math.sqrt(heavier) * KT / size
-    assert said == unit and float(advised) > stall_at_their_weight
+    above, kg, lb = map(
+        float, re.search(r"about (\d+)% above the stall as this dial .* at (\d+) kg \((\d+) lb\)", note).groups()
+    )
+    assert said == unit and float(advised) >= 1.1 * stall_at_their_weight
+    assert above == pytest.approx(100 * (float(advised) / stall_at_their_weight - 1), abs=0.51)
+    assert (kg, lb) == pytest.approx((550 * heavier, 550 * heavier / 0.45359237), abs=0.51)
 
 
 def landing(before, after, **ground):
@@ -254,3 +261,27 @@ def test_one_tail_asks_for_one_approach(demo):
     first, last = operating_of(demo).at(620.0).items
     assert first.tail_sets_it and last.tail_sets_it
     assert first.approach.value == pytest.approx(last.approach.value, abs=0.05 * KT)
+
+
+def test_no_speed_of_least_power_below_the_stall_is_printed():
+    """A row that stalls amid, above and below its speeds of least power."""
+    free = operating_speeds([State("a", 20 * KT, 0.1)], **GIVEN).items[0]
+    low, high = (v / KT for v in free.minimum_power)
+    for stall in (low - 1, 0.5 * (low + high), high + 1):
+        found = operating_speeds([State("a", stall * KT, 0.1)], **GIVEN)
+        table = page.Table(page.columns_of(found), (page._row(found, found.items[0], "kt"),))
+        cell = said(table.rows[0][[c.head for c in table.columns].index("least power")])
+        side = said(page._side(found.items[0]))
+        told = [float(x) for x in re.findall(r"[\d.]+", cell)]
+        assert all(x >= stall - 0.05 for x in told) and ("below the stall" in cell) == (len(told) < 2)
+        assert all(float(x) >= stall - 0.05 for x in re.findall(r"[\d.]+(?= kt)|[\d.]+(?= to)", side))
+
+
+def test_power_explains_an_unusual_clmax(case_folder):
+    """Stalls with power at 3.5: no wing area, weight or unit is to be doubted; the same at idle is."""
+    result = open_study(case_folder).reduction
+    item = result["before", "clean"]
+    high = dataclasses.replace(item, clmax=Estimate("CLmax", 3.5, "-", {}, (3.3, 3.7)))
+    powered = dataclasses.replace(high, power="full", apparent=True)
+    assert [n for n in _unusual(dataclasses.replace(result, items=(powered,)))] == []
+    assert len(_unusual(dataclasses.replace(result, items=(high,)))) == 1

@@ -30,12 +30,12 @@ from aerolib.measured.airspeed.model import CalibrationSizes
 from aerolib.measured.airspeed.results import AirspeedCalibration, Run, StateCalibration
 from aerolib.measured.assumptions import KNOT, ErrorSizes, Thrust
 from aerolib.measured.labels import joined, unique_rows
-from aerolib.units import from_si, knots, on_dial
+from aerolib.units import from_si, knots, on_dial, to_si
 
 FURTHEST = 1.5  # ratio of lift coefficients, stall over slowest run, beyond which nothing is carried: our judgement
 WORTH_A_SLOWER_RUN = 1.35  # ratio beyond which one is asked for: our judgement
 ADVISED = 1.1  # times the calibrated stalling speed: how slow the slowest run should be
-ABOVE_STALL = 1.05  # times the stall on the dial: no run is advised below it: our judgement
+ABOVE_STALL = 1.1  # times the stall on the dial: no run is advised below it: our judgement
 LIFT_AT_STALL = 0.95  # of the weight, at the lowest speed: middle of the library's own load factors
 HEIGHTS_APART, HEIGHTS_WARNED = 150.0, 60.0  # [m] between legs of one run
 READINGS_APART = 1.6  # [m/s] between legs of one run: 3 kt
@@ -391,20 +391,19 @@ def _state(state: tuple[str, str], mine: list[Run], correction, a: _Airplane, ke
     cas = float(correction.at(lift).corrected(inner))
     ratio = a.lift_coefficient(lift, cas) / slowest.cl
     found = replace(found, reading=reading, extension=ratio)
-    slower = _slow_run(cas, reading, weight, slowest.weight, correction, a)
+    slower, nearer = _slow_run(cas, reading, weight, slowest.weight, correction, a)
     if ratio > FURTHEST:
         beyond = f"the stall lies at {ratio:.2f} times the lift coefficient of the slowest run"
         if not keep:
             notes.append(
                 f"{beyond} ({on_dial(slowest.ias, a.unit)} indicated), further than a correction is carried "
-                f"({FURTHEST:g}), so the assumed error stands; a run near {slower} indicated, 1.1 times the calibrated "
-                "stall speed, would help"
+                f"({FURTHEST:g}), so the assumed error stands; a run near {slower} would help"
             )
             return replace(found, origin="assumed", correction=None, notes=tuple(notes))
         notes.append(
             f"{beyond}, further than a correction is carried ({FURTHEST:g}): that of {FURTHEST:g} times is kept, since "
             "another state has one at this flap, and the assumed error of ± "
-            f"{on_dial(K95 * a.errors.position, a.unit, 1)} stands about it; a run near {slower} indicated would help"
+            f"{on_dial(K95 * a.errors.position, a.unit, 1)} stands about it; a run near {slower} would help"
         )
         reach = inner * math.sqrt(ratio / FURTHEST / lift)
         far = {Source(model.EXTENSION, "state", joined(*state)):
@@ -413,8 +412,8 @@ def _state(state: tuple[str, str], mine: list[Run], correction, a: _Airplane, ke
         found = replace(found, origin="legs, out of reach" if own else found.origin)
     elif ratio > WORTH_A_SLOWER_RUN:
         notes.append(
-            f"carried to the stall by a ratio of lift coefficients of {ratio:.2f}; a run near {slower} indicated would "
-            f"make it {LIFT_AT_STALL * ADVISED**2:.2f}"
+            f"carried to the stall by a ratio of lift coefficients of {ratio:.2f}; a run near {slower} would "
+            f"make it {nearer:.2f}"
         )
     powers = {r.power for r in mine}
     if not powers & set(IDLE):
@@ -426,10 +425,21 @@ def _state(state: tuple[str, str], mine: list[Run], correction, a: _Airplane, ke
     return replace(found, correction=correction, at_stall=cas - reading, standard_uncertainty=u, notes=tuple(notes))
 
 
-def _slow_run(stall, reading, weight, weight_of_legs, correction, a: _Airplane) -> str:
-    """Reading to fly the slowest run at, rounded up: never below the stall as the dial of that state shows it."""
+def _slow_run(stall, reading, weight, weight_of_legs, correction, a: _Airplane) -> tuple[str, float]:
+    """Reading to fly the slowest run at, rounded up, well above the stall on that dial; and what it would bring.
+
+    That is the ratio of lift coefficients, stall over run [-].
+    """
     heavy = max(weight, weight_of_legs)  # the heavier airplane stalls faster
     more = math.sqrt(heavy / weight)
     shown = float(indicated(ADVISED * more * stall, correction, a.instrument, heavy * GRAVITY))
-    shown = from_si(max(shown, ABOVE_STALL * more * reading), a.unit, "speed")
-    return f"{math.ceil(shown - 1e-6)} {a.unit}"
+    stalled = more * reading
+    fly = math.ceil(from_si(max(shown, ABOVE_STALL * stalled), a.unit, "speed") - 1e-6)
+    inner = float(a.instrument.corrected(to_si(fly, a.unit, "speed")))
+    cas = float(correction.at(heavy * GRAVITY).corrected(inner))
+    above = fly / from_si(stalled, a.unit, "speed") - 1.0
+    text = (
+        f"{fly} {a.unit} indicated, about {above:.0%} above the stall as this dial shows it at {heavy:.0f} kg "
+        f"({from_si(heavy, 'lb', 'mass'):.0f} lb),"
+    )
+    return text, LIFT_AT_STALL * (cas / (more * stall)) ** 2

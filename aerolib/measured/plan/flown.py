@@ -44,17 +44,18 @@ class Flown:
             return ""
         text, left = f"Flown so far: {self._told((self.before, self.after))}.", self.left(flights, removable)
         if not self.over(removable):
-            return f"{text} {self._left(left)}"
+            return f"{text} {self._left(left, flights)}"
         first = self.states[0]
         if not self.before:
             return f"{text} Nothing can be compared unless the modification comes off and '{first}' is flown."
         return (
-            f"{text} {self._left(left)} The modification is on, so '{first}' stays as it was flown; if it comes off "
-            "between flights, say so in workbook 02, and more flights in both states are planned."
+            f"{text} {self._left(left, flights)} The modification is on, so '{first}' stays as it was flown; if it "
+            "comes off between flights, say so in workbook 02, and more flights in both states are planned."
         )
 
-    def _left(self, left) -> str:
-        return f"Still to be flown: {self._told(left)}." if any(left) else "This test program is flown."
+    def _left(self, left, flights: int) -> str:
+        of = f"{flights} flight{'' if flights == 1 else 's'} in each state"
+        return f"Still to be flown: {self._told(left)}." if any(left) else f"A test program of {of} is flown."
 
     def _told(self, numbers) -> str:
         return " and ".join(f"{n} flight{'' if n == 1 else 's'} in '{s}'" for n, s in zip(numbers, self.states))

@@ -23,7 +23,8 @@ TITLE = "What changes for the pilot and the structure"
 FIELD = "Calm, level, dry asphalt, sea level"
 DISTANCES = ("landing_roll", "landing_over_obstacle", "take_off_roll", "take_off_over_obstacle")
 V_A_STAYS = "V_A in the approved data and its placard stay"
-SINKS_LEAST = "{low:number} to {high}, where a glide also sinks least"
+SINKS_LEAST = "{least}, where a glide also sinks least"
+BELOW = "below the stall"  # no speed is printed that cannot be flown
 
 
 def finding(study: Study) -> Finding:
@@ -93,7 +94,7 @@ def columns_of(found: OperatingSpeeds) -> tuple[Column, ...]:
 
 
 def _row(found: OperatingSpeeds, i: Speeds, dial: str) -> tuple:
-    least = Sentence("{low:number} to {high:number}", _least_power(i))
+    least = _least_power(i, ":number")
     return (
         Quantity(i.mass, "mass"), i.modification, Quantity(i.stall_speed, "speed_cas"),
         quantity(i.approach, "speed_cas"), _on_dial(i.approach_indicated, dial), i.approach_stands_on, least,
@@ -103,8 +104,13 @@ def _row(found: OperatingSpeeds, i: Speeds, dial: str) -> tuple:
     )  # fmt: skip
 
 
-def _least_power(i: Speeds) -> dict[str, Quantity | Sentence | str]:
-    return {k: Quantity(v, "speed_cas") for k, v in zip(("low", "high"), i.minimum_power)}
+def _least_power(i: Speeds, how: str = "") -> Sentence:
+    """The speeds of least power that lie above the stall of that row; `how` the faster one is shown."""
+    low, high = (Quantity(v, "speed_cas") for v in i.minimum_power)
+    if i.minimum_power[1] <= i.stall_speed:
+        return Sentence(BELOW)
+    slow = BELOW if i.minimum_power[0] < i.stall_speed else "{low:number}"
+    return Sentence(f"{slow} to {{high{how}}}", {"low": low, "high": high})
 
 
 def _finite(e: Estimate | None, kind: str) -> Quantity:
@@ -128,7 +134,10 @@ def _maneuvering(found: OperatingSpeeds, i: Speeds) -> Quantity | Sentence:
 def _side(i: Speeds) -> Sentence:
     """What it means where the approach lies against the speeds of least power and least sink."""
     low, high = i.minimum_power
-    if i.approach.value < low:
+    least = _least_power(i)
+    if high <= i.stall_speed:
+        rest = "lies above the speed of least power, which is below the stall"
+    elif i.approach.value < low:
         rest = (
             f"lies below the speed of least power ({SINKS_LEAST}): slower sinks faster and steeper, and arresting it "
             "takes power, not pull"
@@ -137,7 +146,7 @@ def _side(i: Speeds) -> Sentence:
         rest = f"may lie below the speed of least power ({SINKS_LEAST}), where slower sinks faster"
     else:
         rest = f"lies above the speed of least power ({SINKS_LEAST})"
-    return Sentence("{state}: the approach " + rest, {"state": i.modification, **_least_power(i)})
+    return Sentence("{state}: the approach " + rest, {"state": i.modification, "least": least})
 
 
 def changes(found: OperatingSpeeds) -> tuple[Sentence | str, ...]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from aerolib.show.comparing import plan_advice, plan_answer, plan_data
+from aerolib.show.comparing import already_shown, plan_advice, plan_answer, plan_data
 from aerolib.show.finding import Finding, Steps
+from aerolib.show.sections.base import quiet
 from aerolib.study import Study
 
 KEYS = ("test_plan",)
@@ -15,5 +16,5 @@ def finding(study: Study) -> Finding | None:
     plan = study.plan
     if plan is None:
         return None
-    parts = (*plan_answer(plan), Steps(plan_advice(plan)))
+    parts = (*already_shown(quiet(study, "comparison"), plan), *plan_answer(plan), Steps(plan_advice(plan)))
     return Finding("plan", TITLE, parts=parts, data={"test_plan": plan_data(plan)})
