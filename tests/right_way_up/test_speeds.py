@@ -261,6 +261,8 @@ def test_one_tail_asks_for_one_approach(demo):
     first, last = operating_of(demo).at(620.0).items
     assert first.tail_sets_it and last.tail_sets_it
     assert first.approach.value == pytest.approx(last.approach.value, abs=0.05 * KT)
+    told = [getattr(x, "words", x) for x in page.changes(operating_of(demo).at(620.0))]
+    assert "the landing roll stays the same" in told  # not 'shorter by 0.00 %'
 
 
 def test_no_speed_of_least_power_below_the_stall_is_printed():

@@ -154,7 +154,9 @@ def changes(found: OperatingSpeeds) -> tuple[Sentence | str, ...]:
     v_o = maneuvering(found)
     out: list[Sentence | str] = [] if v_o is None else [v_o]
     for name, ratio in (("landing roll", found.roll_ratio), ("take-off roll", found.take_off_ratio)):
-        if ratio is not None:
+        if ratio is not None and max(abs(x - 1.0) for x in ratio.interval95) < 0.005:
+            out.append(f"the {name} stays the same")
+        elif ratio is not None:
             words = f"the {name} gets {{way}} by {{change}}, if flown at the same factor of the stall speed"
             out.append(_by(words, ratio, ("shorter", "longer")))
     ends = (found.items[0], found.items[-1])
