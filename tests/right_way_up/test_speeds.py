@@ -139,7 +139,7 @@ def in_mph(folder, keep=lambda row: True):
             for k in at:
                 if row[k]:
                     below = "<" * row[k].startswith("<")
-                    row[k] = f"{below}{float(row[k].lstrip('<')) * KT / MPH:.3f}"
+                    row[k] = f"{below}{float(row[k].lstrip('<')) * KT / MPH!r}"
         out = io.StringIO()
         rows = [r for r in rows if name == "stalls.csv" or keep(r)]
         csv.writer(out, lineterminator="\n").writerows([[c.replace("ias [kt]", "ias [mph]") for c in head], *rows])
