@@ -110,7 +110,8 @@ def _below_the_scale(table: Table, starts: float | None, problems: list[str]) ->
     if starts is None:
         return
     head, cells, ias = table.columns["ias"], table.cells("ias"), table.si["ias"]
-    below = (ias < starts - 1e-6) & ~table.below_scale
+    # Half a unit: a reading on the mark, rounded in the unit of its column.
+    below = (ias < starts - 0.5 * head.unit.factor) & ~table.below_scale
     if 2 * np.count_nonzero(below) > len(ias):  # a column in another unit, which CLmax names
         return
     first = f"{head.unit.from_si(starts):.4g}"

@@ -77,9 +77,9 @@ def test_a_number_below_the_first_mark_was_not_read(write_case):
 
 
 def test_the_first_mark_in_another_unit_than_the_column(write_case):
-    """40 mph are 34.76 kt: 34.8 can be read, 34.7 cannot."""
+    """40 mph are 34.76 kt: 34.3 may be the mark rounded to whole knots, 34.2 cannot."""
     air = AIRCRAFT.replace('"35 kt"', '"40 mph"')
-    card = STALLS.replace("after,full flap,4,36,", "after,full flap,4,34.8,")
+    card = STALLS.replace("after,full flap,4,36,", "after,full flap,4,34.3,")
     open_study(write_case(air, card))
-    with pytest.raises(CaseError, match=r"row 11: 34\.7 .* 34\.76 kt"):
-        open_study(write_case(air, card.replace("34.8", "34.7"), "slip"))
+    with pytest.raises(CaseError, match=r"row 11: 34\.2 .* 34\.76 kt"):
+        open_study(write_case(air, card.replace("34.3", "34.2"), "slip"))

@@ -220,6 +220,8 @@ def test_a_needle_below_its_scale_joins_as_a_bound(own):
     assert sum(r[1] == "<40" for r in hidden) > 10
     path.write_text("\n".join(",".join(r) for r in hidden))
     toml.write_text(toml.read_text().replace('scale_starts = "35 kt"', 'scale_starts = "40 kt"'))
+    card = own / "stalls.csv"  # nobody reads 39 on that dial
+    card.write_text(re.sub(r"^((?:[^,\n]*,){3})3\d(?:\.\d+)?(?=,)", r"\1<40", card.read_text(), flags=re.M))
     p = RecordingPanel(open_study(own))
     p.file.value = CAMERA
     assert len(p.recorded.found.stalls) == 4 and p.table.value.count("as a bound") == 4
