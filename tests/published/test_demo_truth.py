@@ -40,7 +40,7 @@ make = load_maker()
 STATES = list(make.CLMAX)
 REACHED_BY_ELEVATOR = [s for s in STATES if s in make.ELEVATOR_LIMIT]
 BROKEN = [s for s in STATES if s not in make.ELEVATOR_LIMIT]
-SHORT_SCALE = ("before", "flap 38")  # its stalls lie about the end of the scale
+SHORT_SCALE = ("before", "flap 38"), ("after", "flap 20")  # their stalls lie about the end of the scale
 
 
 def test_the_maker_imports_nothing_of_the_library():
@@ -164,7 +164,7 @@ def test_each_state_is_covered_as_often_as_it_says(trials):
         v = values[state]
         assert len(v) + len(bounds[state]) == len(SEEDS)
         # Too many below the scale for a value: rare, but many a card where the scale ends amid the stalls of a state.
-        assert len(v) >= (0.5 if state == SHORT_SCALE else 0.98) * len(SEEDS)
+        assert len(v) >= (0.5 if state in SHORT_SCALE else 0.98) * len(SEEDS)
         truth = make.CLMAX[state]
         held = float(np.mean((v[:, 1] <= truth) & (truth <= v[:, 2])))
         error = float(np.mean(v[:, 0]) / truth - 1)
@@ -173,7 +173,9 @@ def test_each_state_is_covered_as_often_as_it_says(trials):
     for state, held, error in report:
         print(f"  {state}: {held:.1%}, {error:+.2%}")
     assert all(0.90 <= held <= 0.995 for _, held, _ in report), report
-    assert all(-0.045 <= error <= 0.0 for *_, error in report), report
+    # Where the scale ends amid the stalls, the cards with a value are those that read CL low: chosen by that error they
+    # have more of it, and their intervals must hold all the same.
+    assert all(-0.045 <= error <= 0.0 for state, _, error in report if state not in SHORT_SCALE), report
 
 
 def test_all_states_together(trials):
@@ -218,5 +220,7 @@ def test_bounds_hold(trials):
         assert held >= 0.93
         # A bound that always holds says nothing: within 25 % of what was reached it is of use.
         assert np.median(bounds[state]) > 0.75 * make.ELEVATOR_LIMIT[state]
-    short = bounds[SHORT_SCALE]  # the wing's own limit, where too many stalls lie below the scale
-    assert len(short) > 20 and np.mean([b <= make.CLMAX[SHORT_SCALE] for b in short]) >= 0.93
+    for state in SHORT_SCALE:  # the wing's own limit, where too many stalls lie below the scale
+        held = [b <= make.CLMAX[state] for b in bounds[state]]
+        print(f"\n(simulated) bound of {state}, below the scale: {sum(held)} of {len(held)} hold")
+        assert len(held) > 20 and np.mean(held) >= 0.93
