@@ -170,10 +170,10 @@ def _change(reduction, item, other, without, each):
         speed = Estimate("change of the 1-g stall speed", value - v, "m/s",
                          {s: -0.5 * value * x for s, x in parts.items()}, tuple(ends))  # fmt: skip
     shown, dial = (item.stall_speed_1g_needle, other.stall_speed_1g_needle), None
-    if speed is not None and None not in shown:
-        states, rows = f.card.states, [int(np.argmax(f.group == g)) for g in (b, a)]
-        if not any(states.corrections[states.index[i]].origin == ASSUMED_ZERO for i in rows):
-            low, high = (f.card.needle(rows[1], v + end) - shown[0] for end in speed.interval95)
+    if v is not None and speed is not None and None not in shown:
+        states, ends_of = f.card.states, [int(np.argmax(f.group == g)) for g in (b, a)]
+        if not any(states.corrections[states.index[i]].origin == ASSUMED_ZERO for i in ends_of):
+            low, high = (f.card.needle(ends_of[1], v + end) - shown[0] for end in speed.interval95)
             dial = low, high
     changed = areas[0] != areas[1]
     if changed:
