@@ -62,7 +62,7 @@ def test_one_stall_in_a_state_has_an_answer_and_a_wide_one():
 @pytest.mark.parametrize("flights, noted", [(("1", "1", "2", "3"), ["before"]), (("1", "2", "1", "1"), ["after"]),
                                             (("1", "1", "1", "1"), ["before", "after"]), (TWO_DAYS, [])])  # fmt: skip
 def test_one_flight_in_a_state_is_noted(flights, noted):
-    notes = compare(Stalls(**given([45, 44.5, 42, 42.5], FOUR, list(flights)))).notes
+    notes = compare(Stalls(**given([45, 44.5, 42, 42.5], FOUR, list(flights), pilot="an owner"))).notes
     assert [note.split("'")[1] for note in notes] == noted
     assert all("is one flight" in note and "second day" in note for note in notes)
 

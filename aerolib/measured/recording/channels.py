@@ -12,8 +12,6 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from aerolib.measured.recording.smooth import by_parabolas
-
 CHANNELS = {  # name: unit, what it is
     "ias": ("m/s", "airspeed as indicated"),
     "altitude": ("m", "pressure altitude, or a receiver's height"),
@@ -297,8 +295,10 @@ def estimate_lag(first: Channel, second: Channel, largest: float = 30.0, spans=N
 
 def _rate(c: Channel, t: np.ndarray, step: float) -> np.ndarray:
     """Rate of change of a channel on the grid `t`, over three seconds."""
+    from scipy.signal import savgol_filter
+
     values = np.interp(t, c.time, c.value)
-    return by_parabolas(values, _odd(3.0 / step), step)
+    return savgol_filter(values, _odd(3.0 / step), 2, deriv=1, delta=step)
 
 
 def _best_shift(a: np.ndarray, b: np.ndarray, where: np.ndarray, reach: int) -> tuple[float, float]:
@@ -344,6 +344,8 @@ def on_grid(c: Channel) -> Grid:
     -------
     Grid [m/s]
     """
+    from scipy.signal import savgol_filter
+
     if len(c.time) < 8:
         raise ValueError(f"the speed has {len(c.time)} readings; needed are at least 8")
     step = max(c.interval, 0.1)
@@ -357,7 +359,7 @@ def on_grid(c: Channel) -> Grid:
     values = np.interp(time, time[filled], mean)
     width = _odd(1.6 / step)
     if len(values) >= width:
-        values = by_parabolas(values, width)
+        values = savgol_filter(values, width, 2)
     longest = max(GAP, 4.0 * step)
     breaks = np.flatnonzero(np.diff(c.time) > longest)
     gaps = tuple((float(c.time[k]), float(c.time[k + 1])) for k in breaks)

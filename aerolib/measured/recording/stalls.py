@@ -16,7 +16,6 @@ import numpy as np
 from aerolib.measured.recording.channels import Channel, Corrections, Grid, Recording, corrected, on_grid
 from aerolib.measured.recording.results import FoundStall, StallsFound
 from aerolib.measured.recording.signs import break_signs, line, turned
-from aerolib.measured.recording.smooth import by_parabolas, lowest_places
 from aerolib.measured.stalls.each import LAG_SHARE
 from aerolib.units import KNOT
 
@@ -144,9 +143,11 @@ def measure_at(recording, time, corrections=None, to_cas=None) -> FoundStall:
 
 def _lowest(grid: Grid) -> list[int]:
     """Places of the grid where the speed was lowest between a loss and a gain."""
-    # Beyond the ends nothing is known: a recording that ends at the stall has no recovery, and no lowest place.
-    found = lowest_places(grid.speed, PROMINENCE, max(1, round(TOGETHER / grid.step)))
-    return [k for k in found if grid.speed[k] > SLOWEST]
+    from scipy.signal import find_peaks
+
+    # Beyond the ends nothing is known: a recording that ends at the stall has no recovery, and find_peaks sees none.
+    found, _ = find_peaks(-grid.speed, prominence=PROMINENCE, distance=max(1, round(TOGETHER / grid.step)))
+    return [int(k) for k in found if grid.speed[k] > SLOWEST]
 
 
 def _one(air: _Air, k: int, before: float) -> FoundStall | None:
@@ -325,6 +326,8 @@ def _load_factor(air: _Air, t: float, lowest: float):
     The highest lift comes before the lowest speed: n at the lowest speed is some percent too small for CLmax. n and V
     are smoothed by parabolas over two seconds first, because the peak of noise is too high.
     """
+    from scipy.signal import savgol_filter
+
     c, k = air.recording.get("normal_g"), air.corrections
     if c is None or len(c.time) < 5 or not air.has_airspeed:
         return math.nan, math.nan
@@ -335,8 +338,8 @@ def _load_factor(air: _Air, t: float, lowest: float):
     if len(values) < wide or len(at) < wide or times[0] > t - 2.0:
         return math.nan, math.nan
     n = np.interp(at, times, values)
-    smooth = by_parabolas(n, wide)
-    cas = by_parabolas(np.interp(at, air.grid.time, air.cas), wide)
+    smooth = savgol_filter(n, wide, 2)
+    cas = savgol_filter(np.interp(at, air.grid.time, air.cas), wide, 2)
     cas_lowest = float(air.to_cas(np.array([lowest]))[0])
     inside = at <= t + step / 2
     factor = float(np.max((smooth / np.maximum(cas, SLOWEST) ** 2)[inside])) * cas_lowest**2
