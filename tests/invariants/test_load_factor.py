@@ -167,7 +167,7 @@ def test_every_ending_is_known_where_endings_are_told():
 
 TELL_THE_RATE = (
     "workbooks/01-clmax-from-stalls.ipynb", "workbooks/05-stalls-from-a-recording.ipynb", "README.md",
-    "aerolib/case/template_README.md", "aerolib/show/card_parts.py",
+    "aerolib/case/template_README.md", "aerolib/show/print/card_parts.py",
 )  # fmt: skip
 
 
