@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.columns import TOLD, Column, Schema, Table, by_name
 from aerolib.case.problems import CaseError
 from aerolib.case.schema import Aircraft
@@ -18,6 +19,7 @@ HIGHEST_LIFT = "highest lift"  # the one place at which a load factor belongs to
 READ_AT = (HIGHEST_LIFT, "lowest speed", "unknown")
 NOT_NOTED = "not noted"
 FAR_OUTSIDE = (0.85, 1.25)  # of empty and of maximum: beyond, a weight is a slip, not an overload: our judgement
+NO_WING = 4.0  # CLmax that no wing at idle reaches: our judgement
 LIGHTEST_PILOT = 40.0  # [kg]: our judgement
 UNIT_WITHIN = 0.1  # ln: how close to the ratio of two units a flight's crew or fuel is asked about: our judgement
 LITER = 1e-3  # [m3]
@@ -97,7 +99,7 @@ def parse_frame(frame, aircraft: Aircraft, dialect: Dialect, none_yet: bool = Fa
     warnings: list[str] = []
     weight, uncertainty = _weights(table, aircraft, problems, warnings)
     _cg(table, aircraft, warnings)
-    _below_the_scale(table, aircraft.indicator.scale_starts, problems)
+    _below_the_scale(table, aircraft, weight, problems)
     if problems:
         raise CaseError(problems)
     text = {n: v.astype(np.str_) for n, v in table.text.items() if n != "remarks"}
@@ -105,13 +107,16 @@ def parse_frame(frame, aircraft: Aircraft, dialect: Dialect, none_yet: bool = Fa
     return StallTable(**own, weight=weight, weight_uncertainty=uncertainty)
 
 
-def _below_the_scale(table: Table, starts: float | None, problems: list[str]) -> None:
+def _below_the_scale(table: Table, aircraft: Aircraft, weight: np.ndarray, problems: list[str]) -> None:
     """Numbers below the first mark of the dial: nobody can have read them."""
+    starts = aircraft.indicator.scale_starts
     if starts is None:
         return
     head, cells, ias = table.columns["ias"], table.cells("ias"), table.si["ias"]
     # Half a unit: a reading on the mark, rounded in the unit of its column.
     below = (ias < starts - 0.5 * head.unit.factor) & ~table.below_scale
+    # What no wing reaches is one slip of a unit: set aside, with that unit, where CLmax is judged.
+    below &= weight * GRAVITY < NO_WING * 0.5 * DENSITY_0 * ias**2 * aircraft.wing.area
     if 2 * np.count_nonzero(below) > len(ias):  # a column in another unit, which CLmax names
         return
     first = f"{head.unit.from_si(starts):.4g}"

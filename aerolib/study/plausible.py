@@ -9,7 +9,7 @@ import numpy as np
 
 from aerolib.atmosphere import DENSITY_0, GRAVITY
 from aerolib.case.problems import CaseError
-from aerolib.case.stalls import FAR_OUTSIDE, FILE, NOT_NOTED, StallTable
+from aerolib.case.stalls import FAR_OUTSIDE, FILE, NO_WING, NOT_NOTED, StallTable
 from aerolib.case.states import in_order
 from aerolib.measured.stalls.record import BELOW
 from aerolib.units import unit
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from aerolib.measured.stalls.results import StallReduction
     from aerolib.study import Study
 
-LOWEST, HIGHEST = 0.6, 4.0  # CLmax of anything with a wing: our judgment
+LOWEST, HIGHEST = 0.6, NO_WING  # CLmax of anything with a wing: our judgment
 HIGHEST_APPARENT = 6.0  # with power, or held on the stop: our judgment
 ROUGHLY = (0.9, 2.4)  # uncorrected CL inside of which no correction leads out of the bounds: our judgment
 NAMED = 20  # rows named one by one

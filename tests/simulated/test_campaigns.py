@@ -173,5 +173,8 @@ def test_what_is_only_a_bound_is_not_averaged(what, seconds, ended, below):
     below_scale = np.isin(np.arange(6), bound) & below
     item = scores.reduce_campaign(dataclasses.replace(card, ended=ends), below_scale=below_scale)
     assert (item.breaks, item.bounds) == (4, 2), what
+    if below:  # more than a quarter lie below the scale: what can still be read was chosen by its error
+        assert item.clmax is None and item.at_least is not None
+        return
     # The days are learnt from all stalls together, so the weights may shift a little; the mean hardly.
     assert item.clmax.value == pytest.approx(four.clmax.value, rel=0.006)
