@@ -178,6 +178,7 @@ SERVER = "import sys; print('up', flush=True); sys.stdin.read(); print('ended in
 RUN = f"""
 import signal, sys
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's '&' would have it ignored
+signal.signal(signal.SIGHUP, signal.SIG_DFL)  # so would `nohup`
 from aerolib.__main__ import main
 from aerolib.show import opening
 opening.open_workbooks = lambda case, browser: opening._serve([sys.executable, "-c", {SERVER!r}], case, case)
