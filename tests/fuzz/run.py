@@ -130,11 +130,15 @@ def campaign(runs: int, first: int = 0, every: int = 0, progress=None) -> list[d
     while len(out) < runs:
         command = [sys.executable, str(HERE), "--work", str(first + len(out)), str(first + runs), "--every", str(every)]
         worker = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment)
+        stray = ""
         for line in worker.stdout:
-            out.append(json.loads(line))
+            try:
+                out.append(json.loads(line))
+            except ValueError:  # what a library below Python prints, or a line cut by the end of its writer
+                stray += line
             if progress is not None:
                 progress(len(out))
-        said = worker.stderr.read()
+        said = stray + worker.stderr.read()
         if worker.wait() != 0:
             out.append({"seed": first + len(out), "class": "died", "said": said[-400:], "changes": []})
     return out
