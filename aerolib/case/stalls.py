@@ -116,7 +116,8 @@ def _below_the_scale(table: Table, aircraft: Aircraft, weight: np.ndarray, probl
     # Half a unit: a reading on the mark, rounded in the unit of its column.
     below = (ias < starts - 0.5 * head.unit.factor) & ~table.below_scale
     # What no wing reaches is one slip of a unit: set aside, with that unit, where CLmax is judged.
-    below &= weight * GRAVITY < NO_WING * 0.5 * DENSITY_0 * ias**2 * aircraft.wing.area
+    with np.errstate(over="ignore", invalid="ignore"):  # a weight or a speed beyond any is a problem of its own
+        below &= weight * GRAVITY < NO_WING * 0.5 * DENSITY_0 * ias**2 * aircraft.wing.area
     if 2 * np.count_nonzero(below) > len(ias):  # a column in another unit, which CLmax names
         return
     first = f"{head.unit.from_si(starts):.4g}"

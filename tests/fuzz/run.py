@@ -129,17 +129,17 @@ def campaign(runs: int, first: int = 0, every: int = 0, progress=None) -> list[d
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(HERE.parents[2]), str(HERE.parent)])}
     while len(out) < runs:
         command = [sys.executable, str(HERE), "--work", str(first + len(out)), str(first + runs), "--every", str(every)]
-        worker = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment)
-        stray = ""
-        for line in worker.stdout:
-            try:
-                out.append(json.loads(line))
-            except ValueError:  # what a library below Python prints, or a line cut by the end of its writer
-                stray += line
-            if progress is not None:
-                progress(len(out))
-        said = stray + worker.stderr.read()
-        if worker.wait() != 0:
+        stray, pipe = "", subprocess.PIPE
+        with subprocess.Popen(command, stdout=pipe, stderr=pipe, text=True, env=environment) as worker:
+            for line in worker.stdout:
+                try:
+                    out.append(json.loads(line))
+                except ValueError:  # what a library below Python prints, or a line cut by the end of its writer
+                    stray += line
+                if progress is not None:
+                    progress(len(out))
+            said = stray + worker.stderr.read()
+        if worker.returncode != 0:
             out.append({"seed": first + len(out), "class": "died", "said": said[-400:], "changes": []})
     return out
 
